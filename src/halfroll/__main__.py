@@ -1,0 +1,6 @@
+"""``python -m halfroll`` is the command line."""
+
+from halfroll.cli import main
+
+if __name__ == "__main__":
+    main()

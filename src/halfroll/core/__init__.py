@@ -1,0 +1,1 @@
+"""The ground floor: errors, progress, frequency grids, levels, spectra, quantities with uncertainty."""

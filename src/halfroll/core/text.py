@@ -1,0 +1,119 @@
+"""Numbers as people read them: no more digits than the uncertainty bears, a thin space before the unit.
+
+JCGM 100:2008, 7.2.6: the uncertainty is given with at most two significant digits, the value to the same place.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+THIN = "\u202f"
+"""The narrow no-break space between number and unit."""
+
+MINUS = "\u2212"
+
+SYMBOLS = {"ohm": "Ω", "octaves": "octaves", "degC": "°C"}
+"""How a unit is printed where its printed form differs from its name in code."""
+
+MOST_DECIMALS = {"dB": 2, "octaves": 3, "points": 3}
+"""Levels are not shown finer than this, however small the uncertainty."""
+
+MOST_SIGNIFICANT = 4
+
+DEFAULT_DECIMALS = {"dB": 1, "octaves": 2}
+"""Decimals where no uncertainty is known; other units get three significant digits, percent two."""
+
+
+def format_value(
+    value: float, u: float | None = None, unit: str = "", *, digits: int = 2, sign: bool = False
+) -> str:
+    """A value with its unit, rounded to the place its standard uncertainty reaches.
+
+    Parameters
+    ----------
+    value, u, unit
+        In the same unit; `u` None when no uncertainty is known. Hertz from 1000 up are shown as kilohertz.
+    digits
+        Significant digits of `u` that are kept, 1 in a sentence, 2 in a table.
+    sign
+        Put a plus before what is not negative.
+
+    Examples
+    --------
+    61.24 Hz with u = 2.3 Hz gives "61.2 Hz", with one digit "61 Hz".
+    """
+    value, u, unit = _scaled(value, u, unit)
+    return _with_unit(_number(value, _decimals(value, u, unit, digits), sign), unit)
+
+
+def format_with_u(value: float, u: float | None, unit: str = "", *, digits: int = 2) -> str:
+    """A value with its uncertainty, "86.3 ± 0.4 dB"; without one just the value."""
+    if u is None:
+        return format_value(value, None, unit)
+    value, u, unit = _scaled(value, u, unit)
+    decimals = _decimals(value, u, unit, digits)
+    return _with_unit(
+        f"{_number(value, decimals)}{THIN}±{THIN}{_number(_at_least_one_step(u, decimals), decimals)}", unit
+    )
+
+
+def format_band(band_hz: tuple[float, float]) -> str:
+    """A frequency band, "40 to 150 Hz"."""
+    low, high = band_hz
+    if low < 1000.0 <= high:
+        return f"{_plain(low)} to {_plain(high)}{THIN}Hz"
+    if low >= 1000.0:
+        return f"{_plain(low / 1000.0)} to {_plain(high / 1000.0)}{THIN}kHz"
+    return f"{_plain(low)} to {_plain(high)}{THIN}Hz"
+
+
+def count(n: int, noun: str) -> str:
+    """A number of things, "1 unit", "3 units"."""
+    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
+
+
+def join_words(words: Sequence[str]) -> str:
+    """Words as a list in a sentence, "a, b and c"."""
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else list(words))
+
+
+def _scaled(value: float, u: float | None, unit: str) -> tuple[float, float | None, str]:
+    if unit == "Hz" and abs(value) >= 999.5:
+        return value / 1000.0, None if u is None else u / 1000.0, "kHz"
+    return value, u, unit
+
+
+def _decimals(value: float, u: float | None, unit: str, digits: int) -> int:
+    """Decimals to show; negative means rounding to tens, hundreds."""
+    if u is None or not (math.isfinite(u) and u > 0.0):
+        significant = 2 if unit == "%" else 3
+        return DEFAULT_DECIMALS.get(unit, max(0, significant - 1 - _exponent(value)))
+    from_u = digits - 1 - _exponent(float(f"{u:.{digits - 1}e}"))
+    most = MOST_DECIMALS.get(unit, MOST_SIGNIFICANT - 1 - _exponent(value))
+    return min(from_u, max(0, most))
+
+
+def _exponent(value: float) -> int:
+    return math.floor(math.log10(abs(value))) if value else 0
+
+
+def _number(value: float, decimals: int, sign: bool = False) -> str:
+    rounded = round(value, decimals)
+    text = f"{abs(rounded):.{max(0, decimals)}f}"
+    if rounded < 0:
+        return MINUS + text
+    return f"+{text}" if sign else text
+
+
+def _at_least_one_step(u: float, decimals: int) -> float:
+    """An uncertainty finer than the last digit shown is rounded up to it, never to zero."""
+    return max(u, 10.0**-decimals)
+
+
+def _plain(value: float) -> str:
+    return f"{value:.4g}"
+
+
+def _with_unit(number: str, unit: str) -> str:
+    return f"{number}{THIN}{SYMBOLS.get(unit, unit)}" if unit else number

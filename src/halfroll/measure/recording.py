@@ -1,0 +1,83 @@
+"""A recording as arrays: channels with roles, and what one full scale means in physical units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import numpy as np
+
+from halfroll.core.errors import InputError
+from halfroll.core.levels import FloatArray
+
+
+class Role(StrEnum):
+    """What a channel holds."""
+
+    MICROPHONE = "microphone"
+    VOLTAGE = "voltage"
+    CURRENT = "current"
+    UNUSED = "unused"
+
+
+UNIT_OF_ROLE = {Role.MICROPHONE: "Pa", Role.VOLTAGE: "V", Role.CURRENT: "A"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scale:
+    """Physical value of one full scale of a channel, with its relative standard uncertainty in decibels."""
+
+    per_full_scale: float
+    u_db: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not (np.isfinite(self.per_full_scale) and self.per_full_scale > 0):
+            raise InputError(
+                "The full-scale value of a channel must be a number above 0", found=self.per_full_scale
+            )
+        if not (np.isfinite(self.u_db) and self.u_db >= 0):
+            raise InputError("The uncertainty of a scale must be 0 dB or more", found=self.u_db)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Recording:
+    """Samples of one take.
+
+    Parameters
+    ----------
+    samples
+        Shape (n_channels, n), re full scale.
+    rate_hz
+        Samples per second as the file says.
+    roles
+        One role a channel.
+    scales
+        Physical value of full scale for each role whose scale is known (Pa, V, A).
+    """
+
+    samples: FloatArray
+    rate_hz: int
+    roles: tuple[Role, ...]
+    scales: dict[Role, Scale] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        if self.samples.ndim != 2 or self.samples.shape[0] != len(self.roles):
+            raise InputError(
+                "A recording must have as many channels as roles are given",
+                found=f"{self.samples.shape[0] if self.samples.ndim == 2 else 1} channels, {len(self.roles)} roles",
+            )
+        used = [role for role in self.roles if role is not Role.UNUSED]
+        if len(used) != len(set(used)):
+            raise InputError("Each role may be given to one channel only", found=", ".join(self.roles))
+
+    def channel(self, role: Role) -> FloatArray | None:
+        """Samples (n,) of the channel with a role, re full scale; None when there is none."""
+        return self.samples[self.roles.index(role)] if role in self.roles else None
+
+    def physical(self, role: Role) -> FloatArray | None:
+        """Samples (n,) in Pa, V or A; None when the channel is missing; refused by the caller if the scale is."""
+        channel = self.channel(role)
+        if channel is None:
+            return None
+        scale = self.scales.get(role)
+        return channel if scale is None else channel * scale.per_full_scale

@@ -1,0 +1,1 @@
+"""Tests of halfroll, one folder per room."""

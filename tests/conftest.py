@@ -1,0 +1,40 @@
+"""What every test may use: the browser, and an order in which async and browser tests do not meet."""
+
+import os
+import shutil
+from typing import Any
+
+import pytest
+
+# A page under test is ours and local: no sandbox (it cannot start as root), no graphics card, and none of the
+# browser's own calls to the outside.
+CHROMIUM_FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
+    """Start the browser that dev.py found, else the system's Chromium, else Playwright's own."""
+    path = os.environ.get("HALFROLL_CHROMIUM") or shutil.which("chromium")
+    chosen = {"executable_path": path} if path else {}
+    return {**browser_type_launch_args, **chosen, "args": CHROMIUM_FLAGS}
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark what uses the browser, and put it last.
+
+    The browser's driver keeps an event loop running until the session ends, and an async test cannot start its
+    own loop beside it.
+    """
+    for item in items:
+        if "playwright" in getattr(item, "fixturenames", ()):
+            item.add_marker("browser")
+    items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
