@@ -1,0 +1,1 @@
+"""Measured sound: sweeps, their analysis, conversions between conditions, distortion."""

@@ -113,15 +113,14 @@ class Sweep:
 
     def envelope(self) -> FloatArray:
         """The fades alone, shape (sweep_length,), peak 1."""
-        t = np.arange(self.sweep_length) / self.rate_hz
         shape = np.ones(self.sweep_length)
         if self.fade_in_s > 0:
-            shape *= np.where(t < self.fade_in_s, 0.5 - 0.5 * np.cos(np.pi * t / self.fade_in_s), 1.0)
+            t = np.arange(round(self.fade_in_s * self.rate_hz)) / self.rate_hz
+            shape[: len(t)] = 0.5 - 0.5 * np.cos(np.pi * t / self.fade_in_s)
         if self.fade_out_s > 0:
-            left = self.duration_s - t
-            shape *= np.where(
-                left < self.fade_out_s, 0.5 - 0.5 * np.cos(np.pi * np.maximum(left, 0) / self.fade_out_s), 1
-            )
+            first = max(self.sweep_length - round(self.fade_out_s * self.rate_hz) - 1, 0)
+            left = np.maximum(self.duration_s - np.arange(first, self.sweep_length) / self.rate_hz, 0.0)
+            shape[first:] *= 0.5 - 0.5 * np.cos(np.pi * np.minimum(left / self.fade_out_s, 1.0))
         return shape
 
     def tone(self) -> FloatArray:

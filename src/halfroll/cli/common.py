@@ -1,0 +1,123 @@
+"""What commands share: finding the workshop, JSON, progress, tables, files to write."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from halfroll.core.errors import InputError
+from halfroll.core.progress import Progress, silent
+from halfroll.core.verdicts import Severity, Verdict
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from halfroll.workshop import Workshop
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+MARKS = {Severity.GOOD: "good", Severity.NOTE: "note", Severity.CAUTION: "caution", Severity.BAD: "bad"}
+
+
+def json_option(command: F) -> F:
+    """``--json``: one object on stdout, everything else on stderr."""
+    return click.option("--json", "as_json", is_flag=True, help="Print one JSON object for a program to read.")(command)
+
+
+def output_options(command: F) -> F:
+    """``--svg``, ``--png`` and ``--pdf``: files to write a picture to."""
+    for kind in ("pdf", "png", "svg"):
+        command = click.option(
+            f"--{kind}",
+            type=click.Path(dir_okay=False, path_type=Path),
+            default=None,
+            help=f"Write the picture to this {kind.upper()} file.",
+        )(command)
+    return command
+
+
+def open_workshop() -> Workshop:
+    """The workshop named by ``--workshop``, or the one around the current folder."""
+    from halfroll.workshop import Workshop
+
+    folder = click.get_current_context().find_root().obj
+    return Workshop.find(Path.cwd()) if folder is None else Workshop.open(folder)
+
+
+def print_json(value: dict[str, Any]) -> None:
+    """One JSON object on stdout; not-a-number and infinity become null."""
+    click.echo(json.dumps(_plain(value), ensure_ascii=False, indent=2))
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {str(k): _plain(v) for k, v in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(v) for v in value]
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if hasattr(value, "item"):
+        return _plain(value.item())
+    return value if isinstance(value, (str, int, bool)) or value is None else str(value)
+
+
+def say(text: str) -> None:
+    """A message for the person, on stderr."""
+    click.echo(text, err=True)
+
+
+def say_verdicts(verdicts: tuple[Verdict, ...]) -> None:
+    """Verdicts in words, the gravest first."""
+    for verdict in sorted(verdicts, key=lambda v: -v.severity):
+        click.echo(f"{MARKS[verdict.severity]}: {verdict.text} {verdict.remedy}".rstrip())
+
+
+def console() -> Console:
+    """A console for tables on stdout, as wide as the terminal or 120 columns."""
+    from rich.console import Console
+
+    return Console(width=None if sys.stdout.isatty() else 140, highlight=False)
+
+
+@contextmanager
+def progress_bar(what: str) -> Iterator[Progress]:
+    """A bar on stderr while a terminal watches; silent otherwise."""
+    if not sys.stderr.isatty():
+        yield silent
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, TaskProgressColumn, TextColumn
+    from rich.progress import Progress as Bar
+
+    with Bar(
+        TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(), console=Console(stderr=True), transient=True
+    ) as bar:
+        task = bar.add_task(what, total=1.0)
+
+        def report(done: float, step: str) -> None:
+            bar.update(task, completed=done, description=step or what)
+
+        yield report
+
+
+def write_file(path: Path, content: str | bytes) -> None:
+    """Write a file whole or not at all, and say so."""
+    data = content.encode() if isinstance(content, str) else content
+    temporary = path.with_name(f".{path.name}.part")
+    try:
+        temporary.write_bytes(data)
+        os.replace(temporary, path)
+    except OSError as fault:
+        temporary.unlink(missing_ok=True)
+        raise InputError(
+            f"{path} cannot be written: {fault.strerror}", file=str(path), remedy="Choose another folder or file name"
+        ) from fault
+    say(f"Wrote {path}")

@@ -1,0 +1,30 @@
+"""``halfroll init``: make a workshop."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from halfroll.cli.common import json_option, print_json, say
+
+
+@click.command()
+@click.argument("folder", type=click.Path(file_okay=False, path_type=Path))
+@click.option("--name", default=None, help="Name of the workshop. Default: the folder's name.")
+@json_option
+def init(folder: Path, name: str | None, as_json: bool) -> None:
+    """Make an empty workshop in FOLDER.
+
+    \b
+    Example:
+      halfroll init my-workshop --name "Saltmarsh Workshop"
+    """
+    from halfroll.workshop import Workshop
+
+    workshop = Workshop.init(folder, name or folder.resolve().name)
+    if as_json:
+        print_json({"folder": str(workshop.folder), "name": workshop.name})
+        return
+    say(f"Made the workshop {workshop.name} in {workshop.folder}.")
+    say("Next: halfroll --workshop FOLDER add rig bench, then add driver, version and unit, then import a take.")
