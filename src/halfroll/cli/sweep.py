@@ -37,7 +37,7 @@ def sweep(file: Path, as_json: bool, **parameters: float) -> None:
       halfroll sweep sweep.wav --start 15 --duration 8
     """
     from halfroll.measure.sweep import Sweep
-    from halfroll.workshop import write_sweep
+    from halfroll.workshop.sweep_file import write_sweep
 
     signal = Sweep(**parameters)  # type: ignore[arg-type]
     written = write_sweep(file, signal)

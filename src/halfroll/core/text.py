@@ -13,7 +13,7 @@ THIN = "\u202f"
 
 MINUS = "\u2212"
 
-SYMBOLS = {"ohm": "Ω", "octaves": "octaves", "degC": "°C"}
+SYMBOLS = {"ohm": "Ω", "degC": "°C"}
 """How a unit is printed where its printed form differs from its name in code."""
 
 MOST_DECIMALS = {"dB": 2, "octaves": 3, "points": 3}
@@ -51,7 +51,8 @@ def format_with_u(value: float, u: float | None, unit: str = "", *, digits: int 
     """A value with its uncertainty, "86.3 ± 0.4 dB"; without one just the value."""
     if u is None:
         return format_value(value, None, unit)
-    value, u, unit = _scaled(value, u, unit)
+    value, scaled, unit = _scaled(value, u, unit)
+    u = u if scaled is None else scaled
     decimals = _decimals(value, u, unit, digits)
     return _with_unit(
         f"{_number(value, decimals)}{THIN}±{THIN}{_number(_at_least_one_step(u, decimals), decimals)}", unit
@@ -61,11 +62,14 @@ def format_with_u(value: float, u: float | None, unit: str = "", *, digits: int 
 def format_band(band_hz: tuple[float, float]) -> str:
     """A frequency band, "40 to 150 Hz"."""
     low, high = band_hz
-    if low < 1000.0 <= high:
-        return f"{_plain(low)} to {_plain(high)}{THIN}Hz"
     if low >= 1000.0:
-        return f"{_plain(low / 1000.0)} to {_plain(high / 1000.0)}{THIN}kHz"
-    return f"{_plain(low)} to {_plain(high)}{THIN}Hz"
+        return f"{low / 1000.0:.4g} to {high / 1000.0:.4g}{THIN}kHz"
+    return f"{low:.4g} to {high:.5g}{THIN}Hz"
+
+
+def format_stated(value: float, unit: str) -> str:
+    """A number somebody stated, as short as it can be written with four digits, "4 Ω"."""
+    return _with_unit(f"{value:.4g}", unit)
 
 
 def count(n: int, noun: str) -> str:
@@ -88,14 +92,15 @@ def _decimals(value: float, u: float | None, unit: str, digits: int) -> int:
     """Decimals to show; negative means rounding to tens, hundreds."""
     if u is None or not (math.isfinite(u) and u > 0.0):
         significant = 2 if unit == "%" else 3
-        return DEFAULT_DECIMALS.get(unit, max(0, significant - 1 - _exponent(value)))
-    from_u = digits - 1 - _exponent(float(f"{u:.{digits - 1}e}"))
-    most = MOST_DECIMALS.get(unit, MOST_SIGNIFICANT - 1 - _exponent(value))
+        return DEFAULT_DECIMALS.get(unit, max(0, significant - 1 - _exponent(value, significant)))
+    from_u = digits - 1 - _exponent(u, digits)
+    most = MOST_DECIMALS.get(unit, MOST_SIGNIFICANT - 1 - _exponent(value, MOST_SIGNIFICANT))
     return min(from_u, max(0, most))
 
 
-def _exponent(value: float) -> int:
-    return math.floor(math.log10(abs(value))) if value else 0
+def _exponent(value: float, significant: int) -> int:
+    """Power of ten of the first digit once the value is rounded to so many digits."""
+    return int(f"{value:.{significant - 1}e}".partition("e")[2]) if value else 0
 
 
 def _number(value: float, decimals: int, sign: bool = False) -> str:
@@ -109,10 +114,6 @@ def _number(value: float, decimals: int, sign: bool = False) -> str:
 def _at_least_one_step(u: float, decimals: int) -> float:
     """An uncertainty finer than the last digit shown is rounded up to it, never to zero."""
     return max(u, 10.0**-decimals)
-
-
-def _plain(value: float) -> str:
-    return f"{value:.4g}"
 
 
 def _with_unit(number: str, unit: str) -> str:

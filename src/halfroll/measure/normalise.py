@@ -16,7 +16,7 @@ from halfroll.acoustics.nearfield import axial_transfer, near_field_limit_hz, ne
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.errors import RefusedError
 from halfroll.core.levels import FloatArray, spl
-from halfroll.core.text import format_value
+from halfroll.core.text import format_stated
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.measure.response import Response
 
@@ -100,7 +100,7 @@ def one_watt_caution(rated_impedance_ohm: float) -> str:
         return ""
     power = TRADE_VOLTAGE_V**2 / rated_impedance_ohm
     return (
-        f"2.83 V into {format_value(rated_impedance_ohm, None, 'ohm')} is {power:.2g} W: this figure lies "
+        f"2.83 V into {format_stated(rated_impedance_ohm, 'ohm')} is {format_stated(power, 'W')}: this figure lies "
         f"{abs(step):.2f} dB {'above' if step > 0 else 'below'} the one for 1 W."
     )
 
@@ -133,7 +133,7 @@ def _to_distance(
     conditions = response.conditions
     if conditions.space is Space.NEAR:
         return _from_near_field(conditions, distance_m)
-    if math.isclose(conditions.distance_m, distance_m, rel_tol=1e-3):
+    if math.isclose(conditions.distance_m, distance_m, rel_tol=1e-9):
         return 0.0, (0.0, math.inf), ()
     gain = 20.0 * math.log10(conditions.distance_m / distance_m)
     nearest = min(conditions.distance_m, distance_m)

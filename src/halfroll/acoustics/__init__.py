@@ -1,0 +1,1 @@
+"""Acoustics: air, piston radiation, near field, weighting. Pure formulas, SI units, arrays in and out."""

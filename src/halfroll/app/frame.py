@@ -1,0 +1,171 @@
+"""What every page shares: the head of the sheet, the few places to go, and how a fault is said.
+
+``page`` registers a page function. Whatever goes wrong while it builds becomes words on a page of the same look: an
+`InputError` with status 404 or 422, anything else with 500 and no more than that it is our fault.
+"""
+
+from __future__ import annotations
+
+import inspect
+import logging
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import wraps
+from typing import Any
+
+from nicegui import Client, app, ui
+
+from halfroll.app import assets
+from halfroll.app.dom import el, html
+from halfroll.core.errors import HalfrollError, InputError
+from halfroll.workshop import Workshop
+
+log = logging.getLogger(__name__)
+
+PLACES = (("/", "Drivers"), ("/compare", "Compare"), ("/import", "Add a take"), ("/sweep", "Sweep"))
+
+
+class NotHereError(InputError):
+    """What the address names does not exist."""
+
+
+Handler = Callable[..., Any]
+
+
+def page(path: str, *, workshop_name: Callable[[], str]) -> Callable[[Handler], Handler]:
+    """Register a page function at `path`, plain or async; its parameters come from the address."""
+
+    def register(build: Handler) -> Handler:
+        if inspect.iscoroutinefunction(build):
+
+            @wraps(build)
+            async def shown(*args: Any, **kwargs: Any) -> Any:
+                with _page(path, workshop_name):
+                    return await build(*args, **kwargs)
+        else:
+
+            @wraps(build)
+            def shown(*args: Any, **kwargs: Any) -> Any:
+                with _page(path, workshop_name):
+                    return build(*args, **kwargs)
+
+        ui.page(path)(shown)
+        return shown
+
+    return register
+
+
+@contextmanager
+def _page(path: str, workshop_name: Callable[[], str]) -> Iterator[None]:
+    client = ui.context.client
+    try:
+        _frame(client, path, workshop_name())
+        with el("div", cls="page"):
+            yield
+    except HalfrollError as error:
+        _instead(client, path, error)
+    except Exception:
+        log.exception("The page %s could not be built", path)
+        _instead(client, path, None)
+
+
+def _instead(client: Client, path: str, error: HalfrollError | None, name: str = "halfroll") -> None:
+    """Replace whatever was built of a page by the fault in words."""
+    client.status_code = 500 if error is None else 404 if isinstance(error, NotHereError) else 422
+    client.content.clear()
+    if not any(child.tag == "header" for child in client.layout.default_slot.children):
+        _frame(client, path, name)
+    with client.content, el("div", cls="page"):
+        fault(error)
+
+
+def fault(error: HalfrollError | None) -> None:
+    """A fault in words, as the content of a page."""
+    with el("section", cls="block prose"):
+        if error is None:
+            el("h1", "A fault of ours")
+            el(
+                "p",
+                "Something in halfroll went wrong while this page was made. Nothing in the workshop was changed.",
+            )
+            el("p", "What went wrong is written in the terminal where the server runs.", cls="quiet")
+        else:
+            el("h1", "Not found" if isinstance(error, NotHereError) else "This cannot be shown")
+            el("p", str(error)).props('role="alert"')
+        el("a", "To all drivers", href="/", cls="button")
+
+
+def _frame(client: Client, path: str, name: str) -> None:
+    ui.add_head_html(assets.head_html())
+    ui.page_title(name)
+    with client.layout:
+        with el("header", cls="site") as header:
+            with el("a", href="/", cls="mark"):
+                html(assets.MARK)
+                el("span", name)
+            with el("nav", aria_label="Places"):
+                for address, label in PLACES:
+                    link = el("a", label, href=address)
+                    if address == path:
+                        link.props('aria-current="page"')
+            el("button", cls="theme plain", type="button")
+        header.move(target_index=0)
+    ui.skip_link("Skip to the content", target=client.content).classes(replace="skip")
+    with el("div", cls="notice", role="alert"):
+        client.notice = el("p")  # type: ignore[attr-defined]
+
+
+def title(text: str) -> None:
+    """Set what the browser's tab says."""
+    ui.page_title(f"{text} · halfroll")
+
+
+def say(text: str) -> None:
+    """Say something at the foot of the window; read aloud by a screen reader. Empty text takes it away."""
+    ui.context.client.notice.text = text  # type: ignore[attr-defined]
+
+
+def telling(handler: Handler) -> Handler:
+    """An event handler whose faults are said on the page instead of vanishing in the log."""
+
+    @wraps(handler)
+    async def told(*args: Any) -> None:
+        try:
+            say("")
+            result = handler(*args)
+            if inspect.isawaitable(result):
+                await result
+        except HalfrollError as error:
+            say(str(error))
+        except Exception:
+            log.exception("A fault while answering a page")
+            say(
+                "Something in halfroll went wrong. Nothing was changed; the terminal of the server says more."
+            )
+
+    return told
+
+
+def register_not_found(workshop_name: Callable[[], str]) -> None:
+    """Answer an address that does not exist in the same look."""
+    from fastapi import Request, Response
+    from fastapi.exception_handlers import http_exception_handler
+    from starlette.exceptions import HTTPException
+
+    @app.exception_handler(404)
+    async def not_found(request: Request, exception: Exception) -> Response:
+        endpoint = request.scope.get("endpoint")
+        if endpoint not in (None, app) and isinstance(exception, HTTPException):
+            return await http_exception_handler(request, exception)
+        with Client(ui.page(""), request=request) as client:
+            error = NotHereError("There is no page with this address", found=request.url.path)
+            _instead(client, "", error, workshop_name())
+        return client.build_response(request, 404)
+
+
+def need(workshop: Workshop, id_: str, level: str) -> str:
+    """Return an id from the address if there is such a thing, else raise `NotHereError`."""
+    try:
+        return workshop.existing(id_, level)
+    except InputError as error:
+        raise NotHereError(error.message, found=error.found, allowed=error.allowed) from error

@@ -1,0 +1,16 @@
+"""The pages, one file each; every address can be kept, shared and printed."""
+
+from __future__ import annotations
+
+from halfroll.app import assets
+from halfroll.app.frame import register_not_found
+from halfroll.app.pages import overview, sweep, take, version
+from halfroll.workshop import Workshop
+
+
+def register(workshop: Workshop) -> None:
+    """Add all pages over one workshop, and what they load."""
+    assets.register()
+    register_not_found(lambda: workshop.name)
+    for module in (overview, version, take, sweep):
+        module.register(workshop)

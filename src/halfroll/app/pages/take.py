@@ -1,0 +1,276 @@
+"""``/takes/<id>``: can this recording be trusted? Verdicts in words first, curves below."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Any
+
+from nicegui import ui
+
+from halfroll.app import address, frame
+from halfroll.app.chart import Chart
+from halfroll.app.dom import el
+from halfroll.app.field import Field, button
+from halfroll.app.job import work
+from halfroll.app.pages.words import moment, space, volts
+from halfroll.app.view import show
+from halfroll.core.errors import InputError
+from halfroll.core.text import format_value
+
+from halfroll.figures.rules import RULES
+from halfroll.figures.types import TakeReadings
+from halfroll.measure.response import Response
+from halfroll.publish.theme import Theme, theme
+from halfroll.workshop import Loaded, RigRecord, TakeRecord, Workshop, derive
+
+CAPTIONS = {
+    "level": ("Level", "Sound pressure at the microphone at the drive of this take."),
+    "harmonics": (
+        "Harmonics",
+        "Orders 2 to 5 beside the fundamental. Under the noise an order is no result.",
+    ),
+    "thd": ("Distortion", "Total harmonic distortion. Where it is only an upper bound the curve says so."),
+    "impedance": ("Impedance", "Terminal voltage over current."),
+    "impedance_phase": ("Phase of the impedance", ""),
+    "impulse": ("Impulse response", "Pressure per volt from arrival on, with the window that was put on it."),
+    "group_delay": ("Group delay", ""),
+    "noise": ("Noise", "What noise alone gives to each reading."),
+}
+"""Heading and caption of each curve, in reading order."""
+
+
+def register(workshop: Workshop) -> None:
+    """Add the page."""
+
+    @frame.page("/takes/{take_id:path}", workshop_name=lambda: workshop.name)
+    async def take_page(take_id: str) -> None:
+        frame.need(workshop, take_id, "take")
+        frame.title(f"Take {take_id}")
+        loaded = workshop.take(take_id)
+        found = await work("Analysing the take", lambda progress: _look(workshop, take_id, progress))
+        _head(workshop, loaded, found)
+        _actions(workshop, loaded, found.response)
+        if found.response is not None:
+            _curves(found.response)
+        _foot(workshop, loaded, found)
+
+
+class _Found:
+    """What is known of a take: its response unless that cannot be had, and its readings."""
+
+    def __init__(self, response: Response | None, readings: TakeReadings) -> None:
+        self.response = response
+        self.readings = readings
+
+
+def _look(workshop: Workshop, take_id: str, progress: Any) -> _Found:
+    readings = derive.readings(workshop, [take_id], progress=progress)[take_id]
+    try:
+        return _Found(derive.response(workshop, take_id), readings)
+    except InputError:  # the readings say why, as a verdict
+        return _Found(None, readings)
+
+
+def _head(workshop: Workshop, loaded: Loaded[TakeRecord], found: _Found) -> None:
+    driver, version, unit, name = loaded.id.split("/")
+    version_id = f"{driver}/{version}"
+    record, readings = loaded.record, found.readings
+    if record.leave_out:
+        standing = f"Left out of the figures: {record.leave_out}"
+    elif readings.usable:
+        standing = "Counts in the figures."
+    else:
+        standing = "Does not count in the figures, for the reasons below."
+    show(
+        "take_head.html",
+        steps=[
+            ("Drivers", "/"),
+            (workshop.driver(driver).record.title, f"/#{driver}"),
+            (version, address.of_version(version_id)),
+            (f"unit {unit}", f"{address.of_version(version_id)}#unit-{unit}"),
+        ],
+        name=name,
+        line=f"{moment(record.when)}. {record.note}".strip(),
+        standing=standing,
+        standing_bad=not readings.usable,
+        verdicts=sorted([*readings.verdicts, *loaded.notes], key=lambda v: -v.severity),
+    )
+
+
+def _actions(workshop: Workshop, loaded: Loaded[TakeRecord], response: Response | None) -> None:
+    """Gate, and whether the take counts; saved only if nobody changed the record since the page was opened."""
+
+    def save(**changes: Any) -> None:
+        workshop.save(loaded, loaded.record.changed(**changes))
+        ui.navigate.reload()
+
+    with el("section", cls="block no-print"), el("div", cls="two"):
+        with el("div", cls="block"):
+            _gate(loaded.record, response, save)
+        with el("div", cls="block"):
+            _leave_out(loaded.record, save)
+
+
+def _gate(record: TakeRecord, response: Response | None, save: Callable[..., None]) -> None:
+    fixed = not isinstance(record.gate_ms, str)
+    el("h2", "Gate")
+    el("p", _gate_words(response), cls="quiet")
+    with el("div", cls="fields"):
+        choice = Field(
+            "gate", "Window on the impulse response", tag="select", value="ms" if fixed else str(record.gate_ms),
+            choices=(("auto", "up to the first reflection"), ("none", "none: the whole response"),
+                     ("ms", "a length of my own")),
+            on_change=lambda field: length.show(field.value == "ms"),
+        )  # fmt: skip
+        length = Field(
+            "gate_ms", "Length, ms", value=f"{record.gate_ms:g}" if fixed else "", inputmode="decimal"
+        )
+        length.show(fixed)
+
+    def set_gate() -> None:
+        gate: float | str = choice.value
+        if gate == "ms":
+            try:
+                gate = float(length.value.replace(",", "."))
+            except ValueError:
+                length.error(f"A number of milliseconds is wanted; found {length.value!r}.")
+                return
+            if not 0.1 <= gate <= 10_000:
+                length.error("The length must be 0.1 to 10000 ms.")
+                return
+        save(gate_ms=gate)
+
+    with el("div", cls="actions"):
+        button("Set the gate", set_gate).mark("set-gate")
+
+
+def _gate_words(response: Response | None) -> str:
+    if response is None or response.gate.length_s is None:
+        return "The whole response is used, reflections included."
+    gate = response.gate
+    text = f"{format_value(1e3 * (gate.length_s or 0), None, 'ms')}: valid from {format_value(gate.valid_from_hz, None, 'Hz')}."
+    if gate.reflection_s is not None and gate.reflection_db is not None:
+        text += (
+            f" First reflection after {format_value(1e3 * gate.reflection_s, None, 'ms')}, "
+            f"{format_value(gate.reflection_db, None, 'dB')} re direct sound."
+        )
+    return text
+
+
+def _leave_out(record: TakeRecord, save: Callable[..., None]) -> None:
+    el("h2", "Counting it")
+    if record.leave_out:
+        el("p", f"Left out: {record.leave_out}")
+        with el("div", cls="actions"):
+            button("Take it in again", lambda: save(leave_out="")).mark("take-in")
+        return
+    reason = Field("reason", "Reason to leave it out of the figures",
+                   hint="Can be undone. The recording stays; the reason stands beside every figure.")  # fmt: skip
+
+    def leave_out() -> None:
+        if not reason.value:
+            reason.error("Say why, in a few words.")
+            reason.focus()
+            return
+        save(leave_out=reason.value)
+
+    with el("div", cls="actions"):
+        button("Leave it out", leave_out).mark("leave-out")
+
+
+def _curves(response: Response) -> None:
+    from halfroll.publish.take import take_charts
+
+    @lru_cache(maxsize=2)
+    def drawn(look: str, width_px: int) -> dict[str, Any]:
+        return take_charts(response, theme=theme(look), width_px=width_px)
+
+    def maker(key: str) -> Callable[[Theme, int], dict[str, Any]]:
+        return lambda look, width_px: drawn(look.name, width_px)[key]
+
+    there = drawn("light", 640)
+    with el("section", cls="block", aria_label="Curves"):
+        el("h2", "Curves")
+        with el("div", cls="charts"):
+            for key, (heading, caption) in CAPTIONS.items():
+                if key in there:
+                    with el("figure"):
+                        el("h3", heading)
+                        if caption:
+                            el("p", caption, cls="quiet small")
+                        Chart(maker(key), name=heading).mark(f"chart-{key}")
+
+
+def _foot(workshop: Workshop, loaded: Loaded[TakeRecord], found: _Found) -> None:
+    record, conditions = loaded.record, found.readings.conditions
+    show(
+        "take_foot.html",
+        readings=list(_readings(found.readings)),
+        conditions=[
+            ("Drive", volts(conditions)),
+            ("Distance", format_value(conditions.distance_m, None, "m")),
+            ("Space", space(conditions.space)),
+            ("Air", "" if record.temperature_c is None else format_value(record.temperature_c, None, "degC")),
+            ("Rated impedance", _ohm(conditions.rated_impedance_ohm)),
+        ],
+        rig=_rig_facts(workshop, record.rig),
+        recording=[
+            *((audio.file, ", ".join(f"channel {n + 1} {role}" for n, role in enumerate(audio.roles)))
+              for audio in record.audio),
+            ("Content hash", ", ".join(audio.sha256[:12] for audio in record.audio)),
+            ("Sweep", _sweep_words(record)),
+            ("Record", str(loaded.path.relative_to(workshop.folder))),
+        ],
+    )  # fmt: skip
+
+
+def _readings(readings: TakeReadings) -> Any:
+    for rule in RULES:
+        reading = readings.readings.get(rule.key)
+        if reading is None:
+            continue
+        if reading.value is None:
+            yield rule.label, "–", reading.missing
+            continue
+        sign = {"upper": "≤ ", "lower": "≥ "}.get(reading.bound or "", "")
+        at = (
+            ""
+            if reading.at_hz is None or rule.unit == "Hz"
+            else f" at {format_value(reading.at_hz, None, 'Hz')}"
+        )
+        yield (
+            rule.label,
+            sign + format_value(reading.value, reading.u, rule.unit) + at,
+            " ".join(reading.cautions),
+        )
+
+
+def _rig_facts(workshop: Workshop, name: str) -> list[tuple[str, str]]:
+    try:
+        rig: RigRecord = workshop.rig(name).record
+    except InputError as fault:
+        return [("Name", name), ("Fault", str(fault))]
+    scales = (
+        ("Microphone", rig.microphone and (rig.microphone.pa_per_full_scale, "Pa", rig.microphone.u_db)),
+        ("Voltage", rig.voltage and (rig.voltage.v_per_full_scale, "V", rig.voltage.u_db)),
+        ("Current", rig.current and (rig.current.a_per_full_scale, "A", rig.current.u_db)),
+    )
+    return [
+        ("Name", rig.title and f"{rig.title} ({name})" or name),
+        *((what, f"{format_value(s[0], None, s[1])} at full scale, standard uncertainty {format_value(s[2], None, 'dB')}")
+          for what, s in scales if s),
+        ("Notes", rig.notes),
+    ]  # fmt: skip
+
+
+def _sweep_words(record: TakeRecord) -> str:
+    sweep = record.sweep
+    return (
+        f"{format_value(sweep.start_hz, None, 'Hz')} to {format_value(sweep.stop_hz, None, 'Hz')} in "
+        f"{format_value(sweep.duration_s, None, 's')}, {sweep.rate_hz} samples a second"
+    )
+
+
+def _ohm(value: float | None) -> str:
+    return "" if value is None else format_value(value, None, "ohm")

@@ -1,0 +1,199 @@
+"""``/drivers/<driver>/<version>``: what is this version? One long page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from markupsafe import Markup
+
+from halfroll.app import address, frame
+from halfroll.app.job import work
+from halfroll.app.pages.overview import radius_of
+from halfroll.app.pages.words import short
+from halfroll.app.section import half_section
+from halfroll.app.standing import STATES, evidence, headline, whole
+from halfroll.app.view import SIGNS, brief, show
+from halfroll.compare.types import Column
+from halfroll.core.errors import InputError
+from halfroll.core.text import count, format_value
+from halfroll.core.verdicts import Severity, worst
+from halfroll.figures.rules import HEADLINES, RULE, RULES
+from halfroll.figures.types import Figure, FigureSettings, TakeReadings
+from halfroll.workshop import DriverLine, UnitRecord, VersionLine, Workshop, derive, overview
+
+SPREADS = {
+    "known": "",
+    "pooled": "spread pooled with the other versions",
+    "one unit": "one unit: says nothing of the others",
+    "one take": "one take: spread unknown",
+    "none": "",
+}
+
+
+def register(workshop: Workshop) -> None:
+    """Add the page."""
+
+    @frame.page("/drivers/{driver}/{version}", workshop_name=lambda: workshop.name)
+    async def version_page(driver: str, version: str) -> None:
+        version_id = f"{driver}/{version}"
+        frame.need(workshop, version_id, "version")
+        workshop.version(version_id)  # a record with a fault is said here, with its line
+        of_driver, line = find(workshop, version_id)
+        if line.pending:
+            pending = line.pending
+            await work("Analysing the takes of this version",
+                       lambda progress: derive.readings(workshop, pending, progress=progress))  # fmt: skip
+            of_driver, line = find(workshop, version_id)
+        frame.title(f"{of_driver.record.title} {version}")
+        _show(workshop, of_driver, line)
+
+
+def find(workshop: Workshop, version_id: str) -> tuple[DriverLine, VersionLine]:
+    """A version and its driver in the overview."""
+    for driver in overview(workshop).drivers:
+        for version in driver.versions:
+            if version.version_id == version_id:
+                return driver, version
+    raise InputError("The record of the driver could not be read", found=version_id.split("/")[0],
+                     remedy="The page of all drivers says what is wrong with it")  # fmt: skip
+
+
+def _show(workshop: Workshop, driver: DriverLine, line: VersionLine) -> None:
+    settings = workshop.settings
+    standing = headline(line, driver.record.title, settings)
+    column = whole(line, driver.record.title, settings)
+    name = line.version_id.rpartition("/")[2]
+    ids = [v.version_id for v in driver.versions]
+    largest = max((r for v in driver.versions if (r := radius_of(v)) is not None), default=None)
+    show(
+        "version_head.html",
+        steps=[("Drivers", "/"), (driver.record.title, f"/#{driver.driver_id}")],
+        name=f"{driver.record.title} {name}",
+        record=line.record,
+        state=f"{STATES[standing.state]}: {evidence(line)}",
+        drawing=Markup(
+            half_section(radius_of(line), largest_m=largest, name=f"{driver.record.title} {name}")
+        ),
+        headlines=[(RULE[key].label, standing.figures[key]) for key in HEADLINES],
+        facts=_facts(line),
+        parent=line.parent
+        and (
+            line.parent.rpartition("/")[2] if line.parent.startswith(f"{driver.driver_id}/") else line.parent
+        ),
+        parent_href=line.parent and address.of_version(line.parent),
+        with_parent=line.parent and address.of_comparison([line.parent, line.version_id], base="parent"),
+        with_all=address.of_comparison(ids, base="parent") if len(ids) > 1 else "",
+        add=f"/import?version={line.version_id}",
+    )
+    show("version_figures.html", figures=list(_figures(column, settings)), cautions=column.cautions)
+    show(
+        "version_units.html",
+        units=list(_units(workshop, line, column)),
+        takes=[_take(t) for t in line.readings],
+    )
+    show("version_files.html", files=_files(workshop, line), notes=line.record.notes)
+
+
+def _facts(line: VersionLine) -> list[tuple[str, str]]:
+    record = line.record
+    written = (
+        ("Rated impedance", record.rated_impedance_ohm, "ohm"),
+        ("Rated power", record.rated_power_w, "W"),
+        ("Effective area", record.effective_area_cm2, "cm²"),
+    )
+    return [
+        ("Date", "" if record.date is None else record.date.isoformat()),
+        *(
+            (label, "" if value is None else format_value(value, None, unit))
+            for label, value, unit in written
+        ),
+    ]
+
+
+def _figures(column: Column, settings: FigureSettings) -> Iterator[dict[str, Any]]:
+    for rule in RULES:
+        figure = column.figures[rule.key]
+        at = (
+            ""
+            if figure.at_hz is None or rule.unit == "Hz"
+            else f"at {format_value(figure.at_hz, None, 'Hz')}"
+        )
+        yield {
+            "label": rule.label,
+            "text": brief(figure) + (f" {at}" if at and figure.value is not None else ""),
+            "rests": _rests_on(figure),
+            "rule": rule.text(settings),
+            "cautions": figure.cautions,
+        }
+
+
+def _rests_on(figure: Figure) -> str:
+    """Units and takes behind a figure, and its spread."""
+    if figure.value is None:
+        return figure.missing
+    if figure.source == "published":
+        return "printed table"
+    parts = [f"{count(figure.n_units, 'unit')}, {count(figure.n_takes, 'take')}"]
+    if figure.spread_within is not None:
+        parts.append(f"within a unit {format_value(figure.spread_within, figure.spread_within, figure.unit)}")
+    if figure.spread_between is not None:
+        parts.append(
+            f"between units {format_value(figure.spread_between, figure.spread_between, figure.unit)}"
+        )
+    parts += [SPREADS[figure.spread]] if SPREADS[figure.spread] else []
+    return "; ".join(parts)
+
+
+def _units(workshop: Workshop, line: VersionLine, column: Column) -> Iterator[dict[str, Any]]:
+    means = {key: dict(column.figures[key].unit_means) for key in HEADLINES}
+    for unit_id in line.units:
+        record: UnitRecord = workshop.unit(unit_id).record
+        built = " ".join(
+            filter(None, (record.built_by, "" if record.built_on is None else record.built_on.isoformat()))
+        )
+        readings = (("Re", record.re_ohm, "ohm"), ("moving mass", record.moving_mass_g, "g"))
+        yield {
+            "name": unit_id.rpartition("/")[2],
+            "built": built,
+            "as_built": ", ".join(f"{what} {format_value(v, None, unit)}" for what, v, unit in readings if v is not None),
+            "print": ", ".join(f"{key.replace('_', ' ')} {value}" for key, value in record.print_settings.items()),
+            "means": [
+                (RULE[key].label, format_value(means[key][unit_id], column.figures[key].spread_between, RULE[key].unit))
+                for key in HEADLINES if unit_id in means[key]
+            ],
+            "notes": record.notes,
+        }  # fmt: skip
+
+
+def _take(take: TakeReadings) -> dict[str, Any]:
+    """One line of the list of takes: the gravest word about it first."""
+    severity = worst(take.verdicts)
+    grave = [v.text for v in take.verdicts if v.severity == severity and severity >= Severity.CAUTION]
+    if take.excluded:
+        word = f"Left out: {take.excluded}"
+    elif grave:
+        word = grave[0]
+    else:
+        word = "Nothing speaks against it."
+    return {
+        "href": address.of_take(take.take_id),
+        "unit": take.take_id.split("/")[2],
+        "name": take.take_id.rpartition("/")[2],
+        "conditions": short(take.conditions),
+        "sign": "–" if take.excluded else SIGNS[severity if grave else Severity.GOOD],
+        "word": word,
+        "alert": bool(grave) and not take.excluded,
+    }
+
+
+def _files(workshop: Workshop, line: VersionLine) -> list[tuple[str, str]]:
+    record = workshop.version(line.version_id)
+    folder = record.path.parent
+    published = line.record.published
+    rows = [
+        ("Record", record.path),
+        ("Models", folder / "models" if (folder / "models").is_dir() else None),
+        ("Published curve", folder / published.curve if published is not None and published.curve else None),
+    ]
+    return [(name, str(path.relative_to(workshop.folder))) for name, path in rows if path is not None]

@@ -1,0 +1,41 @@
+"""Conditions and dates as they are written on pages."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from halfroll.core.conditions import Conditions, Space
+from halfroll.core.text import format_value
+
+_SPACES = {
+    Space.HALF: "half space",
+    Space.FREE: "free field",
+    Space.NEAR: "near field",
+    Space.CABINET: "in its cabinet",
+}
+
+
+def space(where: Space) -> str:
+    """A radiation space in words."""
+    return _SPACES[where]
+
+
+def volts(conditions: Conditions) -> str:
+    """Drive as voltage and as power into the rated impedance."""
+    if conditions.drive_v is None:
+        return "not stated"
+    text = format_value(conditions.drive_v, None, "V")
+    if conditions.drive_w is not None:
+        text += f" ({format_value(conditions.drive_w, None, 'W')} into the rated impedance)"
+    return text
+
+
+def moment(when: dt.datetime) -> str:
+    """A date and time, to the minute."""
+    return f"{when:%Y-%m-%d, %H:%M}"
+
+
+def short(conditions: Conditions) -> str:
+    """Conditions on one line."""
+    drive = "drive not stated" if conditions.drive_v is None else format_value(conditions.drive_v, None, "V")
+    return f"{drive}, {format_value(conditions.distance_m, None, 'm')}, {space(conditions.space)}"

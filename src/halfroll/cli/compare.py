@@ -1,0 +1,141 @@
+"""``halfroll compare``: is the new version better, and is that real?"""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from halfroll.cli.common import console, json_option, open_workshop, output_options, print_json, progress_bar, write_file
+from halfroll.cli.figures import shown
+from halfroll.cli.options import figure_options, settings_of
+
+if TYPE_CHECKING:
+    from halfroll.compare.types import Comparison
+
+SHEET = "sheet"
+
+
+@click.command()
+@click.argument("ids", nargs=-1, metavar="[DRIVER | DRIVER/VERSION]...")
+@click.option("--base", default="first", show_default=True, help="A version's id, first, best or parent.")
+@click.option(
+    "--spread",
+    type=click.Choice(["own", "pooled"]),
+    default="own",
+    show_default=True,
+    help="Each version's own spread, or one pooled over all.",
+)
+@figure_options
+@click.option("--chart", default=SHEET, show_default=True, help="What is drawn: sheet, level, thd, impedance, strip:KEY ...")
+@click.option(
+    "--theme", type=click.Choice(["print", "light", "dark", "slide"]), default="print", show_default=True, help="Its look."
+)
+@output_options
+@json_option
+def compare(
+    ids: tuple[str, ...],
+    base: str,
+    spread: str,
+    level: float | None,
+    rule: str | None,
+    thd: str | None,
+    band: tuple[float, float] | None,
+    bass: tuple[float, float] | None,
+    chart: str,
+    theme: str,
+    svg: Path | None,
+    png: Path | None,
+    pdf: Path | None,
+    as_json: bool,
+) -> None:
+    """Compare versions, like for like: findings, figures, and where the comparison would be unfair.
+
+    A driver's name stands for all its versions; nothing stands for the whole workshop.
+
+    \b
+    Examples:
+      halfroll compare avocet --base parent
+      halfroll compare avocet/v1 avocet/v6 dunlin/v2 --pdf sheet.pdf
+      halfroll compare avocet --chart level --svg level.svg
+    """
+    from halfroll.compare.recipe import compare_versions
+
+    workshop = open_workshop()
+    settings = settings_of(workshop, level, rule, thd, band, bass)
+    wanted = {"svg": svg, "png": png, "pdf": pdf}
+    with progress_bar("analysing") as progress:
+        found = compare_versions(
+            workshop,
+            ids,
+            settings=settings,
+            base=base,
+            spread=spread,  # type: ignore[arg-type]
+            with_curves=any(wanted.values()),
+            progress=progress,
+        )
+    for kind, path in wanted.items():
+        if path is not None:
+            write_file(path, _picture(found, workshop.name, chart, theme, kind))
+    if as_json:
+        print_json(found.as_dict())
+    else:
+        print_comparison(found)
+
+
+def _picture(found: Comparison, title: str, chart: str, theme: str, kind: str) -> str | bytes:
+    if chart == SHEET:
+        from halfroll.publish import sheet
+
+        draw = {"svg": sheet.sheet_svg, "png": sheet.sheet_png, "pdf": sheet.sheet_pdf}[kind]
+        extra = {"width_px": 1600} if kind == "png" else {}
+        return draw(found, title=title, date=datetime.date.today().isoformat(), **extra)  # type: ignore[operator,no-any-return]
+    from halfroll.publish.comparison import comparison_charts
+    from halfroll.publish.theme import theme as theme_named
+
+    return render_chart(comparison_charts(found, theme=theme_named(theme), width_px=900), chart, kind)
+
+
+def render_chart(charts: dict[str, dict[str, object]], name: str, kind: str) -> str | bytes:
+    """One of several charts as a picture; a wrong name is answered by the right ones."""
+    from halfroll.core.errors import choose
+    from halfroll.publish import render
+
+    spec = charts[choose(name, charts, field="The chart", key="--chart")]
+    if kind == "svg":
+        return render.to_svg(spec)
+    return render.to_png(spec, 1800) if kind == "png" else render.to_pdf(spec)
+
+
+def print_comparison(found: Comparison) -> None:
+    """Findings, cautions and the table of headline figures, for a terminal."""
+    out = console()
+    for finding in found.findings:
+        out.print(f"• {finding}", soft_wrap=True)
+    if found.cautions:
+        out.print()
+    for caution in found.cautions:
+        out.print(f"{caution.severity.name.lower()}: {caution.text} {caution.remedy}".rstrip(), soft_wrap=True)
+    out.print()
+    out.print(_table(found))
+
+
+def _table(found: Comparison) -> object:
+    from rich.table import Table
+
+    from halfroll.figures.rules import RULES
+
+    table = Table(box=None, pad_edge=False, caption="Value ± standard uncertainty.", caption_justify="left")
+    headline = [rule for rule in RULES if rule.headline or rule.key in ("thd_worst_percent", "upper_limit_hz")]
+    for name in ("Version", *(rule.label for rule in headline), "Units"):
+        table.add_column(name, no_wrap=name != "Version")
+    for column in found.columns:
+        version = column.version
+        mark = " (base)" if version.version_id == found.base_id else ""
+        units = {take.rsplit("/", 1)[0] for take in column.takes_used}
+        cells = [shown(column.figures[rule.key]) if rule.key in column.figures else "–" for rule in headline]
+        basis = str(len(units)) if units else "published" if version.published else "–"
+        table.add_row(f"{version.version_id}{mark}", *cells, basis)
+    return table

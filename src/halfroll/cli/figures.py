@@ -1,0 +1,75 @@
+"""``halfroll figures``: the figures of versions, one table."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from halfroll.cli.common import console, json_option, open_workshop, print_json, progress_bar
+from halfroll.cli.options import figure_options, settings_of
+
+if TYPE_CHECKING:
+    from halfroll.figures.types import Figure
+
+
+@click.command()
+@click.argument("ids", nargs=-1, metavar="[DRIVER | DRIVER/VERSION]...")
+@figure_options
+@json_option
+def figures(
+    ids: tuple[str, ...],
+    level: float | None,
+    rule: str | None,
+    thd: str | None,
+    band: tuple[float, float] | None,
+    bass: tuple[float, float] | None,
+    as_json: bool,
+) -> None:
+    """Print every figure of versions with its uncertainty and the rule behind it.
+
+    A driver's name stands for all its versions; nothing stands for the whole workshop.
+
+    \b
+    Example:
+      halfroll figures avocet/v6 --level 1
+    """
+    from halfroll.compare.recipe import compare_versions
+
+    workshop = open_workshop()
+    settings = settings_of(workshop, level, rule, thd, band, bass)
+    with progress_bar("analysing") as progress:
+        found = compare_versions(workshop, ids, settings=settings, with_curves=False, progress=progress)
+    if as_json:
+        raw = found.as_dict()
+        print_json({"settings": raw["settings"], "versions": raw["versions"]})
+        return
+    for column in found.columns:
+        _print(f"{column.version.driver_title} {column.version.title}", list(column.figures.values()))
+
+
+def _print(title: str, rows: list[Figure]) -> None:
+    from rich.table import Table
+
+    from halfroll.core.text import count
+
+    table = Table(title=title, title_justify="left", box=None, pad_edge=False)
+    for name, wide in (("Figure", False), ("Value", False), ("From", False), ("Rule, and what must be said", True)):
+        table.add_column(name, overflow="fold", ratio=1 if wide else None, no_wrap=not wide)
+    for row in rows:
+        basis = f"{count(row.n_units, 'unit')}, {count(row.n_takes, 'take')}" if row.n_takes else row.source
+        table.add_row(row.label, shown(row), basis, " ".join(part for part in (row.rule + ".", *row.cautions) if part))
+    console().print(table)
+    console().print()
+
+
+def shown(figure: Figure) -> str:
+    """A figure with its standard uncertainty, a bound with its sign, or a dash with the reason."""
+    from halfroll.core.text import format_value, format_with_u
+
+    if figure.value is None:
+        return "–"
+    sign = {"upper": "≤ ", "lower": "≥ ", None: ""}[figure.bound]
+    if figure.u is None:
+        return sign + format_value(figure.value, None, figure.unit) + " (spread unknown)"
+    return sign + format_with_u(figure.value, figure.u, figure.unit)

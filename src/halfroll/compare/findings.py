@@ -1,0 +1,175 @@
+"""Findings: what the numbers of a comparison say, in plain sentences that claim no more than the spread allows."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from halfroll.compare.statistics import Contrast, speaks_for_version
+from halfroll.compare.types import Difference, Outcome, VersionInput
+from halfroll.core.text import THIN, count, format_value
+from halfroll.figures.rules import HEADLINES, FigureRule
+from halfroll.figures.types import Figure
+from halfroll.figures.view import DB_OF_RELATIVE
+
+FAR = 3.0
+"""A difference this many times its 95 % half-width lies far outside the spread."""
+
+ALSO_TOLD = ("thd_worst_percent", "upper_limit_hz", "resonance_hz")
+"""Figures beside the headlines that are told among the findings when they differ."""
+
+
+def outcome_of(rule: FigureRule, found: Contrast) -> Outcome:
+    """What may be claimed of a difference."""
+    if found.distinct is None:
+        return "unknown"
+    if not found.distinct:
+        return "not distinguishable"
+    if rule.better == "neither":
+        return "higher" if found.value > 0 else "lower"
+    return "better" if (found.value > 0) == (rule.better == "higher") else "worse"
+
+
+def sentence(rule: FigureRule, version: Figure, base: Figure, found: Contrast, names: tuple[str, str]) -> str:
+    """The finding for one figure of a version against a base, both with a value."""
+    against = f"{_shown(version)} against {_shown(base)}"
+    if found.distinct is False:
+        return f"{rule.label}: {against}: not distinguishable {_basis(version, base)}."
+    if version.bound is not None or base.bound is not None:
+        if found.distinct:
+            word = rule.more if found.value > 0 else rule.less
+            return f"{rule.label}: {word} ({against}), outside the spread."
+        return f"{rule.label}: {against}; only a bound is known, so no difference can be told."
+    lead = f"{rule.label}: {_amount(rule, version, base, found)} ({against})"
+    if found.distinct:
+        return f"{lead}, {_strength(found)}."
+    return f"{lead}; {_why_unknown(version, base, names)}."
+
+
+def missing_sentence(rule: FigureRule, figures: Sequence[Figure], names: Sequence[str]) -> str:
+    """Why there is no difference: who has no value, and the reason."""
+    lacking = [(name, f.missing) for name, f in zip(names, figures, strict=True) if f.value is None]
+    return f"{rule.label}: " + " ".join(f"no value for {name}: {reason}" for name, reason in lacking)
+
+
+def short_names(inputs: Iterable[VersionInput]) -> dict[str, str]:
+    """What each version is called in a sentence: with its driver's name where there are several drivers."""
+    versions = list(inputs)
+    several = len({v.driver_title for v in versions}) > 1
+    return {
+        v.version_id: f"{v.driver_title} {v.title}" if several and v.driver_title not in v.title else v.title
+        for v in versions
+    }
+
+
+def ordered(differences: Sequence[Difference], names: dict[str, str]) -> tuple[str, ...]:
+    """The sentences worth reading, most important first: what differs, strongest first; then what does not."""
+    told = [d for d in differences if _worth_telling(d, differences)]
+    several = len({(d.version_id, d.base_id) for d in told}) > 1
+    told.sort(key=_importance)
+    lead = (f"{names[d.version_id]} against {names[d.base_id]}: " if several else "" for d in told)
+    return tuple(f"{start}{d.sentence}" for start, d in zip(lead, told, strict=True))
+
+
+def best_sentence(rule: FigureRule, ranked: Sequence[tuple[str, Figure]], lead: Contrast) -> str:
+    """Which version is best in a figure, and whether its lead over the next is more than spread."""
+    (first, best), (second, other) = ranked[0], ranked[1]
+    values = f"{first} ({_shown(best)}), before {second} ({_shown(other)})"
+    label = f"Best {rule.label[0].lower()}{rule.label[1:]}"
+    if lead.distinct:
+        return f"{label}: {values}, {_strength(lead) if lead.expanded else 'outside the spread'}."
+    if lead.distinct is False:
+        return f"{label}: {values}; the two are not distinguishable."
+    return f"{label}: {values}; whether that is more than spread is unknown."
+
+
+def _worth_telling(difference: Difference, all_of_them: Sequence[Difference]) -> bool:
+    if not difference.sentence or difference.figure not in (*HEADLINES, *ALSO_TOLD):
+        return False
+    if difference.figure == "max_level_db":
+        return not _same_as_sensitivity(difference, all_of_them)
+    return difference.figure in HEADLINES or difference.claimed
+
+
+def _same_as_sensitivity(difference: Difference, all_of_them: Sequence[Difference]) -> bool:
+    """Maximum level says nothing new when both versions have the same rated power."""
+    twin = next(
+        (
+            d
+            for d in all_of_them
+            if d.figure == "sensitivity_db"
+            and (d.version_id, d.base_id) == (difference.version_id, difference.base_id)
+        ),
+        None,
+    )
+    if twin is None or twin.value is None or difference.value is None:
+        return False
+    return abs(twin.value - difference.value) < 0.005
+
+
+def _importance(difference: Difference) -> tuple[int, float]:
+    tier = {"better": 0, "worse": 0, "higher": 0, "lower": 0, "not distinguishable": 1}.get(
+        difference.outcome, 2
+    )
+    if tier == 0 and difference.figure not in HEADLINES:
+        tier = 1
+    strength = 0.0
+    if difference.value is not None and difference.expanded:
+        strength = abs(difference.value) / difference.expanded
+    return tier, -strength
+
+
+def _shown(figure: Figure) -> str:
+    assert figure.value is not None
+    prefix = {"upper": f"at most{THIN}", "lower": f"at least{THIN}", None: ""}[figure.bound]
+    return prefix + format_value(figure.value, figure.u, figure.unit, digits=1)
+
+
+def _amount(rule: FigureRule, version: Figure, base: Figure, found: Contrast) -> str:
+    word = rule.more if found.value > 0 else rule.less
+    if rule.difference == "points" and version.value and base.value:
+        return _times(version.value, base.value, found.u)
+    return f"{format_value(abs(found.value), found.u, rule.difference, digits=1)} {word}"
+
+
+def _times(version: float, base: float, u: float | None) -> str:
+    """A change of distortion as a ratio and in decibels."""
+    ratio = version / base
+    step = DB_OF_RELATIVE * math.log(ratio)
+    times = format_value(ratio, None if u is None else u / base, "%", digits=1).split(THIN)[0]
+    level = format_value(abs(step), None if u is None else DB_OF_RELATIVE * u / version, "dB", digits=1)
+    return f"{times} times as much, {level} {'higher' if step > 0 else 'lower'}"
+
+
+def _strength(found: Contrast) -> str:
+    assert found.expanded is not None
+    return "far outside the spread" if abs(found.value) >= FAR * found.expanded else "outside the spread"
+
+
+def _basis(version: Figure, base: Figure) -> str:
+    """With how much evidence, "with 3 units each"."""
+    if "published" in (version.source, base.source):
+        return "within the published uncertainty"
+    pooled = ", spread pooled over all versions" if "pooled" in (version.spread, base.spread) else ""
+    if version.n_units == base.n_units:
+        return f"with {count(version.n_units, 'unit')} each{pooled}"
+    return f"with {version.n_units} and {count(base.n_units, 'unit')}{pooled}"
+
+
+def _why_unknown(version: Figure, base: Figure, names: tuple[str, str]) -> str:
+    kinds = [_lack(version), _lack(base)]
+    if kinds[0] == kinds[1]:
+        return f"spread unknown: {kinds[0]} each"
+    told = [f"{kind} of {name}" for kind, name in zip(kinds, names, strict=True) if kind]
+    return f"spread unknown: {', '.join(told)}"
+
+
+def _lack(figure: Figure) -> str:
+    """What keeps a figure from speaking for its version; empty when nothing does."""
+    if speaks_for_version(figure):
+        return ""
+    if figure.source == "published":
+        return "a published value without uncertainty"
+    if figure.source == "predicted":
+        return "one prediction"
+    return figure.spread

@@ -1,0 +1,122 @@
+"""From a workshop to the input of a comparison."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halfroll.compare.compare import CurvesOf
+from halfroll.compare.curves import curves
+from halfroll.compare.types import Change, Curve, VersionInput
+from halfroll.core.levels import FloatArray, db
+from halfroll.core.progress import Progress, silent
+from halfroll.figures.rules import RULE
+from halfroll.figures.types import FigureSettings, TakeReadings
+from halfroll.measure.response import Response
+from halfroll.workshop import Contents, PublishedTable, VersionRecord, Workshop, derive, paths, read_contents
+from halfroll.workshop.curve_file import read_curve
+
+CURVE_COLUMNS = {"spl_db": "level", "thd_percent": "thd", "impedance_ohm": "impedance"}
+"""Columns a published curve may have, and the curve of a comparison each is."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Gathered:
+    """What `compare` takes: the versions asked for, and the records of all others for the line of parents."""
+
+    inputs: tuple[VersionInput, ...]
+    others: tuple[VersionInput, ...]
+
+
+def gather(
+    workshop: Workshop,
+    version_ids: Sequence[str],
+    settings: FigureSettings | None = None,
+    progress: Progress = silent,
+) -> Gathered:
+    """Read everything a comparison of some versions needs; takes that were not analysed yet are analysed now.
+
+    Raises
+    ------
+    InputError
+        A version does not exist, or its record or one below it has a fault.
+    """
+    wanted = [workshop.existing(id_, "version") for id_ in version_ids]
+    contents = read_contents(workshop.folder, workshop.index)
+    for id_, fault in contents.faults.items():
+        if any(f"{id_}/".startswith(f"{version}/") or version.startswith(f"{id_}/") for version in wanted):
+            raise fault
+    takes = [take for version in wanted for take in contents.below(version)]
+    readings = derive.readings(workshop, takes, settings=settings, contents=contents, progress=progress)
+    return Gathered(
+        inputs=tuple(
+            version_input(contents, id_, [readings[take] for take in contents.below(id_)]) for id_ in wanted
+        ),
+        others=tuple(version_input(contents, id_, ()) for id_ in contents.versions if id_ not in wanted),
+    )
+
+
+def version_input(contents: Contents, version_id: str, takes: Sequence[TakeReadings]) -> VersionInput:
+    """One version as it enters a comparison, from its records and the readings of its takes."""
+    record = contents.versions[version_id]
+    driver_id, name = paths.expect(version_id, "version")
+    driver = contents.drivers.get(driver_id)
+    return VersionInput(
+        version_id=version_id,
+        title=record.title or name,
+        driver_title=driver_id if driver is None else driver.title,
+        parent=paths.parent_id(version_id, record.parent),
+        date="" if record.date is None else record.date.isoformat(),
+        summary=record.summary,
+        changes=tuple(Change(what=c.what, before=c.before, after=c.after, why=c.why) for c in record.changes),
+        rated_impedance_ohm=record.rated_impedance_ohm,
+        rated_power_w=record.rated_power_w,
+        takes=tuple(takes),
+        published={} if record.published is None else published_figures(record.published),
+        published_source="" if record.published is None else record.published.source,
+    )
+
+
+def published_figures(published: PublishedTable) -> dict[str, tuple[float, float | None]]:
+    """Figures of a printed table by figure key, with their standard uncertainty where one is given."""
+    values = published.figures
+    return {key: (value, values.get(f"{key}_u")) for key, value in values.items() if key in RULE}
+
+
+def curves_of(workshop: Workshop, settings: FigureSettings | None = None) -> CurvesOf:
+    """The curves of a version from the takes that count, for `compare`; a published version has its printed ones."""
+    chosen = settings or workshop.settings
+
+    def find(version_id: str, take_ids: tuple[str, ...]) -> dict[str, Curve]:
+        units: dict[str, list[Response]] = {}
+        for take_id in take_ids:
+            units.setdefault(take_id.rpartition("/")[0], []).append(derive.response(workshop, take_id))
+        return curves(units, chosen.thd_reference) if units else published_curves(workshop, version_id)
+
+    return find
+
+
+def published_curves(workshop: Workshop, version_id: str) -> dict[str, Curve]:
+    """The printed curves of a version; the level is brought to 1 W and 1 m and left out where that cannot be done."""
+    record = workshop.version(version_id).record
+    if record.published is None or record.published.curve is None:
+        return {}
+    path = paths.folder_of(workshop.folder, version_id) / record.published.curve
+    columns = read_curve(path, tuple(CURVE_COLUMNS))
+    frequency_hz = columns.pop("frequency_hz")
+    if "spl_db" in columns:
+        level_db = _at_one_watt(columns.pop("spl_db"), record, record.published)
+        columns |= {} if level_db is None else {"spl_db": level_db}
+    return {
+        CURVE_COLUMNS[name]: Curve(frequency_hz=frequency_hz, value=values)
+        for name, values in columns.items()
+    }
+
+
+def _at_one_watt(level_db: FloatArray, record: VersionRecord, published: PublishedTable) -> FloatArray | None:
+    """A level at 1 W into the rated impedance and 1 m; None when drive or distance are not stated."""
+    if published.drive_v is None or published.distance_m is None or record.rated_impedance_ohm is None:
+        return None
+    drive = db(math.sqrt(record.rated_impedance_ohm) / published.drive_v)
+    return level_db + drive + db(published.distance_m)

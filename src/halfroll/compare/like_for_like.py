@@ -1,0 +1,224 @@
+"""Where a comparison would be unfair: conditions, evidence and recordings that are not alike."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from halfroll.compare.outliers import outlier_cautions
+from halfroll.compare.select import Place, Selection
+from halfroll.compare.types import VersionInput
+from halfroll.core.errors import RefusedError
+from halfroll.core.text import THIN, count, format_band, format_value, join_words
+from halfroll.core.verdicts import Severity, Verdict
+from halfroll.figures.types import FigureSettings, TakeReadings
+from halfroll.measure.normalise import require_comparable
+
+GATE_RATIO = 2.0 ** (1.0 / 3.0)
+"""Validity limits further apart than a third of an octave are unlike."""
+
+SWEEP_RATIO = 2.0 ** (1.0 / 3.0)
+
+TEMPERATURE_STEP_C = 10.0
+"""Printed soft parts change their stiffness noticeably over this many kelvin."""
+
+ENOUGH_UNITS = 3
+
+
+@dataclass(frozen=True, kw_only=True)
+class Entry:
+    """A version with the takes that were selected and what it is called."""
+
+    version: VersionInput
+    selection: Selection
+    name: str
+
+    @property
+    def takes(self) -> tuple[TakeReadings, ...]:
+        """The takes that count."""
+        return self.selection.takes
+
+
+def column_cautions(entry: Entry) -> tuple[Verdict, ...]:
+    """What must be said about one version by itself."""
+    if not entry.version.takes:
+        return _published(entry)
+    return (
+        *entry.selection.cautions,
+        *_left_out(entry),
+        *_few_units(entry),
+        *_rigs_within(entry),
+        *outlier_cautions(entry.version, entry.name),
+        *_temperature([entry]),
+        *_gates([entry]),
+    )
+
+
+def comparison_cautions(entries: Sequence[Entry], settings: FigureSettings) -> tuple[Verdict, ...]:
+    """What must be said about the versions beside each other."""
+    measured = [e for e in entries if e.takes]
+    if len(measured) < 2:
+        return ()
+    return (
+        *_spaces(measured),
+        *_distances(measured),
+        *_levels(measured, settings),
+        *_sweeps(measured, settings),
+        *_gates(measured),
+        *_rigs_between(measured),
+        *_temperature(measured),
+    )
+
+
+def why_not_comparable(one: Place | None, other: Place | None) -> str:
+    """Why levels in two places may not be compared; empty when they may, or when a place is unknown."""
+    if one is None or other is None:
+        return ""
+    try:
+        require_comparable(one.space, other.space)
+    except RefusedError as refusal:
+        return refusal.message
+    return ""
+
+
+def same_level(one: Selection, other: Selection, settings: FigureSettings) -> bool:
+    """Whether two selections were driven alike, within twice the tolerance; unknown levels count as alike."""
+    if one.level_db is None or other.level_db is None:
+        return True
+    return abs(one.level_db - other.level_db) <= 2.0 * settings.level_tolerance_db
+
+
+def _published(entry: Entry) -> tuple[Verdict, ...]:
+    where = f" ({entry.version.published_source})" if entry.version.published_source else ""
+    text = f"{entry.name} is known only from published figures{where}; their conditions and rules may differ."
+    return (Verdict(code="published-only", severity=Severity.CAUTION, text=text),)
+
+
+def _left_out(entry: Entry) -> tuple[Verdict, ...]:
+    dropped = len(entry.selection.left_out)
+    if not dropped:
+        return ()
+    text = f"{entry.name}: {dropped} of {count(len(entry.version.takes), 'take')} do not count."
+    data = {"takes": dict(entry.selection.left_out)}
+    severity = Severity.NOTE if entry.takes else Severity.CAUTION
+    return (Verdict(code="takes-left-out", severity=severity, text=text, data=data),)
+
+
+def _few_units(entry: Entry) -> tuple[Verdict, ...]:
+    units = {t.unit_id for t in entry.takes}
+    if not units or len(units) >= ENOUGH_UNITS or entry.takes[0].source == "predicted":
+        return ()
+    if len(entry.takes) == 1:
+        text, severity = f"{entry.name}: one take; its spread is unknown, not zero.", Severity.CAUTION
+    elif len(units) == 1:
+        text, severity = f"{entry.name}: one unit; the spread between units is unknown.", Severity.CAUTION
+    else:
+        text, severity = f"{entry.name}: {count(len(units), 'unit')}; its intervals are wide.", Severity.NOTE
+    remedy = f"Measure {ENOUGH_UNITS} units or more."
+    return (
+        Verdict(code="few-units", severity=severity, text=text, remedy=remedy, data={"units": len(units)}),
+    )
+
+
+def _rigs_within(entry: Entry) -> tuple[Verdict, ...]:
+    rigs = sorted({t.rig for t in entry.takes})
+    if len(rigs) < 2:
+        return ()
+    text = f"{entry.name} was measured on several rigs ({join_words(rigs)}); their calibrations differ."
+    return (Verdict(code="rigs-mixed", severity=Severity.CAUTION, text=text, data={"rigs": rigs}),)
+
+
+def _rigs_between(entries: Sequence[Entry]) -> tuple[Verdict, ...]:
+    rigs = {e.name: sorted({t.rig for t in e.takes}) for e in entries if e.takes[0].source == "measured"}
+    if len({tuple(r) for r in rigs.values()}) < 2:
+        return ()
+    text = "Not all versions were measured on the same rig, so calibration does not cancel between them: "
+    return (_unlike("rig-differs", text, {name: join_words(r) for name, r in rigs.items()}, Severity.NOTE),)
+
+
+def _spaces(entries: Sequence[Entry]) -> tuple[Verdict, ...]:
+    spaces = {e.name: str(e.selection.place.space) for e in entries if e.selection.place}
+    if len(set(spaces.values())) < 2:
+        return ()
+    return (_unlike("space-differs", "Radiation spaces differ: ", spaces),)
+
+
+def _distances(entries: Sequence[Entry]) -> tuple[Verdict, ...]:
+    distances = {e.name: e.selection.place.distance_m for e in entries if e.selection.place}
+    if len(set(distances.values())) < 2:
+        return ()
+    shown = {name: f"{d:g}{THIN}m" for name, d in distances.items()}
+    return (_unlike("distance-differs", "Distances differ; levels are referred to 1 m: ", shown),)
+
+
+def _levels(entries: Sequence[Entry], settings: FigureSettings) -> tuple[Verdict, ...]:
+    powers = {
+        e.name: settings.level_w * 10.0 ** (e.selection.level_db / 10.0)
+        for e in entries
+        if e.selection.level_db is not None
+    }
+    if not powers or max(powers.values()) <= min(powers.values()) * 10.0 ** (
+        settings.level_tolerance_db / 5.0
+    ):
+        return ()
+    shown = {name: format_value(power, None, "W") for name, power in powers.items()}
+    return (_unlike("level-differs", "Drive levels differ, so distortion is not compared: ", shown),)
+
+
+def _sweeps(entries: Sequence[Entry], settings: FigureSettings) -> tuple[Verdict, ...]:
+    """Sweeps that start or end at unlike frequencies inside a band that figures use."""
+    low = min(settings.distortion_band_hz[0], settings.sensitivity_band_hz[0])
+    high = max(settings.distortion_band_hz[1], settings.sensitivity_band_hz[1])
+    covered = {}
+    for e in entries:
+        known = [t.valid_hz for t in e.takes if t.valid_hz is not None]
+        if known:
+            covered[e.name] = (max(max(v[0] for v in known), low), min(min(v[1] for v in known), high))
+    lows, highs = [v[0] for v in covered.values()], [v[1] for v in covered.values()]
+    if not covered or (max(lows) <= SWEEP_RATIO * min(lows) and max(highs) <= SWEEP_RATIO * min(highs)):
+        return ()
+    shown = {name: format_band(band) for name, band in covered.items()}
+    return (_unlike("sweep-differs", "Sweeps cover unlike parts of the bands: ", shown),)
+
+
+def _gates(entries: Sequence[Entry]) -> tuple[Verdict, ...]:
+    limits = {e.name: [t.valid_from_hz for t in e.takes] for e in entries if e.takes}
+    flat = [limit for group in limits.values() for limit in group]
+    if not flat or max(flat) <= GATE_RATIO * max(min(flat), 1.0):
+        return ()
+    if len(entries) > 1 and len({round(max(group), 1) for group in limits.values()}) < 2:
+        return ()  # unlike within each version, told there
+    shown = {name: f"{max(group):.0f}{THIN}Hz" for name, group in limits.items()}
+    text = "Reflections were cut off differently; below these frequencies the room is in the measurement: "
+    return (_unlike("gate-differs", text, shown),)
+
+
+def _temperature(entries: Sequence[Entry]) -> tuple[Verdict, ...]:
+    known = {
+        e.name: [t.conditions.temperature_c for t in e.takes if t.conditions.temperature_c is not None]
+        for e in entries
+    }
+    flat = [c for group in known.values() for c in group]
+    if not flat or max(flat) - min(flat) < TEMPERATURE_STEP_C:
+        return ()
+    shown = {name: _degrees(group) for name, group in known.items() if group}
+    text = "Air temperatures differ by 10 K or more; printed soft parts change with temperature: "
+    return (_unlike("temperature-differs", text, shown),)
+
+
+def _degrees(group: Sequence[float]) -> str:
+    low, high = min(group), max(group)
+    shown = f"{low:.0f}" if math.isclose(low, high, abs_tol=0.5) else f"{low:.0f} to {high:.0f}"
+    return f"{shown}{THIN}°C"
+
+
+def _unlike(
+    code: str, text: str, by_name: Mapping[str, str], severity: Severity = Severity.CAUTION
+) -> Verdict:
+    """A caution that lists what each version has, versions with the same together."""
+    groups: dict[str, list[str]] = {}
+    for name, shown in by_name.items():
+        groups.setdefault(shown, []).append(name)
+    told = "; ".join(f"{join_words(names)} {shown}" for shown, names in groups.items())
+    return Verdict(code=code, severity=severity, text=f"{text}{told}.", data=dict(by_name))

@@ -1,0 +1,278 @@
+"""From readings of takes to figures of a version, with the uncertainty that belongs to the version.
+
+Combined per JCGM 100:2008: the scatter of takes and units, the scales of the rig, and the room. What two versions
+share, their rig and their place, is the same source in both, so that it cancels in their difference.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
+
+from halfroll.core.text import count
+from halfroll.core.uncertainty import Quantity, Sources
+from halfroll.figures.rules import RULES, FigureRule
+from halfroll.figures.spread import PooledSpread, TwoLevel, two_level
+from halfroll.figures.types import Figure, FigureSettings, Known, Reading, TakeReadings
+from halfroll.figures.view import DB_OF_RELATIVE
+
+
+@dataclass(frozen=True, kw_only=True)
+class Estimate:
+    """A figure and the same as a quantity that knows its sources; `quantity` is None where `figure.u` is."""
+
+    figure: Figure
+    quantity: Quantity | None = None
+
+
+class _Counted(NamedTuple):
+    """A take that has the figure, and its weight in the version's mean."""
+
+    take: TakeReadings
+    reading: Reading
+    weight: float
+
+
+def version_figures(
+    takes: Sequence[TakeReadings],
+    settings: FigureSettings,
+    *,
+    version_id: str = "",
+    sources: Sources | None = None,
+    pooled: Mapping[str, PooledSpread] | None = None,
+) -> dict[str, Estimate]:
+    """All figures of one version from the takes that count, by figure key.
+
+    Parameters
+    ----------
+    takes
+        Readings of the takes selected, of any number of units.
+    sources
+        Shared by all versions that are to be compared; a new one when left out.
+    pooled
+        Spread to use instead of the version's own, by figure key.
+    """
+    shared = Sources() if sources is None else sources
+    return {
+        rule.key: combine(
+            rule, takes, settings, version_id=version_id, sources=shared, pooled=(pooled or {}).get(rule.key)
+        )
+        for rule in RULES
+    }
+
+
+def combine(
+    rule: FigureRule,
+    takes: Sequence[TakeReadings],
+    settings: FigureSettings,
+    *,
+    version_id: str,
+    sources: Sources,
+    pooled: PooledSpread | None = None,
+) -> Estimate:
+    """One figure of one version."""
+    blank = Figure(key=rule.key, label=rule.label, unit=rule.unit, rule=rule.text(settings))
+    having = [t for t in takes if _value(t, rule) is not None]
+    if not having:
+        return Estimate(figure=replace(blank, missing=_why_missing(rule, takes)))
+    level, counted = _weighed(rule, having)
+    bounds = {c.reading.bound for c in counted if c.reading.bound is not None}
+    if len(bounds) > 1:
+        return Estimate(
+            figure=replace(blank, missing="Some takes give only an upper, others only a lower bound.")
+        )
+    figure = replace(
+        blank,
+        value=level.mean,
+        bound=next(iter(bounds), None),
+        spread_within=level.within,
+        spread_between=level.between,
+        n_units=level.n_units,
+        n_takes=len(counted),
+        spread=_known(level),
+        at_hz=_mean_frequency(counted),
+        conditions=_conditions(counted),
+        source=counted[0].take.source,
+        cautions=_cautions(counted, len(takes)),
+        from_takes=tuple(c.take.take_id for c in counted),
+        unit_means=tuple(level.unit_means.items()),
+    )
+    if figure.bound is not None:
+        return Estimate(figure=figure)
+    return _with_uncertainty(figure, rule, level, counted, version_id, sources, pooled)
+
+
+def published_figure(
+    rule: FigureRule, value: float, u: float | None, *, where: str, version_id: str, sources: Sources
+) -> Estimate:
+    """A figure known only from a printed table; its uncertainty is what the table states, if it does."""
+    figure = Figure(
+        key=rule.key,
+        label=rule.label,
+        unit=rule.unit,
+        value=value,
+        u=u,
+        dof=None if u is None else math.inf,
+        rule="as published",
+        source="published",
+        conditions={"published": where},
+    )
+    if u is None:
+        return Estimate(figure=figure)
+    return Estimate(figure=figure, quantity=value + u * sources.source(("published", version_id, rule.key)))
+
+
+def level_of(rule: FigureRule, takes: Iterable[TakeReadings]) -> TwoLevel | None:
+    """Unit means and spreads of a figure; None when no take has it."""
+    having = [t for t in takes if _value(t, rule) is not None]
+    return _weighed(rule, having)[0] if having else None
+
+
+def _with_uncertainty(
+    figure: Figure,
+    rule: FigureRule,
+    level: TwoLevel,
+    counted: Sequence[_Counted],
+    version_id: str,
+    sources: Sources,
+    pooled: PooledSpread | None,
+) -> Estimate:
+    unit_per_db = level.mean / DB_OF_RELATIVE if rule.relative else 1.0
+    calibration = _calibration(rule, counted, unit_per_db, sources)
+    common = _room(rule, counted, version_id, sources) + _fixed(rule, counted, version_id, sources)
+    figure = replace(figure, u_calibration=_std(calibration))
+    own = _own_spread(rule, level, pooled)
+    if own is None:
+        return Estimate(figure=figure)
+    u, dof, known = own
+    estimate: Hashable = ("pooled", rule.key) if known == "pooled" else None
+    spread = u * sources.source(("spread", version_id, rule.key), dof=dof, estimate=estimate)
+    quantity = level.mean + spread + calibration + common
+    return Estimate(
+        figure=replace(figure, u=_std(quantity), dof=sources.dof(quantity), spread=known), quantity=quantity
+    )
+
+
+def _own_spread(
+    rule: FigureRule, level: TwoLevel, pooled: PooledSpread | None
+) -> tuple[float, float, Known] | None:
+    """Uncertainty of the version's mean from scatter, its degrees of freedom and what it is known from."""
+    if pooled is not None:
+        return pooled.u_of_mean(level) * (abs(level.mean) if rule.relative else 1.0), pooled.dof, "pooled"
+    if level.between is not None:
+        return level.between / math.sqrt(level.n_units), level.n_units - 1, "known"
+    if level.within is not None:
+        return level.within / math.sqrt(level.counts[0]), level.within_dof, "one unit"
+    return None
+
+
+def _calibration(
+    rule: FigureRule, counted: Sequence[_Counted], unit_per_db: float, sources: Sources
+) -> Quantity:
+    """The rig's scales: one source a rig and channel, weighed by how many takes came from it."""
+    u_db: dict[tuple[str, str], float] = {}
+    for c in counted if rule.microphone_db or rule.voltage_db else ():
+        microphone, voltage = ("microphone", c.take.rig), ("voltage", c.take.rig)
+        u_db[microphone] = u_db.get(microphone, 0.0) + c.weight * c.take.microphone_u_db * rule.microphone_db
+        u_db[voltage] = u_db.get(voltage, 0.0) + c.weight * c.take.voltage_u_db * rule.voltage_db
+    return sum(u * unit_per_db * sources.source(name) for name, u in u_db.items() if u)
+
+
+def _room(rule: FigureRule, counted: Sequence[_Counted], version_id: str, sources: Sources) -> Quantity:
+    """The room: one source a place (rig, space, distance and gate) where it moves versions alike, else the version's own."""
+    parts: dict[Hashable, float] = {}
+    for c in counted:
+        if not c.reading.u_room:
+            continue
+        place = ("room", *_place(c.take)) if rule.room_shared else ("room", version_id, rule.key)
+        parts[place] = parts.get(place, 0.0) + c.weight * c.reading.u_room
+    return sum(u * sources.source(name) for name, u in parts.items())
+
+
+def _fixed(rule: FigureRule, counted: Sequence[_Counted], version_id: str, sources: Sources) -> Quantity:
+    u = sum(c.weight * c.reading.u_fixed for c in counted)
+    return u * sources.source(("fixed", version_id, rule.key)) if u else 0.0
+
+
+def _place(take: TakeReadings) -> tuple[Hashable, ...]:
+    gate = None if take.gate_s is None else round(take.gate_s, 4)
+    return take.rig, take.conditions.space, float(f"{take.conditions.distance_m:.2g}"), gate
+
+
+def _value(take: TakeReadings, rule: FigureRule) -> float | None:
+    reading = take.readings.get(rule.key)
+    return None if reading is None else reading.value
+
+
+def _weighed(rule: FigureRule, takes: Sequence[TakeReadings]) -> tuple[TwoLevel, list[_Counted]]:
+    """Spread of the takes that have the figure, and their weights: units weigh alike, and so do a unit's takes."""
+    values: dict[str, list[float]] = {}
+    counted = []
+    for take in takes:
+        reading = take.readings[rule.key]
+        assert reading.value is not None
+        values.setdefault(take.unit_id, []).append(reading.value)
+        counted.append((take, reading, values[take.unit_id]))
+    weighed = [
+        _Counted(take=take, reading=reading, weight=1.0 / (len(values) * len(siblings)))
+        for take, reading, siblings in counted
+    ]
+    return two_level(values), weighed
+
+
+def _known(level: TwoLevel) -> Known:
+    if level.n_units > 1:
+        return "known"
+    return "one unit" if level.counts[0] > 1 else "one take"
+
+
+def _mean_frequency(counted: Sequence[_Counted]) -> float | None:
+    """Geometric mean of the frequencies the readings belong to."""
+    logs = [c.weight * math.log(c.reading.at_hz) for c in counted if c.reading.at_hz]
+    return math.exp(sum(logs)) if len(logs) == len(counted) else None
+
+
+def _cautions(counted: Sequence[_Counted], n_takes: int) -> tuple[str, ...]:
+    said = list(dict.fromkeys(text for c in counted for text in c.reading.cautions))
+    bounded = sum(c.reading.bound is not None for c in counted)
+    if 0 < bounded < len(counted):
+        said.insert(
+            0, f"{bounded} of {count(len(counted), 'take')} give only a bound, so the mean is a bound."
+        )
+    if len(counted) < n_takes:
+        said.append(f"{len(counted)} of {count(n_takes, 'take')} have this figure.")
+    return tuple(said)
+
+
+def _why_missing(rule: FigureRule, takes: Sequence[TakeReadings]) -> str:
+    if not takes:
+        return "No take counts."
+    reasons = [t.readings[rule.key].missing for t in takes if rule.key in t.readings]
+    return " ".join(dict.fromkeys(r for r in reasons if r)) or "Not read from these takes."
+
+
+def _conditions(counted: Sequence[_Counted]) -> dict[str, Any]:
+    """Ranges of the conditions over the takes that counted; a single number where they agree."""
+    takes = [c.take for c in counted]
+    return {
+        "drive_w": _range(t.conditions.drive_w for t in takes),
+        "distance_m": _range(t.conditions.distance_m for t in takes),
+        "space": "/".join(sorted({str(t.conditions.space) for t in takes})),
+        "rated_impedance_ohm": _range(t.conditions.rated_impedance_ohm for t in takes),
+        "valid_from_hz": max(t.valid_from_hz for t in takes),
+        "rig": "/".join(sorted({t.rig for t in takes})),
+    }
+
+
+def _range(values: Iterable[float | None]) -> float | list[float] | None:
+    known = [v for v in values if v is not None]
+    if not known:
+        return None
+    low, high = min(known), max(known)
+    return low if math.isclose(low, high, rel_tol=1e-3) else [low, high]
+
+
+def _std(quantity: Quantity) -> float:
+    return float(getattr(quantity, "std_dev", 0.0))

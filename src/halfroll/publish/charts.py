@@ -1,0 +1,246 @@
+"""Charts of curves: levels, distortion, impedance over frequency, and anything over time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfroll.core.levels import FloatArray
+from halfroll.publish.curves import BOUND, NamedCurve, stretch_kinds
+from halfroll.publish.frame import plan
+from halfroll.publish.hatch import Limit, limits, noise_floor
+from halfroll.publish.hover import Readout, hover
+from halfroll.publish.parts import Part, curves_part, ground, markers, names, words_around
+from halfroll.publish.scales import (
+    Axis,
+    frequency_axis,
+    frequency_range,
+    level_axis,
+    level_height,
+    linear_axis,
+    log_axis,
+    log_height,
+)
+from halfroll.publish.spec import Spec, specification
+from halfroll.publish.summary import curves_summary
+from halfroll.publish.theme import Theme
+
+LEVEL = "Sound pressure level in dB re 20 µPa"
+BAND_NOTE = "shaded: 95 % band of the mean"
+BOUND_NOTE = "dotted with ticks down: at most this, harmonics lie under the noise"
+LIMITED_NOTE = "pale: outside the curve's own limits"
+
+Range = tuple[float, float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Noise:
+    """A noise floor in the chart's unit over frequency, both (n,); everything under it is hatched."""
+
+    frequency_hz: FloatArray
+    value: FloatArray
+    word: str = "noise"
+
+
+def level_chart(
+    curves: Sequence[NamedCurve],
+    *,
+    theme: Theme,
+    width_px: float,
+    ratio_db_per_decade: float = 25.0,
+    range_hz: Range | None = None,
+    most_db: float = 50.0,
+    title: str = "",
+    quantity: str = LEVEL,
+    zones: Sequence[Limit] = (),
+    noise: Noise | None = None,
+) -> Spec:
+    """Levels (dB) over frequency in the proportions of IEC 60263:2020.
+
+    Parameters
+    ----------
+    curves
+        Each labelled at its end, with its 95 % band where it has one.
+    theme, width_px
+        Look, and width of the whole picture (px).
+    ratio_db_per_decade
+        10, 20, 25 or 50 dB as long as one decade of frequency.
+    range_hz
+        Ends of the frequency axis; those of the curves, widened to preferred frequencies, when None.
+    most_db
+        Levels further than this below the highest are cut off.
+    zones, noise
+        Hatched: validity limits, and everything under the noise.
+    """
+    reach = range_hz or _range_of(curves)
+    levels = _visible_values(curves, reach)
+    note = f"{ratio_db_per_decade:g} dB as long as one decade (IEC 60263)"
+    axis = level_axis(levels, title=quantity, most_db=most_db)
+    return _chart(
+        curves, theme, width_px, title, quantity, zones, noise, [note],
+        x=lambda px: frequency_axis(*reach, width_px=px, text_px=theme.sizes.text),
+        y=axis,
+        height=lambda px: level_height(px, reach, axis.high - axis.low, ratio_db_per_decade),
+        readout=Readout(number=".1f", unit=" dB"),
+    )  # fmt: skip
+
+
+def thd_chart(
+    curves: Sequence[NamedCurve],
+    *,
+    theme: Theme,
+    width_px: float,
+    ratio: float = 2.5,
+    range_hz: Range | None = None,
+    title: str = "",
+    quantity: str = "Total harmonic distortion in %",
+    zones: Sequence[Limit] = (),
+    band_note: str = BAND_NOTE,
+) -> Spec:
+    """Distortion (%) over frequency, both logarithmic; `ratio` decades of % as long as one decade of frequency.
+
+    Where a curve is only an upper bound it is thin and dotted with ticks that hang down, and the chart says so.
+    """
+    return _log_chart(
+        curves, theme, width_px, range_hz, title, quantity, zones, "%", ratio, (0.01, 100.0), band_note
+    )
+
+
+def impedance_chart(
+    curves: Sequence[NamedCurve],
+    *,
+    theme: Theme,
+    width_px: float,
+    ratio: float = 1.25,
+    range_hz: Range | None = None,
+    title: str = "",
+    quantity: str = "Magnitude of impedance in Ω",
+    zones: Sequence[Limit] = (),
+) -> Spec:
+    """Magnitude of impedance (ohm) over frequency, both logarithmic, in the proportions of IEC 60263:2020."""
+    return _log_chart(curves, theme, width_px, range_hz, title, quantity, zones, "Ω", ratio, (0.1, 10_000.0))
+
+
+def frequency_chart(
+    curves: Sequence[NamedCurve],
+    *,
+    theme: Theme,
+    width_px: float,
+    quantity: str,
+    readout: Readout,
+    range_hz: Range | None = None,
+    y_range: Range | None = None,
+    marks: Sequence[float] = (),
+    title: str = "",
+    zones: Sequence[Limit] = (),
+) -> Spec:
+    """A linear quantity (phase, group delay) over frequency; its height is a third of the plot's width."""
+    reach = range_hz or _range_of(curves)
+    axis = _linear_y(_visible_values(curves, reach), y_range, marks, quantity)
+    return _chart(
+        curves, theme, width_px, title, quantity, zones, None, [],
+        x=lambda px: frequency_axis(*reach, width_px=px, text_px=theme.sizes.text),
+        y=axis,
+        height=lambda px: px / 3.0,
+        readout=readout,
+    )  # fmt: skip
+
+
+def time_chart(
+    curves: Sequence[NamedCurve],
+    *,
+    theme: Theme,
+    width_px: float,
+    quantity: str,
+    readout: Readout,
+    range_ms: Range,
+    title: str = "",
+    zones: Sequence[Limit] = (),
+) -> Spec:
+    """A quantity over time in ms (the curve's ``frequency_hz`` holds the time); height a third of the width."""
+    axis = _linear_y(_visible_values(curves, range_ms), None, (), quantity)
+    return _chart(
+        curves, theme, width_px, title, quantity, zones, None, [],
+        x=lambda px: linear_axis(*range_ms, title="Time in ms", count=max(2, int(px / (5.0 * theme.sizes.text)))),
+        y=axis,
+        height=lambda px: px / 3.0,
+        readout=readout,
+    )  # fmt: skip
+
+
+def _log_chart(
+    curves: Sequence[NamedCurve], theme: Theme, width_px: float, range_hz: Range | None, title: str, quantity: str,
+    zones: Sequence[Limit], unit: str, ratio: float, bounds: Range, band_note: str = BAND_NOTE,
+) -> Spec:  # fmt: skip
+    reach = range_hz or _range_of(curves)
+    axis = log_axis(_visible_values(curves, reach), title=quantity, limits=bounds)
+    note = f"{ratio:g} decades up as long as one across (IEC 60263)"
+    return _chart(
+        curves, theme, width_px, title, quantity, zones, None, [note],
+        x=lambda px: frequency_axis(*reach, width_px=px, text_px=theme.sizes.text),
+        y=axis,
+        height=lambda px: log_height(px, reach, float(np.log10(axis.high / axis.low)), ratio),
+        readout=Readout(number=".2r", unit=f" {unit}"),
+        band_note=band_note,
+    )  # fmt: skip
+
+
+def _chart(
+    curves: Sequence[NamedCurve], theme: Theme, width_px: float, title: str, quantity: str, zones: Sequence[Limit],
+    noise: Noise | None, notes: list[str], *, x: Callable[[float], Axis], y: Axis, height: Callable[[float], float],
+    readout: Readout, band_note: str = BAND_NOTE,
+) -> Spec:  # fmt: skip
+    frame = plan(
+        theme,
+        width_px=width_px,
+        names=[c.name for c in curves],
+        notes=[*_said(curves, band_note), *notes],
+        title=title,
+        x=x,
+        y=y,
+        height=height,
+    )
+    parts = [
+        ground(frame),
+        words_around(frame, quantity),
+        limits(frame, zones, curves),
+        Part() if noise is None else noise_floor(frame, noise.frequency_hz, noise.value, noise.word),
+        curves_part(frame, curves),
+        markers(frame, curves),
+        names(frame, curves),
+        hover(frame, curves, readout),
+    ]
+    summary = curves_summary(frame, curves, quantity, readout.unit.strip())
+    return specification(frame, parts, summary=summary)
+
+
+def _said(curves: Sequence[NamedCurve], band_note: str) -> list[str]:
+    """What the curves' look means, for what occurs in the chart."""
+    kinds = np.concatenate([stretch_kinds(c.curve) for c in curves]) if curves else np.zeros(0)
+    notes = [band_note] if any(c.curve.low is not None for c in curves) else []
+    notes += [BOUND_NOTE] if np.any(kinds == BOUND) else []
+    return notes
+
+
+def _range_of(curves: Sequence[NamedCurve]) -> Range:
+    ends = [c.curve.frequency_hz[np.isfinite(c.curve.value)] for c in curves]
+    known = np.concatenate(ends) if ends else np.zeros(0)
+    if known.size == 0:
+        return 20.0, 20_000.0
+    return frequency_range(float(known.min()), float(known.max()))
+
+
+def _visible_values(curves: Sequence[NamedCurve], reach: Range) -> FloatArray:
+    shown = [
+        c.curve.value[(c.curve.frequency_hz >= reach[0]) & (c.curve.frequency_hz <= reach[1])] for c in curves
+    ]
+    return np.concatenate(shown) if shown else np.zeros(0)
+
+
+def _linear_y(values: FloatArray, y_range: Range | None, marks: Sequence[float], title: str) -> Axis:
+    if y_range is not None:
+        return Axis(low=y_range[0], high=y_range[1], marks=tuple(marks), title=title)
+    finite = values[np.isfinite(values)]
+    return linear_axis(float(finite.min()), float(finite.max()), title=title) if finite.size else linear_axis(0.0, 1.0, title=title)

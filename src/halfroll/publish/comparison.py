@@ -1,0 +1,100 @@
+"""The charts of a comparison: curves of all versions over each other, and a strip for every figure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from halfroll.compare.types import Comparison
+from halfroll.core.text import THIN
+from halfroll.figures.rules import RULES
+from halfroll.publish.charts import impedance_chart, level_chart, thd_chart
+from halfroll.publish.curves import NamedCurve
+from halfroll.publish.hatch import Limit, room
+from halfroll.publish.spec import Spec
+from halfroll.publish.striprows import version_styles
+from halfroll.publish.strips import strip_chart
+from halfroll.publish.theme import Theme
+
+STRIP = "strip:"
+"""Before a figure's key in the names of `comparison_charts`."""
+
+ORDER_NAMES = {"h2": "2nd harmonic", "h3": "3rd harmonic", "h4": "4th harmonic", "h5": "5th harmonic"}
+
+
+def comparison_charts(comparison: Comparison, *, theme: Theme, width_px: float) -> dict[str, Spec]:
+    """Every chart the comparison can give, in reading order.
+
+    Returns
+    -------
+    dict
+        ``level``, ``thd``, ``h2`` to ``h5``, ``impedance`` as far as versions have the curves, then
+        ``strip:<figure key>`` for every figure that at least one version has.
+    """
+    charts: dict[str, Spec] = {}
+    for name in ("level", "thd", *ORDER_NAMES, "impedance"):
+        chart = curve_chart(comparison, name, theme=theme, width_px=width_px)
+        if chart is not None:
+            charts[name] = chart
+    for rule in RULES:
+        if any(c.figures[rule.key].value is not None for c in comparison.columns if rule.key in c.figures):
+            charts[STRIP + rule.key] = strip_chart(comparison, rule.key, theme=theme, width_px=width_px)
+    return charts
+
+
+def curve_chart(
+    comparison: Comparison, name: str, *, theme: Theme, width_px: float, **more: Any
+) -> Spec | None:
+    """One curve of all versions that have it; None when none has.  `more` goes to the kind of chart."""
+    curves = named_curves(comparison, name)
+    if not curves:
+        return None
+    title, quantity, draw = _kind(comparison, name)
+    return draw(
+        curves,
+        theme=theme,
+        width_px=width_px,
+        title=title,
+        quantity=quantity,
+        zones=room_zones(curves),
+        **more,
+    )
+
+
+def named_curves(comparison: Comparison, name: str) -> list[NamedCurve]:
+    """The curves of that name with their versions' titles and styles."""
+    styles = version_styles(comparison)
+    return [
+        NamedCurve(
+            label=column.version.title,
+            curve=column.curves[name],
+            base=column.version.version_id == comparison.base_id and comparison.base_mode != "parent",
+            source=column.source,
+            style=styles[column.version.version_id],
+        )
+        for column in comparison.columns
+        if name in column.curves
+    ]
+
+
+def room_zones(curves: Sequence[NamedCurve]) -> list[Limit]:
+    """The stretch below the highest limit under which a curve contains the room; empty when none does."""
+    touched = [c.curve.valid_from_hz for c in curves if c.curve.frequency_hz[0] < 0.999 * c.curve.valid_from_hz]
+    if not touched:
+        return []
+    everywhere = len(touched) == len(curves) and max(touched) < 1.02 * min(touched)
+    return [room(max(touched), "" if everywhere else "in some")]
+
+
+def _kind(comparison: Comparison, name: str) -> tuple[str, str, Callable[..., Spec]]:
+    """Title, vertical quantity and kind of chart of a curve."""
+    settings = comparison.settings
+    if name == "level":
+        at = f"1{THIN}W and 1{THIN}m"
+        return "Level", f"Sound pressure level at {at} in dB re 20{THIN}µPa", level_chart
+    if name == "impedance":
+        return "Impedance", "Magnitude of impedance in Ω", impedance_chart
+    over = "total pressure" if settings.thd_reference == "total" else "fundamental"
+    what = "THD" if name == "thd" else ORDER_NAMES[name]
+    quantity = f"{what} over {over} at {settings.level_w:g}{THIN}W in %"
+    return "Distortion" if name == "thd" else ORDER_NAMES[name], quantity, thd_chart

@@ -1,0 +1,98 @@
+"""A specification as SVG, PNG or PDF, and what a browser needs to draw it; nothing is fetched from anywhere."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from typing import Any, Literal
+
+from halfroll.publish.parts import HOVERING
+from halfroll.publish.spec import Spec, picture_size
+from halfroll.publish.theme import font_directory
+
+OutputFormat = Literal["pdf", "png", "svg"]
+
+EMBED_OPTIONS: dict[str, Any] = {"actions": False, "renderer": "svg", "mode": "vega-lite"}
+"""Options for ``vegaEmbed``; add ``formatLocale`` for a decimal comma."""
+
+
+def still(spec: Spec) -> Spec:
+    """The specification without what only a pointer brings out."""
+    layers = [_unhovered(layer) for layer in spec["layer"] if layer["data"]["name"] != "hover"]
+    data = {name: rows for name, rows in spec["datasets"].items() if name != "hover"}
+    return {**spec, "layer": layers, "datasets": data}
+
+
+def to_svg(spec: Spec) -> str:
+    """The chart as SVG with real text in the house font; other sans-serif fonts stand in where it is missing."""
+    import vl_convert
+
+    _register_fonts()
+    svg: str = vl_convert.vegalite_to_svg(still(spec), allowed_base_urls=[])
+    return svg
+
+
+def to_png(spec: Spec, width_px: int) -> bytes:
+    """The chart as PNG exactly `width_px` wide."""
+    width, height = picture_size(spec)
+    return _compiled(to_svg(spec), float(width_px), float(round(height / width * width_px)), "png", spec["description"])
+
+
+def to_pdf(spec: Spec) -> bytes:
+    """The chart as a PDF page of its own size (96 px to the inch), with its text alternative."""
+    width, height = picture_size(spec)
+    return _compiled(to_svg(spec), 0.75 * width, 0.75 * height, "pdf", spec["description"])
+
+
+@cache
+def browser_bundle() -> str:
+    """JavaScript that defines ``window.vegaEmbed``; serve it from a local route (about 0.9 MB)."""
+    import vl_convert
+
+    bundle: str = vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;")
+    return bundle
+
+
+def typeset(template: str, inputs: dict[str, str], format: OutputFormat, *, ppi: float = 72.0) -> bytes:
+    """Set a document in the house font; `inputs` reach it as data, never as markup."""
+    import typst
+
+    made: Any = typst.compile(template.encode(), format=format, ppi=ppi, sys_inputs=inputs, **_fonts())
+    return bytes(made[0] if isinstance(made, list) else made)
+
+
+def page_count(template: str, inputs: dict[str, str]) -> int:
+    """Pages of a document that labels its own count ``<pages>``."""
+    import typst
+
+    answer = typst.query(
+        template.encode(), "<pages>", field="value", one=True, sys_inputs=inputs, **_fonts()
+    )
+    return int(json.loads(answer))
+
+
+def _fonts() -> dict[str, Any]:
+    return {"font_paths": [str(font_directory())], "ignore_system_fonts": True}
+
+
+def _compiled(svg: str, width_pt: float, height_pt: float, format: OutputFormat, summary: str) -> bytes:
+    template = (
+        "#set document(date: none)\n"
+        "#set page(width: float(sys.inputs.width) * 1pt, height: float(sys.inputs.height) * 1pt, margin: 0pt)\n"
+        '#image(bytes(sys.inputs.svg), format: "svg", width: 100%, height: 100%, fit: "stretch", alt: sys.inputs.alt)\n'
+    )
+    inputs = {"svg": svg, "width": f"{width_pt:.4f}", "height": f"{height_pt:.4f}", "alt": summary}
+    return typeset(template, inputs, format)
+
+
+def _unhovered(layer: dict[str, Any]) -> dict[str, Any]:
+    if HOVERING not in str(layer["encoding"].get("opacity")):
+        return layer
+    return {**layer, "encoding": {k: v for k, v in layer["encoding"].items() if k != "opacity"}}
+
+
+@cache
+def _register_fonts() -> None:
+    import vl_convert
+
+    vl_convert.register_font_directory(str(font_directory()))

@@ -1,0 +1,184 @@
+"""The one-page sheet of a comparison: findings, figures with their intervals, curves, conditions, and how to read it."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass
+from functools import cache, lru_cache
+from importlib.resources import files
+from typing import Any
+
+from halfroll.compare.types import Column, Comparison
+from halfroll.core.errors import RefusedError
+from halfroll.publish.comparison import curve_chart
+from halfroll.publish.render import page_count, to_svg, typeset
+from halfroll.publish.sheetwords import LONGEST_NAME, SheetWords, first_of, sheet_words, shortened, version_note
+from halfroll.publish.spec import Spec, chart_summary
+from halfroll.publish.strips import strip_chart
+from halfroll.publish.theme import Theme, theme
+
+MOST_VERSIONS = 8
+SHEET_FIGURES = (
+    "sensitivity_db", "max_level_db", "lower_limit_hz", "upper_limit_hz", "thd_mean_percent", "thd_worst_percent",
+)  # fmt: skip
+"""The figures in the sheet's table, from left to right."""
+
+PAGE_PX = 186.0 / 25.4 * 96.0
+"""Width between the margins of the A4 page (px)."""
+
+STRIP_PX = 94.0
+GUTTER_PX = 5.0 / 25.4 * 96.0
+A4_PT = (595.28, 841.89)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Density:
+    """How tightly the sheet is set.
+
+    Parameters
+    ----------
+    scale
+        Size of its text.
+    findings, cautions, changes, conditions
+        The most lines of each list.
+    level_db
+        Decibels as long as a decade on the level chart.
+    beside
+        Charts beside each other, half as wide.
+    """
+
+    scale: float
+    findings: int
+    cautions: int
+    changes: int
+    conditions: int
+    level_db: float
+    beside: bool = False
+
+
+DENSITIES = (
+    Density(scale=1.0, findings=8, cautions=5, changes=9, conditions=6, level_db=25.0),
+    Density(scale=1.0, findings=8, cautions=5, changes=9, conditions=6, level_db=50.0),
+    Density(scale=0.92, findings=7, cautions=4, changes=8, conditions=5, level_db=50.0),
+    Density(scale=0.92, findings=7, cautions=4, changes=8, conditions=5, level_db=25.0, beside=True),
+    Density(scale=0.86, findings=5, cautions=3, changes=5, conditions=4, level_db=25.0, beside=True),
+    Density(scale=0.80, findings=4, cautions=2, changes=3, conditions=3, level_db=25.0, beside=True),
+)
+"""Tried one after the other until the sheet is one page; what does not fit is counted, not hidden."""
+
+
+def sheet_pdf(comparison: Comparison, *, title: str, date: str) -> bytes:
+    """The sheet as a PDF of one A4 page.
+
+    Parameters
+    ----------
+    comparison
+        One to eight versions.
+    title
+        Head of the sheet; any text.
+    date
+        Printed as given; the sheet itself looks at no clock.
+
+    Raises
+    ------
+    RefusedError
+        More than eight versions.
+    """
+    return _sheet(comparison, title, date, "pdf")
+
+
+def sheet_svg(comparison: Comparison, *, title: str, date: str) -> str:
+    """The same page as SVG."""
+    return _sheet(comparison, title, date, "svg").decode()
+
+
+def sheet_png(comparison: Comparison, *, title: str, date: str, width_px: int = 1240) -> bytes:
+    """The same page as PNG, `width_px` wide."""
+    return _sheet(comparison, title, date, "png", ppi=width_px / A4_PT[0] * 72.0)
+
+
+def _sheet(comparison: Comparison, title: str, date: str, format: str, *, ppi: float = 72.0) -> bytes:
+    if len(comparison.columns) > MOST_VERSIONS:
+        raise RefusedError(
+            "A sheet of one page must have 8 versions or fewer",
+            found=f"{len(comparison.columns)} versions",
+            remedy="Choose the versions that matter and make a second sheet for the others",
+        )
+    look = theme("print")
+    strips = _strips(comparison, look)
+    inputs: dict[str, str] = {}
+    words = sheet_words(comparison, SHEET_FIGURES)
+    for density in DENSITIES:
+        charts = _charts(comparison, look, density)
+        inputs = _inputs(comparison, look, words, density, strips, charts) | {"title": title, "date": date}
+        if page_count(_template(), inputs) == 1:
+            break
+    return typeset(_template(), inputs, format, ppi=ppi)
+
+
+def _strips(comparison: Comparison, look: Theme) -> dict[str, Spec]:
+    """The table's columns: a strip without names for every figure that some version has."""
+    had = [
+        key for key in SHEET_FIGURES
+        if any(key in c.figures and c.figures[key].value is not None for c in comparison.columns)
+    ]  # fmt: skip
+    return {key: strip_chart(comparison, key, theme=look, width_px=STRIP_PX, names=False) for key in had}
+
+
+def _charts(comparison: Comparison, look: Theme, density: Density) -> dict[str, Spec]:
+    width = (PAGE_PX - GUTTER_PX) / 2.0 if density.beside else PAGE_PX
+    made = {
+        "level": curve_chart(
+            comparison, "level", theme=look, width_px=width, ratio_db_per_decade=density.level_db
+        ),
+        "thd": curve_chart(comparison, "thd", theme=look, width_px=width),
+    }
+    return {name: chart for name, chart in made.items() if chart is not None}
+
+
+def _inputs(
+    comparison: Comparison,
+    look: Theme,
+    words: SheetWords,
+    density: Density,
+    strips: dict[str, Spec],
+    charts: dict[str, Spec],
+) -> dict[str, str]:
+    pictures = {**strips, **charts}
+    some = next(iter(strips.values()), None)
+    sheet: dict[str, Any] = {
+        "look": {**asdict(look.palette), "family": look.family},
+        "scale": density.scale,
+        "beside": density.beside,
+        "subtitle": words.subtitle,
+        "findings": first_of(words.findings, density.findings),
+        "cautions": first_of(words.cautions, density.cautions),
+        "conditions": first_of(words.conditions, density.conditions),
+        "changes": first_of(words.changes, density.changes),
+        "signs": words.signs,
+        "rules": words.rules,
+        "versions": [_version(comparison, column) for column in comparison.columns],
+        "strips": list(strips),
+        "charts": list(charts),
+        "strip_px": STRIP_PX,
+        "top_px": some["padding"]["top"] if some else 0.0,
+        "row_px": some["height"] / len(comparison.columns) if some else 2.6 * look.sizes.text,
+        "alt": {name: chart_summary(spec) for name, spec in pictures.items()},
+    }
+    return {"sheet": json.dumps(sheet), **{name: _svg(json.dumps(spec)) for name, spec in pictures.items()}}
+
+
+def _version(comparison: Comparison, column: Column) -> dict[str, Any]:
+    base = column.version.version_id == comparison.base_id and comparison.base_mode != "parent"
+    name = shortened(column.version.title, LONGEST_NAME)
+    return {"name": f"{name} (base)" if base else name, "note": version_note(column), "base": base}
+
+
+@lru_cache(maxsize=32)
+def _svg(spec_json: str) -> str:
+    return to_svg(json.loads(spec_json))
+
+
+@cache
+def _template() -> str:
+    return files("halfroll.publish").joinpath("sheet.typ").read_text(encoding="utf-8")

@@ -1,0 +1,184 @@
+"""Strip charts: one figure, every version a point with its 95 % interval on one common scale.
+
+Never bars: a bar says that its start means something, and these scales start where the data do.  A version that
+cannot be told from the base is grey, and the chart says so.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from halfroll.compare.types import Comparison
+from halfroll.core.errors import choose
+from halfroll.core.text import SYMBOLS
+from halfroll.figures.rules import RULE
+from halfroll.publish.curves import Row, tidy
+from halfroll.publish.frame import LINE_HEIGHT, Frame, Margins, text_width, wrapped
+from halfroll.publish.parts import Layer, Part, layer, marker_layer, ordinal, place, words_around
+from halfroll.publish.scales import Axis, strip_axis
+from halfroll.publish.spec import Spec, specification
+from halfroll.publish.striprows import StripRow, strip_rows, strip_summary
+from halfroll.publish.theme import Theme
+
+BETTER = {"higher": ", higher is better", "lower": ", lower is better", "neither": ""}
+ARROW = {"higher": " ↑", "lower": " ↓", "neither": ""}
+"""The better direction, where there is room for one sign only."""
+
+SIGNS_NOTE = "line: 95 % interval · grey: not distinguishable from the base · open: predicted or published"
+
+
+def strip_chart(
+    comparison: Comparison, figure_key: str, *, theme: Theme, width_px: float, names: bool = True
+) -> Spec:
+    """One figure of all versions of a comparison, each a point with its interval on a common scale.
+
+    Wide charts have one line a version: name, point, value, difference.  Narrow ones, and those without names (which
+    stand beside a table), have the words of a version above its point.
+    """
+    rule = RULE[choose(figure_key, RULE, field="The figure")]
+    rows = strip_rows(comparison, figure_key)
+    frame, wide = _frame(rows, rule.label, rule.unit, rule.text(comparison.settings), theme, width_px, names)
+    unit = SYMBOLS.get(rule.unit, rule.unit)
+    quantity = f"in {unit}{BETTER[rule.better]}" if names else f"{unit}{ARROW[rule.better]}"
+    parts = [words_around(frame, quantity), _scale_part(frame, rows), _points(frame, rows), _words(frame, rows, wide=wide, names=names)]
+    return specification(frame, parts, summary=strip_summary(rule.label, rows))
+
+
+def _frame(
+    rows: list[StripRow], label: str, unit: str, rule: str, theme: Theme, width_px: float, names: bool
+) -> tuple[Frame, bool]:
+    text, small = theme.sizes.text, theme.sizes.small
+    name_room = max((text_width(row.name, text) for row in rows), default=0.0) + 2.0 * text
+    value_room = max((text_width(row.value_text, text) for row in rows), default=0.0) + text
+    more_room = max((text_width(row.difference_text, small) for row in rows), default=0.0) + text
+    wide = names and width_px - name_room - value_room - more_room > 14.0 * text
+    left, right = (name_room, value_room + more_room) if wide else (0.7 * text, 0.7 * text)
+    row_px = (1.9 if wide else 2.6) * text
+    notes = wrapped(f"{rule} · {SIGNS_NOTE}", width_px - 1.4 * text, small) if names else []
+    top = theme.sizes.title * LINE_HEIGHT + 2.2 * text
+    bottom = 2.4 * text + LINE_HEIGHT * small * len(notes)
+    plot = width_px - left - right
+    tall = row_px * len(rows)
+    bottom += -(top + tall + bottom) % 1.0
+    x = strip_axis(_reach(rows), unit, width_px=plot, text_px=text)
+    y = Axis(low=float(len(rows)), high=0.0, marks=(), title="")
+    margins = Margins(left=left, right=right, top=top, bottom=bottom)
+    frame = Frame(
+        look=theme, x=x, y=y, width=plot, height=tall, margins=margins, title=label,
+        notes=tuple(notes), notes_left=0.7 * text - left,
+    )
+    return frame, wide
+
+
+def _reach(rows: list[StripRow]) -> list[float]:
+    """All values that must lie on the scale."""
+    return [v for row in rows if row.figure.value is not None for v in (row.figure.value, *row.interval)]
+
+
+def _scale_part(frame: Frame, rows: list[StripRow]) -> Part:
+    """The common scale, light lines between versions, and a dotted line through the base."""
+    palette, sizes = frame.look.palette, frame.look.sizes
+    across = {"x": {"value": 0}, "x2": {"value": frame.width}, **place(frame, y="y")}
+    steps = [{"y": float(i), "x": tidy(frame.x.low)} for i in range(1, len(rows))]
+    high = 0.45 if _two_lines(frame) else 0.0
+    base = [
+        {"x": tidy(row.figure.value), "y": i + high, "y2": i + 1.0}
+        for row in rows if row.base and row.figure.value is not None
+        for i in range(len(rows))
+    ]  # fmt: skip
+    through = place(frame, x="x", y="y", y2="y2")
+    return Part(
+        layers=[
+            layer("steps", "rule", across, color=palette.grid, strokeWidth=sizes.hair),
+            layer("base", "rule", through, color=palette.ink, strokeWidth=sizes.hair, strokeDash=[1, 2]),
+        ],
+        data={"steps": steps, "base": base},
+    )
+
+
+def _points(frame: Frame, rows: list[StripRow]) -> Part:
+    palette, sizes = frame.look.palette, frame.look.sizes
+    styles = [frame.look.style(row.style) for row in rows]
+    ink = [palette.grey if row.grey else palette.ink if s.cased else s.colour for row, s in zip(rows, styles, strict=True)]
+    fill = [
+        palette.paper if row.source != "measured" else palette.grey if row.grey else s.colour
+        for row, s in zip(rows, styles, strict=True)
+    ]
+    stroke = ordinal("stroke", ink)
+    half = 0.3 * sizes.text
+    data = [_point_row(frame, i, row, half) for i, row in enumerate(rows) if row.figure.value is not None]
+    spot = {**place(frame, x="x", y="y"), **ordinal("shape", [s.marker for s in styles]), **ordinal("fill", fill), **stroke}
+    thick, thin = 0.8 * sizes.curve, 0.5 * sizes.curve
+    marker = marker_layer(frame, "points", spot)
+    marker["mark"] |= {"strokeWidth": thin}
+    layers = [
+        layer("points", "rule", {**place(frame, x="lo", x2="hi", y="y"), **stroke}, "isValid(datum.lo)", strokeWidth=thick),
+        *(
+            layer("points", "rule", {**place(frame, x=end, y="t", y2="b"), **stroke}, "isValid(datum.lo)", strokeWidth=thin)
+            for end in ("lo", "hi")
+        ),
+        layer(
+            "points", "rule", {**place(frame, x="x", x2="to", y="y"), **stroke}, "isValid(datum.to)",
+            strokeWidth=thin, strokeDash=[thick, 1.5 * thick],
+        ),
+        marker,
+    ]  # fmt: skip
+    return Part(layers=layers, data={"points": data})
+
+
+def _point_row(frame: Frame, i: int, row: StripRow, half_px: float) -> Row:
+    """Row x, y and, where known, lo, hi (interval), t, b (its end ticks); `to`: where a bound points to."""
+    figure = row.figure
+    assert figure.value is not None
+    down = _point_height(frame, i)
+    made: Row = {"s": i, "x": tidy(figure.value), "y": tidy(float(frame.y_at(down)))}
+    if row.interval:
+        made |= {"lo": tidy(row.interval[0]), "hi": tidy(row.interval[1])}
+        made |= {"t": tidy(float(frame.y_at(down - half_px))), "b": tidy(float(frame.y_at(down + half_px)))}
+    if figure.bound is not None:
+        made["to"] = tidy(frame.x.low if figure.bound == "upper" else frame.x.high)
+    return made
+
+
+def _row_px(frame: Frame) -> float:
+    return frame.height / frame.y.low
+
+
+def _two_lines(frame: Frame) -> bool:
+    return _row_px(frame) > 2.2 * frame.look.sizes.text
+
+
+def _point_height(frame: Frame, i: int) -> float:
+    """Pixels down to a version's point: mid row where a row is one line high, below the words where it is two."""
+    return _row_px(frame) * (i + (0.72 if _two_lines(frame) else 0.5))
+
+
+def _words(frame: Frame, rows: list[StripRow], *, wide: bool, names: bool) -> Part:
+    """Names and values, and where there is room the difference to the base."""
+    text, small = frame.look.sizes.text, frame.look.sizes.small
+    palette, margins = frame.look.palette, frame.margins
+    value_px = max((text_width(row.value_text, text) for row in rows), default=0.0)
+    name_x = -margins.left + 0.7 * text if wide else 0.3 * text
+    value_x = frame.width + 0.8 * text if wide else frame.width - 0.3 * text
+    data = []
+    for i, row in enumerate(rows):
+        down = _row_px(frame) * (i + (0.5 if wide else 0.26))
+        value = row.value_text if names else row.number_text
+        made: Row = {"name": row.name, "value": value, "more": row.difference_text, "grey": row.grey, "base": row.base}
+        made |= {"y": tidy(float(frame.y_at(down))), "nx": tidy(float(frame.x_at(name_x)))}
+        made |= {"vx": tidy(float(frame.x_at(value_x))), "mx": tidy(float(frame.x_at(value_x + text + value_px)))}
+        data.append(made)
+
+    def write(field: str, x: str, where: str, colour: str, size: float, **look: Any) -> Layer:
+        shade = {"condition": {"test": "datum.grey", "value": palette.grey}, "value": colour}
+        encoding = {**place(frame, x=x, y="y"), "text": {"field": field}, "color": shade}
+        return layer("words", "text", encoding, where, **{"align": "left", **look}, baseline="middle", fontSize=size)
+
+    room = margins.left - text if wide else 0.62 * frame.width
+    layers = []
+    if names:
+        layers += [write("name", "nx", "!datum.base", palette.ink, text, limit=room)]
+        layers += [write("name", "nx", "datum.base", palette.ink, text, limit=room, fontWeight=600)]
+    layers += [write("value", "vx", "", palette.ink, text, align="left" if wide else "right")]
+    layers += [write("more", "mx", "", palette.quiet, small)] if wide else []
+    return Part(layers=layers, data={"words": data})

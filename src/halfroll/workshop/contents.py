@@ -1,0 +1,152 @@
+"""All records of a workshop at once, from the index where the files have not changed."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+from pydantic import ValidationError
+
+from halfroll.core.errors import InputError
+from halfroll.workshop import paths
+from halfroll.workshop.fields import Record
+from halfroll.workshop.index import Index
+from halfroll.workshop.records import DriverRecord, RigRecord, TakeRecord, UnitRecord, VersionRecord
+from halfroll.workshop.toml_read import read_record
+
+R = TypeVar("R", bound=Record)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Contents:
+    """Every record of a workshop by id (rigs by name), and what is wrong with those that could not be read.
+
+    Ids stand in the order in which a person counts; the fault of a rig stands under `rig_fault` of its name. Dates in
+    keys halfroll does not know come as text.
+    """
+
+    drivers: dict[str, DriverRecord]
+    versions: dict[str, VersionRecord]
+    units: dict[str, UnitRecord]
+    takes: dict[str, TakeRecord]
+    rigs: dict[str, RigRecord]
+    faults: dict[str, InputError]
+
+    def below(self, id_: str) -> list[str]:
+        """Ids of the takes of a driver, version or unit."""
+        return [take for take in self.takes if take.startswith(f"{id_}/")]
+
+
+def rig_fault(name: str) -> str:
+    """The key in `Contents.faults` of a rig, which no id can be."""
+    return f"rig {name}"
+
+
+@dataclass(frozen=True)
+class _Found:
+    """A record file: id, path, stamp and time of change."""
+
+    id: str
+    path: Path
+    stamp: str
+    mtime_ns: int
+
+
+def read_contents(folder: Path, index: Index) -> Contents:
+    """Read all records of the workshop in `folder`; a record with a fault is reported, not raised."""
+    reader = _Reader(folder, index)
+    found: dict[str, list[_Found]] = {level: [] for level in paths.LEVELS}
+    for one in _walk(folder, None, 0):
+        found[paths.LEVELS[one.id.count("/")]].append(one)
+    contents = Contents(
+        rigs=reader.read(list(_rigs(folder)), RigRecord),
+        drivers=reader.read(found["driver"], DriverRecord),
+        versions=reader.read(found["version"], VersionRecord),
+        units=reader.read(found["unit"], UnitRecord),
+        takes=reader.read(found["take"], TakeRecord),
+        faults=reader.faults,
+    )
+    reader.keep()
+    return contents
+
+
+class _Reader:
+    """Reads record files, from the index where it can, and notes what the index should learn."""
+
+    def __init__(self, folder: Path, index: Index) -> None:
+        self._folder = folder
+        self._index = index
+        self._known = index.records()
+        self._fresh: list[tuple[str, str, str]] = []
+        self._met: set[str] = set()
+        self.faults: dict[str, InputError] = {}
+
+    def read(self, found: list[_Found], model: type[R]) -> dict[str, R]:
+        """Records of one kind by id."""
+        records = {}
+        for one in found:
+            try:
+                records[one.id] = self._read_one(one, model)
+            except InputError as fault:
+                self.faults[rig_fault(one.id) if model is RigRecord else one.id] = fault
+        return records
+
+    def _read_one(self, one: _Found, model: type[R]) -> R:
+        name = one.path.relative_to(self._folder).as_posix()
+        self._met.add(name)
+        seen = self._known.get(name)
+        if seen is not None and seen.holds(one.stamp, one.mtime_ns):
+            try:
+                return model.model_validate_json(seen.text)
+            except ValidationError:  # indexed by a halfroll with other rules
+                pass
+        record = read_record(one.path, model, one.id).record
+        self._fresh.append((name, one.stamp, record.model_dump_json()))
+        return record
+
+    def keep(self) -> None:
+        """Let the index learn what was read, and forget files that are gone."""
+        self._index.put_records(self._fresh, self._known.keys() - self._met)
+
+
+def _rigs(folder: Path) -> Iterator[_Found]:
+    for name in paths.in_order(_names(folder / "rigs", files=True)):
+        if name.endswith(".toml") and (one := _stamped(name.removesuffix(".toml"), folder / "rigs" / name)):
+            yield one
+
+
+def _walk(folder: Path, id_: str | None, depth: int) -> Iterator[_Found]:
+    """Record files from a level of the tree downwards; a folder without its record is not looked into."""
+    level = paths.LEVELS[depth]
+    holder = paths.place_of(folder, level)
+    for name in paths.in_order(_names(holder)):
+        child = name if id_ is None else f"{id_}/{name}"
+        if one := _stamped(child, holder / name / f"{level}.toml"):
+            yield one
+            if depth + 1 < len(paths.LEVELS):
+                yield from _walk(holder / name, child, depth + 1)
+
+
+def _names(holder: Path, *, files: bool = False) -> list[str]:
+    """Names in a folder that are not hidden; none when there is no such folder."""
+    try:
+        with os.scandir(holder) as entries:
+            return [e.name for e in entries if not e.name.startswith(".") and (files or e.is_dir())]
+    except OSError:
+        return []
+
+
+def _stamped(id_: str, path: Path) -> _Found | None:
+    try:
+        stat = path.stat()
+    except OSError:
+        return None
+    return _Found(id_, path, stamp_of(stat), stat.st_mtime_ns)
+
+
+def stamp_of(stat: os.stat_result) -> str:
+    """What changes when a file is replaced or written to: time of change, length and number on the disk."""
+    return f"{stat.st_mtime_ns}:{stat.st_size}:{stat.st_ino}"

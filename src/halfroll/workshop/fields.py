@@ -1,0 +1,101 @@
+"""What the values in a record file may be: types, ranges, and the base of every record."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Any, ClassVar, Literal, Self
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic_core import PydanticCustomError
+
+from halfroll.core.conditions import Space
+from halfroll.measure.recording import Role
+
+FORMAT: Literal[1] = 1
+"""Format of the records this code writes, and the only one there has been."""
+
+
+class Table(BaseModel):
+    """A table of a record file: frozen, keeps unknown keys, takes nothing for what it is not."""
+
+    model_config = ConfigDict(extra="allow", frozen=True, strict=True, allow_inf_nan=False)
+
+    def changed(self, **changes: Any) -> Self:
+        """A copy with some keys changed, checked again."""
+        return type(self).model_validate({**dict(self), **changes})
+
+
+class Record(Table):
+    """A whole record file."""
+
+    kind: ClassVar[str]
+
+    format: Literal[1] = FORMAT
+
+
+def _date(value: object) -> object:
+    """Let a date stand in quotes too."""
+    try:
+        return dt.date.fromisoformat(value) if isinstance(value, str) else value
+    except ValueError:
+        return value
+
+
+def _moment(value: object) -> object:
+    """Let a date and time stand in quotes too."""
+    try:
+        return dt.datetime.fromisoformat(value) if isinstance(value, str) else value
+    except ValueError:
+        return value
+
+
+def _fixed_offset(value: dt.datetime) -> dt.datetime:
+    """The same moment with a plain offset in whole minutes, which is all TOML can say of a time zone."""
+    offset = value.utcoffset()
+    if offset is None:
+        return value
+    minutes = dt.timedelta(minutes=round(offset.total_seconds() / 60))
+    return value.astimezone(dt.timezone(minutes))
+
+
+def _file_name(value: str) -> str:
+    if not value or value in (".", "..") or any(c in value for c in "/\\:\0"):
+        raise PydanticCustomError("halfroll", "must be the plain name of a file in the same folder")
+    return value
+
+
+def _gate(value: object) -> object:
+    number = isinstance(value, int | float) and not isinstance(value, bool) and 0.1 <= value <= 10_000
+    if number or value in ("auto", "none"):
+        return value
+    raise PydanticCustomError("halfroll", 'must be "auto", "none" or a number from 0.1 to 10000 (ms)')
+
+
+def _band(value: tuple[float, float]) -> tuple[float, float]:
+    if not 0 < value[0] < value[1]:
+        raise PydanticCustomError("halfroll", "must be two ascending frequencies above 0 Hz")
+    return value
+
+
+def check_roles(value: tuple[Role, ...]) -> tuple[Role, ...]:
+    """Return the roles of a file's channels, if each but unused is given once at most."""
+    used = [role for role in value if role is not Role.UNUSED]
+    if not value or len(used) != len(set(used)):
+        raise PydanticCustomError(
+            "halfroll", "must name one role a channel, each role but unused at most once"
+        )
+    return value
+
+
+Positive = Annotated[float, Field(gt=0)]
+Decibels = Annotated[float, Field(ge=0, le=20)]
+Date = Annotated[dt.date, BeforeValidator(_date)]
+Moment = Annotated[dt.datetime, BeforeValidator(_moment), AfterValidator(_fixed_offset)]
+FileName = Annotated[str, AfterValidator(_file_name)]
+Sha256 = Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
+Band = Annotated[tuple[float, float], Field(strict=False), AfterValidator(_band)]
+AnySpace = Annotated[Space, Field(strict=False)]
+AnyRole = Annotated[Role, Field(strict=False)]
+GateMs = Annotated[float | Literal["auto", "none"], BeforeValidator(_gate)]
+Distance = Annotated[float, Field(gt=0, le=100)]
+Drive = Annotated[float, Field(gt=0, le=1000)]

@@ -1,0 +1,130 @@
+"""What has to be worked out for a take, and under which key the result is kept."""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import json
+from dataclasses import asdict, dataclass
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from halfroll.core.errors import InputError
+from halfroll.core.progress import Progress, silent
+from halfroll.core.verdicts import Severity, Verdict
+from halfroll.figures.types import FigureSettings, TakeReadings
+from halfroll.workshop.index import Result
+from halfroll.workshop.packing import pack, unpack
+from halfroll.workshop.paths import folder_of
+from halfroll.workshop.records import RigRecord, TakeRecord, VersionRecord
+from halfroll.workshop.stored import Identity, readings_to_json
+from halfroll.workshop.takes import conditions_of, read_recording, scales_of
+
+if TYPE_CHECKING:
+    from halfroll.measure.analyse import AnalysisSettings
+    from halfroll.measure.response import Response
+
+
+@dataclass(frozen=True, kw_only=True)
+class Job:
+    """A take with everything its result depends on but the samples."""
+
+    take_id: str
+    take: TakeRecord
+    version: VersionRecord
+    rig: RigRecord
+
+    @functools.cached_property
+    def response_key(self) -> str:
+        """Changes whenever the response may change: recording, what is said of it, or the code that analyses."""
+        scales = scales_of(self.rig, self.take.roles)
+        return _key(
+            code_of("core", "acoustics", "measure"),
+            [[audio.sha256, audio.roles] for audio in self.take.audio],
+            vars(self.take.sweep),
+            self.take.gate_ms,
+            conditions_of(self.take, self.version).as_dict(),
+            {role: asdict(scale) for role, scale in scales.items()},
+        )
+
+    def readings_key(self, settings: FigureSettings) -> str:
+        """Changes whenever the readings may change."""
+        return _key(self.response_key, code_of("figures"), settings.as_dict(), self.version.rated_power_w)
+
+    @property
+    def identity(self) -> Identity:
+        """What the record says of the take itself."""
+        when = self.take.when.isoformat()
+        return Identity(take_id=self.take_id, when=when, rig=self.take.rig, excluded=self.take.leave_out)
+
+
+def _key(*parts: object) -> str:
+    return hashlib.sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest()
+
+
+@functools.cache
+def code_of(*rooms: str) -> str:
+    """A hash of the source of some rooms: results of other code are not taken for results of this."""
+    total = hashlib.sha256()
+    for room in rooms:
+        for file in sorted(resources.files(f"halfroll.{room}").iterdir(), key=lambda file: file.name):
+            if file.name.endswith(".py"):
+                total.update(file.read_bytes())
+    return total.hexdigest()
+
+
+def analysis_settings(take: TakeRecord) -> AnalysisSettings:
+    """The settings a take's record asks for."""
+    from halfroll.measure.analyse import AnalysisSettings
+
+    gate = take.gate_ms
+    return AnalysisSettings(gate=gate if isinstance(gate, str) else gate / 1e3)
+
+
+def analyse_take(folder: Path, job: Job, progress: Progress = silent) -> Response:
+    """Read and analyse a take of the workshop in `folder`."""
+    from halfroll.measure.analyse import analyse
+
+    recording = read_recording(folder_of(folder, job.take_id), job.take, job.rig)
+    conditions = conditions_of(job.take, job.version)
+    return analyse(recording, job.take.sweep.sweep(), conditions, analysis_settings(job.take), progress)
+
+
+def work(
+    folder: Path, job: Job, settings: FigureSettings, packed: bytes | None, progress: Progress = silent
+) -> Result:
+    """Response (unless it is there, `packed`) and readings of one take. Runs in a process of its own, too.
+
+    A recording that cannot be analysed gives readings that say so, for it stays in the list of takes.
+    """
+    from halfroll.figures.readings import take_readings
+
+    response = None if packed is None else unpack(packed)
+    new = None
+    try:
+        if response is None:
+            response = analyse_take(folder, job, progress)
+            new = pack(response)
+        readings = take_readings(response, settings, rated_power_w=job.version.rated_power_w, **job.identity)
+    except InputError as fault:
+        readings = unusable(job, fault)
+    return Result(
+        take=job.take_id,
+        response_key=job.response_key,
+        response=new,
+        readings_key=job.readings_key(settings),
+        readings=readings_to_json(readings),
+    )
+
+
+def unusable(job: Job, fault: InputError) -> TakeReadings:
+    """Readings of a take that cannot be analysed: none, and a verdict that says why."""
+    verdict = Verdict(
+        code="not-analysed",
+        severity=Severity.BAD,
+        text=f"The take could not be analysed. {fault}",
+        data=dict(fault.as_dict()),
+    )
+    conditions = conditions_of(job.take, job.version)
+    return TakeReadings(conditions=conditions, readings={}, verdicts=(verdict,), **job.identity)

@@ -1,0 +1,113 @@
+"""Where the drivers of a workshop stand: every version in line, what is built, what is measured. Analyses nothing."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from halfroll.core.errors import InputError
+from halfroll.core.progress import Progress, silent
+from halfroll.figures.types import FigureSettings, TakeReadings
+from halfroll.workshop import paths
+from halfroll.workshop.contents import Contents, read_contents
+from halfroll.workshop.derive import standing
+from halfroll.workshop.records import DriverRecord, VersionRecord
+from halfroll.workshop.store import Workshop
+
+
+@dataclass(frozen=True, kw_only=True)
+class VersionLine:
+    """One version in the overview.
+
+    Parameters
+    ----------
+    parent
+        Id of the parent; None for a first version or when there is no such version.
+    units
+        Ids of its units.
+    readings
+        Of its takes that are analysed.
+    pending
+        Ids of its takes that wait to be analysed.
+    """
+
+    version_id: str
+    record: VersionRecord
+    parent: str | None
+    units: tuple[str, ...]
+    readings: tuple[TakeReadings, ...]
+    pending: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class DriverLine:
+    """A driver with its versions, parents before children."""
+
+    driver_id: str
+    record: DriverRecord
+    versions: tuple[VersionLine, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Overview:
+    """All drivers of a workshop, and what is wrong with records that could not be read, by id."""
+
+    name: str
+    drivers: tuple[DriverLine, ...]
+    rigs: tuple[str, ...]
+    faults: dict[str, InputError]
+
+
+def overview(
+    workshop: Workshop, *, settings: FigureSettings | None = None, progress: Progress = silent
+) -> Overview:
+    """What stands where, from the index. `settings` say how figures are read; without, as the workshop says."""
+    record = workshop.workshop_record().record
+    contents = read_contents(workshop.folder, workshop.index)
+    known = standing(workshop, contents, settings=settings or record.figures.settings(), progress=progress)
+    units = _by_version(contents.units)
+    analysed = _by_version(known.readings)
+    pending = _by_version(known.pending)
+
+    def line(version_id: str) -> VersionLine:
+        return VersionLine(
+            version_id=version_id,
+            record=contents.versions[version_id],
+            parent=parent_of(version_id, contents),
+            units=tuple(units.get(version_id, ())),
+            readings=tuple(known.readings[take_id] for take_id in analysed.get(version_id, ())),
+            pending=tuple(pending.get(version_id, ())),
+        )
+
+    drivers = tuple(
+        DriverLine(driver_id=id_, record=driver, versions=tuple(line(v) for v in in_line(id_, contents)))
+        for id_, driver in contents.drivers.items()
+    )
+    return Overview(name=record.name, drivers=drivers, rigs=tuple(contents.rigs), faults=contents.faults)
+
+
+def _by_version(ids: Iterable[str]) -> dict[str, list[str]]:
+    """Ids of units or takes, sorted out by their version."""
+    found: dict[str, list[str]] = {}
+    for id_ in ids:
+        found.setdefault(paths.version_of(id_), []).append(id_)
+    return found
+
+
+def parent_of(version_id: str, contents: Contents) -> str | None:
+    """The id of a version's parent; None when it has none or names none that there is."""
+    id_ = paths.parent_id(version_id, contents.versions[version_id].parent)
+    return id_ if id_ in contents.versions and id_ != version_id else None
+
+
+def in_line(driver_id: str, contents: Contents) -> list[str]:
+    """Ids of a driver's versions: parents before children, else by date, else as a person counts."""
+    left = [version for version in contents.versions if version.startswith(f"{driver_id}/")]
+    left.sort(key=lambda version: contents.versions[version].date or dt.date.max)
+    line: list[str] = []
+    while left:
+        ready = (v for v in left if parent_of(v, contents) not in left)
+        line.append(next(ready, left[0]))  # parents in a circle: any comes first
+        left.remove(line[-1])
+    return line

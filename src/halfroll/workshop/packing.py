@@ -1,0 +1,84 @@
+"""A response as bytes and back, exactly. No pickle: the index of a borrowed workshop must not be able to run code."""
+
+from __future__ import annotations
+
+import dataclasses
+import io
+import json
+import zipfile
+from typing import Any
+
+import numpy as np
+
+from halfroll.core.conditions import Conditions, Space
+from halfroll.core.verdicts import Severity, Verdict
+from halfroll.measure.response import Gate, ImpulseResponse, Response
+
+_CLASSES = {kind.__name__: kind for kind in (Response, Gate, ImpulseResponse, Conditions, Verdict)}
+_WORDS = {kind.__name__: kind for kind in (Space, Severity)}
+_HEADER = "header"
+
+
+def pack(response: Response) -> bytes:
+    """A response as the bytes of a compressed ``.npz`` archive: its arrays, and the rest as JSON."""
+    arrays: dict[str, np.ndarray] = {}
+    header = json.dumps(_flat(response, "", arrays))
+    buffer = io.BytesIO()
+    arrays[_HEADER] = np.frombuffer(header.encode(), dtype=np.uint8)
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:
+        for name, array in arrays.items():
+            with archive.open(f"{name}.npy", "w") as file:
+                np.lib.format.write_array(file, array, allow_pickle=False)
+    return buffer.getvalue()
+
+
+def unpack(data: bytes) -> Response | None:
+    """The response in packed bytes; None when they are damaged or of another make."""
+    try:
+        with np.load(io.BytesIO(data), allow_pickle=False) as archive:
+            header = json.loads(archive[_HEADER].tobytes())
+            response = _full(header, archive)
+    except (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile):
+        return None
+    return response if isinstance(response, Response) else None
+
+
+def _flat(value: Any, path: str, arrays: dict[str, np.ndarray]) -> Any:
+    """A value as JSON knows it; arrays go to `arrays` under their path, and their path stands for them."""
+    if isinstance(value, np.ndarray):
+        arrays[path] = value
+        return {"array": path}
+    if dataclasses.is_dataclass(value):
+        fields = {
+            f.name: _flat(getattr(value, f.name), f"{path}.{f.name}", arrays)
+            for f in dataclasses.fields(value)
+        }
+        return {"class": type(value).__name__, "fields": fields}
+    if isinstance(value, tuple):
+        return {"tuple": [_flat(entry, f"{path}.{i}", arrays) for i, entry in enumerate(value)]}
+    if type(value).__name__ in _WORDS:
+        return {"word": type(value).__name__, "is": value.name}
+    if isinstance(value, dict):
+        return {"dict": {key: _flat(entry, f"{path}.{key}", arrays) for key, entry in value.items()}}
+    if isinstance(value, list):
+        return [_flat(entry, f"{path}.{i}", arrays) for i, entry in enumerate(value)]
+    return value.item() if isinstance(value, np.generic) else value
+
+
+def _full(value: Any, archive: Any) -> Any:
+    """The inverse of `_flat`."""
+    if isinstance(value, list):
+        return [_full(entry, archive) for entry in value]
+    if not isinstance(value, dict):
+        return value
+    if "array" in value:
+        return archive[value["array"]]
+    if "class" in value:
+        return _CLASSES[value["class"]](
+            **{key: _full(entry, archive) for key, entry in value["fields"].items()}
+        )
+    if "tuple" in value:
+        return tuple(_full(entry, archive) for entry in value["tuple"])
+    if "word" in value:
+        return _WORDS[value["word"]][value["is"]]
+    return {key: _full(entry, archive) for key, entry in value["dict"].items()}

@@ -1,0 +1,124 @@
+"""Ids and folders: ``driver/version/unit/take`` and where each record lies in the workshop.
+
+::
+
+    workshop.toml
+    rigs/<rig>.toml
+    drivers/<driver>/driver.toml
+    drivers/<driver>/<version>/version.toml
+    drivers/<driver>/<version>/units/<unit>/unit.toml
+    drivers/<driver>/<version>/units/<unit>/takes/<take>/take.toml
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from pathlib import Path
+
+from halfroll.core.errors import InputError
+
+WORKSHOP_FILE = "workshop.toml"
+INDEX_FOLDER = ".halfroll"
+LOCK_FILE = ".halfroll.lock"
+LEVELS = ("driver", "version", "unit", "take")
+"""What the first, second ... part of an id names."""
+
+LONGEST_NAME = 80
+_NAME = re.compile(r"[a-z0-9](?:[a-z0-9._-]*[a-z0-9_-])?")
+_NAME_RULE = (
+    "small letters a to z, digits, - _ . inside, up to 80 characters, starting with a letter or digit"
+)
+_RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))}
+_PLACES = ("units", "takes", "models")
+
+
+def check_name(name: str, what: str) -> str:
+    """Return `name` if it can name a folder on every system and be typed in an address, else raise `InputError`."""
+    if not _NAME.fullmatch(name) or len(name) > LONGEST_NAME:
+        remedy = f"{slug(name)!r} would do" if slug(name) else None
+        raise InputError(
+            f"The name of a {what} must be plain", found=repr(name), allowed=_NAME_RULE, remedy=remedy
+        )
+    if name.split(".")[0] in _RESERVED or name in _PLACES or name.endswith((".toml", ".tmp")):
+        raise InputError(f"The name of a {what} must not be a word with another meaning on disk", found=repr(name),
+                         remedy="Choose another name")  # fmt: skip
+    return name
+
+
+def slug(text: str) -> str:
+    """The nearest plain name of a text; empty when nothing of it can be kept.
+
+    >>> slug("Großer Regenpfeifer, 2. Muster")
+    'grosser-regenpfeifer-2.-muster'
+    """
+    plain = unicodedata.normalize("NFKD", text.casefold()).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9._-]+", "-", plain)[:LONGEST_NAME].strip("-._")
+
+
+def parts_of(id_: str) -> tuple[str, ...]:
+    """The names in an id, each checked; 1 to 4 of them."""
+    names = tuple(id_.split("/"))
+    if not 1 <= len(names) <= len(LEVELS):
+        raise InputError("An id must have 1 to 4 names", found=repr(id_), allowed="/".join(LEVELS))
+    return tuple(check_name(name, level) for name, level in zip(names, LEVELS, strict=False))
+
+
+def expect(id_: str, level: str) -> tuple[str, ...]:
+    """The names in an id of one level (``version`` wants ``driver/version``)."""
+    names = parts_of(id_)
+    depth = LEVELS.index(level) + 1
+    if len(names) != depth:
+        raise InputError(f"The id of a {level} must have {depth} names", found=repr(id_),
+                         allowed="/".join(LEVELS[:depth]))  # fmt: skip
+    return names
+
+
+def level_of(id_: str) -> str:
+    """``driver``, ``version``, ``unit`` or ``take``."""
+    return LEVELS[len(parts_of(id_)) - 1]
+
+
+def version_of(id_: str) -> str:
+    """The version a unit or take belongs to."""
+    return "/".join(parts_of(id_)[:2])
+
+
+def parent_id(version_id: str, parent: str | None) -> str | None:
+    """The id of the parent a version's record names, which may leave out the driver when it is the same."""
+    return parent if parent is None or "/" in parent else f"{version_id.partition('/')[0]}/{parent}"
+
+
+def folder_of(root: Path, id_: str) -> Path:
+    """The folder of a driver, version, unit or take."""
+    folder = root
+    for name, level in zip(parts_of(id_), LEVELS, strict=False):
+        folder = place_of(folder, level) / name
+    return folder
+
+
+def place_of(above: Path, level: str) -> Path:
+    """Where, inside the folder above, the folders of a level lie: drivers in the workshop, takes in a unit ..."""
+    return above if level == "version" else above / f"{level}s"
+
+
+def record_path(root: Path, id_: str) -> Path:
+    """The record file of a driver, version, unit or take."""
+    return folder_of(root, id_) / f"{level_of(id_)}.toml"
+
+
+def rig_path(root: Path, rig: str) -> Path:
+    """The record file of a rig."""
+    return root / "rigs" / f"{check_name(rig, 'rig')}.toml"
+
+
+def in_order(names: Iterable[str]) -> list[str]:
+    """Names as a person counts them: v2 before v10."""
+    return sorted(names, key=natural_key)
+
+
+def natural_key(name: str) -> tuple[tuple[int, int, str], ...]:
+    """Sort key that reads runs of digits as numbers."""
+    runs = re.findall(r"\d+|\D+", name)
+    return tuple((0, int(run), "") if run.isdigit() else (1, 0, run) for run in runs)

@@ -1,0 +1,272 @@
+"""What each record file may say: keys, types, ranges. The unit stands in the key.
+
+Every record keeps the keys halfroll does not know. A key that is close to a known one is taken for a slip of the pen
+and refused (`faults`); a key of one's own that must look like a known one may begin with ``own_``.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+from typing import Annotated, Any, ClassVar, Self
+
+from pydantic import AfterValidator, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from halfroll.core.errors import InputError
+from halfroll.figures.types import FigureSettings, LimitRule, ThdReference
+from halfroll.measure.recording import Role
+from halfroll.measure.sweep import Sweep
+from halfroll.workshop.fields import (
+    AnyRole,
+    AnySpace,
+    Band,
+    Date,
+    Decibels,
+    Distance,
+    Drive,
+    FileName,
+    GateMs,
+    Moment,
+    Positive,
+    Record,
+    Sha256,
+    Table,
+    check_roles,
+)
+
+
+class FiguresTable(Table):
+    """``[figures]``: how figures are read (`FigureSettings`)."""
+
+    sensitivity_band_hz: Band = (200.0, 2000.0)
+    distortion_band_hz: Band = (40.0, 150.0)
+    limit_rule: LimitRule = "effective"
+    thd_reference: ThdReference = "total"
+    level_w: Positive = 1.0
+    level_tolerance_db: Annotated[float, Field(gt=0, le=6)] = 0.5
+
+    def settings(self) -> FigureSettings:
+        """The same for the figures room."""
+        return FigureSettings(
+            sensitivity_band_hz=self.sensitivity_band_hz,
+            distortion_band_hz=self.distortion_band_hz,
+            limit_rule=self.limit_rule,
+            thd_reference=self.thd_reference,
+            level_w=self.level_w,
+            level_tolerance_db=self.level_tolerance_db,
+        )
+
+
+class WorkshopRecord(Record):
+    """``workshop.toml``."""
+
+    kind: ClassVar[str] = "workshop"
+
+    name: Annotated[str, Field(min_length=1)]
+    notes: str = ""
+    figures: FiguresTable = FiguresTable()
+
+
+class DriverRecord(Record):
+    """``driver.toml``: a line of development."""
+
+    kind: ClassVar[str] = "driver"
+
+    title: Annotated[str, Field(min_length=1)]
+    aim: str = ""
+    notes: str = ""
+
+
+class ChangeTable(Table):
+    """``[[changes]]``: one thing that differs from the parent version."""
+
+    what: Annotated[str, Field(min_length=1)]
+    before: str = ""
+    after: str = ""
+    why: str = ""
+
+
+class PublishedTable(Table):
+    """``[published]``: what a printed table or curve says of a version nobody here has measured.
+
+    ``figures`` holds figure keys as ``halfroll figures`` prints them, ``<key>_u`` their standard uncertainty.
+    ``curve`` is a CSV file in the version's folder, first column ``frequency_hz``.
+    """
+
+    source: Annotated[str, Field(min_length=1)]
+    figures: dict[str, float] = Field(default_factory=dict)
+    curve: FileName | None = None
+    distance_m: Distance | None = None
+    drive_v: Drive | None = None
+    space: AnySpace | None = None
+
+    @model_validator(mode="after")
+    def _known_figures(self) -> Self:
+        """Refuse a figure's key that is nearly one of the table's; others are kept and not used."""
+        if not self.figures:
+            return self
+        from halfroll.figures.rules import RULE  # slow to load, and only few versions are published ones
+
+        known = [*RULE, *(f"{key}_u" for key in RULE)]
+        for key in self.figures:
+            close = [] if key in known else difflib.get_close_matches(key, known, n=1, cutoff=0.8)
+            if close:
+                raise PydanticCustomError("halfroll", "{rule}", {
+                    "rule": f"is not a figure's key; {close[0]} is meant", "key": f"figures.{key}",
+                    "found": str(self.figures[key]),
+                })  # fmt: skip
+        return self
+
+
+class VersionRecord(Record):
+    """``version.toml``: one design of a driver."""
+
+    kind: ClassVar[str] = "version"
+
+    title: str = ""
+    parent: str | None = None
+    date: Date | None = None
+    summary: str = ""
+    rated_impedance_ohm: Annotated[float, Field(ge=0.1, le=10_000)] | None = None
+    rated_power_w: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    effective_area_cm2: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    notes: str = ""
+    changes: Annotated[tuple[ChangeTable, ...], Field(strict=False)] = ()
+    published: PublishedTable | None = None
+
+
+class UnitRecord(Record):
+    """``unit.toml``: one built copy of a version."""
+
+    kind: ClassVar[str] = "unit"
+
+    built_by: str = ""
+    built_on: Date | None = None
+    re_ohm: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    moving_mass_g: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    notes: str = ""
+    print_settings: dict[str, Any] = Field(default_factory=dict)
+
+
+class MicrophoneTable(Table):
+    """``[microphone]``: sound pressure of one full scale, and the standard uncertainty of that (dB)."""
+
+    pa_per_full_scale: Positive
+    u_db: Decibels = 0.0
+
+
+class VoltageTable(Table):
+    """``[voltage]``: terminal voltage of one full scale."""
+
+    v_per_full_scale: Positive
+    u_db: Decibels = 0.0
+
+
+class CurrentTable(Table):
+    """``[current]``: current of one full scale."""
+
+    a_per_full_scale: Positive
+    u_db: Decibels = 0.0
+
+
+class RigRecord(Record):
+    """``rigs/<rig>.toml``: what was measured with, and its calibration."""
+
+    kind: ClassVar[str] = "rig"
+
+    title: str = ""
+    date: Date | None = None
+    drive_u_db: Decibels = 0.0
+    notes: str = ""
+    microphone: MicrophoneTable | None = None
+    voltage: VoltageTable | None = None
+    current: CurrentTable | None = None
+
+
+class SweepTable(Table):
+    """``[sweep]``: the sweep that was played (`Sweep`)."""
+
+    start_hz: float = 20.0
+    stop_hz: float = 20_000.0
+    duration_s: float = 6.0
+    rate_hz: int = 48_000
+    level: float = 0.5
+    fade_in_s: float = 0.05
+    fade_out_s: float = 0.01
+    silence_before_s: float = 0.5
+    silence_after_s: float = 1.0
+
+    def sweep(self) -> Sweep:
+        """The same for the measure room."""
+        return Sweep(**{field.name: getattr(self, field.name) for field in dataclasses.fields(Sweep)})
+
+    @staticmethod
+    def of(sweep: Sweep) -> SweepTable:
+        """The table of a sweep."""
+        return SweepTable(**dataclasses.asdict(sweep))
+
+    @model_validator(mode="after")
+    def _in_range(self) -> Self:
+        try:
+            self.sweep()
+        except InputError as error:
+            raise PydanticCustomError("halfroll", "{rule}", {
+                "rule": f"must be {error.allowed}", "key": error.place.key, "found": error.found,
+            }) from None  # fmt: skip
+        return self
+
+
+class SweepRecord(SweepTable, Record):
+    """The file beside a played sweep, ``sweep.toml``, which tells the import what was played."""
+
+    kind: ClassVar[str] = "sweep"
+
+
+class AudioTable(Table):
+    """``[[audio]]``: one audio file of a take, its content hash, and what its channels hold."""
+
+    file: FileName
+    sha256: Sha256
+    roles: Annotated[tuple[AnyRole, ...], Field(strict=False), AfterValidator(check_roles)]
+
+
+class TakeSetup(Table):
+    """How a take was made: what a person states, the same for every take of a session."""
+
+    rig: Annotated[str, Field(min_length=1)]
+    drive_v: Drive | None = None
+    distance_m: Distance
+    space: AnySpace
+    temperature_c: Annotated[float, Field(ge=-50, le=80)] | None = None
+    gate_ms: GateMs = "auto"
+    note: str = ""
+    leave_out: str = ""
+    sweep: SweepTable = SweepTable()
+
+
+class TakeRecord(TakeSetup, Record):
+    """``take.toml``: one recording session of one unit at one drive level.
+
+    ``gate_ms`` is ``"auto"`` (up to the first reflection), ``"none"`` or a length; a text in ``leave_out`` takes the
+    take out of the figures and says why.
+    """
+
+    kind: ClassVar[str] = "take"
+
+    when: Moment
+    audio: Annotated[tuple[AudioTable, ...], Field(strict=False, min_length=1)]
+
+    @model_validator(mode="after")
+    def _roles_once(self) -> Self:
+        used = [role for role in self.roles if role is not Role.UNUSED]
+        if len(used) != len(set(used)):
+            raise PydanticCustomError("halfroll", "{rule}", {
+                "rule": "must give each role but unused to one channel only", "key": "audio", "found": ", ".join(used),
+            })  # fmt: skip
+        return self
+
+    @property
+    def roles(self) -> tuple[Role, ...]:
+        """Roles of all channels, file after file."""
+        return tuple(role for audio in self.audio for role in audio.roles)

@@ -1,0 +1,293 @@
+"""The workshop folder: its records, read and saved one at a time."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TypeVar
+
+from halfroll.core.conditions import Conditions
+from halfroll.core.errors import ConflictError, InputError
+from halfroll.figures.types import FigureSettings
+from halfroll.measure.recording import Recording
+from halfroll.measure.sweep import Sweep
+from halfroll.workshop import paths
+from halfroll.workshop.fields import Record
+from halfroll.workshop.files import digest, make_folder, write_whole
+from halfroll.workshop.index import Index
+from halfroll.workshop.loaded import Loaded
+from halfroll.workshop.locking import locked
+from halfroll.workshop.records import (
+    DriverRecord,
+    RigRecord,
+    TakeRecord,
+    TakeSetup,
+    UnitRecord,
+    VersionRecord,
+    WorkshopRecord,
+)
+from halfroll.workshop.takes import NewAudio, conditions_of, read_recording, write_take
+from halfroll.workshop.toml_read import read_record
+from halfroll.workshop.toml_write import render
+
+R = TypeVar("R", bound=Record)
+
+
+class Workshop:
+    """A workshop folder. Holds no state but where the folder is; the files are the truth.
+
+    Parameters
+    ----------
+    folder
+        The folder that holds ``workshop.toml``.
+    durable
+        Whether every save waits until it is on the disk. A folder that is built under another name and thrown away
+        when the building breaks off (the demo) need not wait.
+    """
+
+    def __init__(self, folder: Path, *, durable: bool = True) -> None:
+        self.folder = folder
+        self.durable = durable
+        self.index = Index(folder)
+
+    @staticmethod
+    def init(folder: Path, name: str, *, durable: bool = True) -> Workshop:
+        """Make a workshop in a folder, which may exist but may not be one already."""
+        workshop = Workshop(folder, durable=durable)
+        make_folder(folder)
+        workshop._write_new(
+            folder / paths.WORKSHOP_FILE, WorkshopRecord(name=name), "A workshop is here already"
+        )
+        return workshop
+
+    @staticmethod
+    def open(folder: Path) -> Workshop:
+        """The workshop in a folder; its record is checked."""
+        if not (folder / paths.WORKSHOP_FILE).exists():
+            raise InputError("There is no workshop here", file=str(folder), found=_what_is_there(folder),
+                             remedy="Name another folder, or make a workshop with: halfroll init FOLDER")  # fmt: skip
+        workshop = Workshop(folder)
+        workshop.workshop_record()
+        return workshop
+
+    @staticmethod
+    def find(start: Path) -> Workshop:
+        """The workshop whose folder is `start` or one above it."""
+        here = start.resolve()
+        for folder in (here, *here.parents):
+            if (folder / paths.WORKSHOP_FILE).exists():
+                return Workshop.open(folder)
+        return Workshop.open(start)  # says that there is none
+
+    @property
+    def name(self) -> str:
+        """The workshop's name."""
+        return self.workshop_record().record.name
+
+    @property
+    def settings(self) -> FigureSettings:
+        """How figures are read in this workshop."""
+        return self.workshop_record().record.figures.settings()
+
+    # What there is. Names that begin with a dot are work in progress and not listed.
+
+    def driver_ids(self) -> list[str]:
+        """Ids of all drivers."""
+        return self._children(None, "driver")
+
+    def version_ids(self, driver_id: str | None = None) -> list[str]:
+        """Ids of the versions of a driver, or of all."""
+        above = self.driver_ids() if driver_id is None else [self.existing(driver_id, "driver")]
+        return [id_ for driver in above for id_ in self._children(driver, "version")]
+
+    def unit_ids(self, version_id: str) -> list[str]:
+        """Ids of the units of a version."""
+        return self._children(self.existing(version_id, "version"), "unit")
+
+    def take_ids(self, id_: str | None = None) -> list[str]:
+        """Ids of the takes of a unit, a version, a driver, or of all."""
+        if id_ is None:
+            return [take for driver in self.driver_ids() for take in self.take_ids(driver)]
+        level = paths.level_of(self.existing(id_))
+        if level == "take":
+            return [id_]
+        below = paths.LEVELS[paths.LEVELS.index(level) + 1]
+        children = self._children(id_, below)
+        return children if below == "take" else [take for child in children for take in self.take_ids(child)]
+
+    def rig_names(self) -> list[str]:
+        """Names of all rigs."""
+        return paths.in_order(path.stem for path in (self.folder / "rigs").glob("*.toml") if _shown(path))
+
+    def existing(self, id_: str, level: str | None = None) -> str:
+        """Return `id_` if there is such a driver, version, unit or take, else raise `InputError`."""
+        if level is not None:
+            paths.expect(id_, level)
+        if not paths.record_path(self.folder, id_).exists():
+            level = paths.level_of(id_)
+            above = id_.rpartition("/")[0] or None
+            siblings = self._children(above, level)
+            raise InputError(f"There is no {level} {id_}", file=str(self.folder),
+                             allowed=siblings[:12] or f"there is no {level} yet")  # fmt: skip
+        return id_
+
+    def _children(self, id_: str | None, level: str) -> list[str]:
+        holder = paths.place_of(self.folder if id_ is None else paths.folder_of(self.folder, id_), level)
+        names = (path.parent.name for path in holder.glob(f"*/{level}.toml") if _shown(path.parent))
+        return [name if id_ is None else f"{id_}/{name}" for name in paths.in_order(names)]
+
+    # Records, one at a time.
+
+    def workshop_record(self) -> Loaded[WorkshopRecord]:
+        """``workshop.toml``."""
+        return read_record(self.folder / paths.WORKSHOP_FILE, WorkshopRecord, "")
+
+    def driver(self, driver_id: str) -> Loaded[DriverRecord]:
+        """The record of a driver."""
+        return self._load(driver_id, "driver", DriverRecord)
+
+    def version(self, version_id: str) -> Loaded[VersionRecord]:
+        """The record of a version."""
+        return self._load(version_id, "version", VersionRecord)
+
+    def unit(self, unit_id: str) -> Loaded[UnitRecord]:
+        """The record of a unit."""
+        return self._load(unit_id, "unit", UnitRecord)
+
+    def take(self, take_id: str) -> Loaded[TakeRecord]:
+        """The record of a take."""
+        return self._load(take_id, "take", TakeRecord)
+
+    def rig(self, name: str) -> Loaded[RigRecord]:
+        """The record of a rig."""
+        path = paths.rig_path(self.folder, name)
+        if not path.exists():
+            raise InputError(f"There is no rig {name}", file=str(path.parent),
+                             allowed=self.rig_names() or "there is no rig yet")  # fmt: skip
+        return read_record(path, RigRecord, name)
+
+    def _load(self, id_: str, level: str, model: type[R]) -> Loaded[R]:
+        self.existing(id_, level)
+        return read_record(paths.record_path(self.folder, id_), model, id_)
+
+    def save(self, loaded: Loaded[R], record: R) -> Loaded[R]:
+        """Write a changed record to the file it was loaded from.
+
+        Comments, order and unknown keys of the file stay. Returns the record as loaded anew.
+
+        Raises
+        ------
+        ConflictError
+            The file was changed or removed since it was loaded; it is left as it is.
+        """
+        with locked(self.folder):
+            try:
+                before = loaded.path.read_bytes()
+            except FileNotFoundError:
+                before = b""
+            if digest(before) != loaded.revision:
+                raise ConflictError(
+                    f"The {record.kind} {loaded.id}".rstrip()
+                    + " was changed by somebody else since it was opened",
+                    file=str(loaded.path),
+                    remedy="Nothing was overwritten; open it again and make your change once more",
+                )
+            write_whole(loaded.path, render(record, before, str(loaded.path)), durable=self.durable)
+            return read_record(loaded.path, type(record), loaded.id)
+
+    def create_driver(self, name: str, record: DriverRecord) -> Loaded[DriverRecord]:
+        """A new driver."""
+        return self._create(paths.check_name(name, "driver"), record)
+
+    def create_version(self, driver_id: str, name: str, record: VersionRecord) -> Loaded[VersionRecord]:
+        """A new version of a driver."""
+        return self._create(
+            f"{self.existing(driver_id, 'driver')}/{paths.check_name(name, 'version')}", record
+        )
+
+    def create_unit(self, version_id: str, name: str, record: UnitRecord) -> Loaded[UnitRecord]:
+        """A new unit of a version."""
+        return self._create(
+            f"{self.existing(version_id, 'version')}/{paths.check_name(name, 'unit')}", record
+        )
+
+    def create_rig(self, name: str, record: RigRecord) -> Loaded[RigRecord]:
+        """A new rig."""
+        path = paths.rig_path(self.folder, name)
+        self._write_new(path, record, f"There is a rig {name} already")
+        return read_record(path, RigRecord, name)
+
+    def add_take(
+        self, unit_id: str, name: str, setup: TakeSetup, when: dt.datetime, audio: Sequence[NewAudio]
+    ) -> Loaded[TakeRecord]:
+        """A new take of a unit: its audio files are checked, hashed and copied in together with its record.
+
+        Raises
+        ------
+        InputError
+            There is no such unit or rig, the take exists, or one of the recordings is in the workshop already.
+        """
+        take_id = f"{self.existing(unit_id, 'unit')}/{paths.check_name(name, 'take')}"
+        self.rig(setup.rig)
+        path = paths.record_path(self.folder, take_id)
+        with locked(self.folder):
+            if path.parent.exists():
+                raise InputError(
+                    f"There is a take {take_id} already", file=str(path), remedy="Choose another name"
+                )
+            self._refuse_repeats(audio)
+            write_take(path.parent.parent, name, setup, when, audio, durable=self.durable)
+            return read_record(path, TakeRecord, take_id)
+
+    def _refuse_repeats(self, audio: Sequence[NewAudio]) -> None:
+        hashes = {new.sha256.encode(): new.origin for new in audio}
+        if len(hashes) < len(audio):
+            raise InputError("The same recording is given twice", file=audio[0].origin)
+        for take_id in self.take_ids():
+            path = paths.record_path(self.folder, take_id)
+            content = path.read_bytes()
+            for sha256, origin in hashes.items():
+                if sha256 in content:
+                    raise InputError("This recording is in the workshop already", file=origin, found=f"take {take_id}",
+                                     remedy="Use that take, or delete its folder first")  # fmt: skip
+
+    # A take as the measure room wants it.
+
+    def recording(self, take_id: str) -> Recording:
+        """The samples of a take with the scales of its rig."""
+        record = self.take(take_id).record
+        return read_recording(paths.folder_of(self.folder, take_id), record, self.rig(record.rig).record)
+
+    def conditions(self, take_id: str) -> Conditions:
+        """The conditions of a take."""
+        return conditions_of(self.take(take_id).record, self.version(paths.version_of(take_id)).record)
+
+    def sweep(self, take_id: str) -> Sweep:
+        """The sweep that was played in a take."""
+        return self.take(take_id).record.sweep.sweep()
+
+    def _create(self, id_: str, record: R) -> Loaded[R]:
+        path = paths.record_path(self.folder, id_)
+        self._write_new(path, record, f"There is a {record.kind} {id_} already")
+        return read_record(path, type(record), id_)
+
+    def _write_new(self, path: Path, record: Record, refusal: str) -> None:
+        data = render(record, None, str(path))
+        with locked(self.folder):
+            if path.exists():
+                raise InputError(refusal, file=str(path), remedy="Choose another name, or open what is there")
+            make_folder(path.parent)
+            write_whole(path, data, durable=self.durable)
+
+
+def _shown(path: Path) -> bool:
+    return not path.name.startswith(".")
+
+
+def _what_is_there(folder: Path) -> str:
+    if not folder.exists():
+        return "no such folder"
+    if not folder.is_dir():
+        return "a file"
+    return "a folder without workshop.toml" if any(folder.iterdir()) else "an empty folder"

@@ -1,0 +1,46 @@
+"""A sweep to be played elsewhere: its samples as WAV or FLAC, and its parameters beside it for the import."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+
+from halfroll.core.errors import InputError
+from halfroll.measure.sweep import Sweep
+from halfroll.workshop.audio import write_audio
+from halfroll.workshop.files import make_folder, write_whole
+from halfroll.workshop.records import SweepRecord, SweepTable
+from halfroll.workshop.toml_read import read_record
+from halfroll.workshop.toml_write import render
+
+SWEEP_FILE = "sweep.toml"
+
+
+def write_sweep(path: Path, sweep: Sweep) -> list[Path]:
+    """Write a sweep to a .wav or .flac file, 24 bit, and its parameters to the .toml file beside it.
+
+    Returns the two paths. A file of that name is replaced.
+    """
+    beside = path.with_suffix(".toml")
+    if beside.exists():
+        read_record(beside, SweepRecord, "")  # whatever else has that name is not ours to replace
+    make_folder(path.parent)
+    write_audio(path, sweep.samples(), sweep.rate_hz)
+    write_whole(beside, render(SweepRecord(**asdict(sweep)), None, str(beside)))
+    return [path, beside]
+
+
+def sweep_beside(folder: Path) -> SweepTable | None:
+    """The sweep whose parameters lie in a folder of recordings: ``sweep.toml``, else the only .toml file.
+
+    None when there is none.
+    """
+    named = folder / SWEEP_FILE
+    found = [named] if named.exists() else sorted(folder.glob("*.toml"))
+    if len(found) > 1:
+        raise InputError("It is not clear which sweep was played", file=str(folder),
+                         found=", ".join(path.name for path in found), remedy=f"Name the right one {SWEEP_FILE}")  # fmt: skip
+    if not found:
+        return None
+    record = read_record(found[0], SweepRecord, "").record
+    return SweepTable.of(record.sweep())

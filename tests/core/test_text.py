@@ -1,0 +1,82 @@
+"""Numbers in words: the rounding rule of JCGM 100:2008, 7.2.6, thin spaces, kilohertz."""
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from halfroll.core.text import MINUS, THIN, count, format_band, format_value, format_with_u, join_words
+
+
+def plain(text: str) -> str:
+    """The text with ordinary spaces."""
+    return text.replace(THIN, " ")
+
+
+def test_gum_mass_example() -> None:
+    """JCGM 100:2008, 7.2.2 (from memory): 100.02147 g with u = 0.35 mg is written 100.021 47 g, u = 0.000 35 g.
+
+    Our numbers stop at four significant digits, so the check runs on the part beyond 100 g: 21.47 mg, u 0.35 mg.
+    """
+    assert plain(format_with_u(21.4742, 0.3487, "mg")) == "21.47 ± 0.35 mg"
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "unit", "digits", "text"),
+    [
+        (61.24, 2.3, "Hz", 2, "61.2 Hz"),
+        (61.24, 2.3, "Hz", 1, "61 Hz"),
+        (61.24, 23.0, "Hz", 1, "60 Hz"),
+        (61.24, 0.0996, "Hz", 2, "61.24 Hz"),
+        (86.31, None, "dB", 2, "86.3 dB"),
+        (86.31, 1e-9, "dB", 2, "86.31 dB"),
+        (2.4183, None, "%", 2, "2.4 %"),
+        (2.4183, 0.03, "%", 1, "2.42 %"),
+        (13250.0, None, "Hz", 2, "13.2 kHz"),
+        (13250.0, 120.0, "Hz", 1, "13.2 kHz"),
+        (999.7, None, "Hz", 2, "1.00 kHz"),
+        (4.0, None, "ohm", 2, "4.00 Ω"),
+        (-0.03, 0.5, "dB", 1, "0.0 dB"),
+        (-1.25, 0.3, "dB", 1, f"{MINUS}1.2 dB"),
+        (0.8, 0.04, "octaves", 1, "0.80 octaves"),
+    ],
+)
+def test_values(value: float, u: float | None, unit: str, digits: int, text: str) -> None:
+    """A value shows what its uncertainty bears, and not more than anybody needs."""
+    assert plain(format_value(value, u, unit, digits=digits)) == text
+
+
+def test_uncertainty_is_never_shown_as_zero() -> None:
+    """Finer than the last digit is shown as one step of it."""
+    assert plain(format_with_u(86.3, 0.0004, "dB")) == "86.30 ± 0.01 dB"
+
+
+def test_kilohertz_with_uncertainty() -> None:
+    """Value and uncertainty change unit together."""
+    assert plain(format_with_u(13250.0, 120.0, "Hz")) == "13.25 ± 0.12 kHz"
+
+
+def test_bands() -> None:
+    """Bands, below, across and above a kilohertz."""
+    assert plain(format_band((40, 150))) == "40 to 150 Hz"
+    assert plain(format_band((200, 2000))) == "200 to 2000 Hz"
+    assert plain(format_band((2000, 12500))) == "2 to 12.5 kHz"
+
+
+def test_words() -> None:
+    """Plurals and lists."""
+    assert [count(1, "unit"), count(3, "unit")] == ["1 unit", "3 units"]
+    assert [join_words(["a"]), join_words(["a", "b"]), join_words(["a", "b", "c"])] == [
+        "a",
+        "a and b",
+        "a, b and c",
+    ]
+
+
+@given(st.floats(-1e5, 1e5), st.floats(1e-3, 1e3))
+def test_rounding_moves_less_than_the_uncertainty(value: float, u: float) -> None:
+    """With one digit of u the shown value is off by at most half a unit of that digit, or of four digits."""
+    text = plain(format_value(value, u, "V", digits=1)).removesuffix(" V").replace(MINUS, "-")
+    assert re.fullmatch(r"-?\d+(\.\d+)?", text)
+    assert abs(float(text) - value) <= max(0.5000001 * u, 0.51e-3 * max(abs(value), 1.0))

@@ -1,0 +1,41 @@
+"""What pyproject.toml asks for is what the locks install."""
+
+import re
+import tomllib
+
+import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
+
+from tests.project.tree import ROOT
+
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+EXTRAS = PROJECT["optional-dependencies"]
+
+
+def pinned(lock: str) -> set[tuple[str, str]]:
+    """Read name and version of every library a lock lists; some have one version for each kind of machine."""
+    text = (ROOT / lock).read_text(encoding="utf-8")
+    return set(re.findall(r"^([a-z0-9-]+)==(\S+)", text, re.MULTILINE))
+
+
+@pytest.mark.parametrize(
+    ("lock", "asked"),
+    [
+        ("requirements.lock", PROJECT["dependencies"] + EXTRAS["install"]),
+        ("requirements-dev.lock", PROJECT["dependencies"] + EXTRAS["install"] + EXTRAS["dev"]),
+    ],
+)
+def test_lock_holds_every_library_asked_for(lock, asked):
+    """Each named library is locked at a version that its bounds allow."""
+    locked = pinned(lock)
+    for requirement in map(Requirement, asked):
+        if requirement.name == "halfroll":
+            continue
+        versions = [version for name, version in locked if name == canonicalize_name(requirement.name)]
+        assert any(map(requirement.specifier.contains, versions)), f"{requirement}: {versions}"
+
+
+def test_lock_for_tests_holds_the_lock_for_people():
+    """Tests run on the very versions that people get."""
+    assert pinned("requirements.lock") <= pinned("requirements-dev.lock")

@@ -1,0 +1,153 @@
+"""Any record: every key with any value it may have, and keys and tables of a person's own."""
+
+import datetime as dt
+from typing import Any
+
+from hypothesis import strategies as st
+
+from halfroll.core.conditions import Space
+from halfroll.measure.recording import Role
+from halfroll.measure.sweep import Sweep
+from halfroll.workshop import (
+    AudioTable,
+    ChangeTable,
+    CurrentTable,
+    DriverRecord,
+    FiguresTable,
+    MicrophoneTable,
+    PublishedTable,
+    RigRecord,
+    SweepTable,
+    TakeRecord,
+    UnitRecord,
+    VersionRecord,
+    VoltageTable,
+    WorkshopRecord,
+)
+
+text = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
+words = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=30)
+dates = st.dates(min_value=dt.date(1900, 1, 1))
+offsets = st.integers(-14 * 60, 14 * 60).map(lambda minutes: dt.timezone(dt.timedelta(minutes=minutes)))
+moments = st.datetimes(dt.datetime(1970, 1, 2), dt.datetime(2200, 1, 1), timezones=st.none() | offsets)
+decibels = st.floats(0, 20)
+
+
+def positive(largest: float) -> st.SearchStrategy[float]:
+    """Numbers above 0, also tiny and whole ones."""
+    return st.floats(0, largest, exclude_min=True) | st.integers(1, int(largest)).map(float)
+
+
+def maybe(values: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    return st.none() | values
+
+
+def own(tables: bool = True) -> st.SearchStrategy[dict[str, Any]]:
+    """Keys halfroll does not know, with every type TOML has."""
+    value = (
+        text | st.booleans() | st.integers(-(2**62), 2**62) | st.floats(allow_nan=False) | dates | moments
+        | st.times() | st.lists(st.integers(0, 9), max_size=3)
+    )  # fmt: skip
+    inner = st.dictionaries(words, value, max_size=3)
+    values = value | inner | st.lists(inner, min_size=1, max_size=2) if tables else value
+    return st.dictionaries(words.map(lambda key: f"own_{key}"), values, max_size=3)
+
+
+def record(model: Any, **fields: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    return st.builds(lambda own_keys, **values: model(**values, **own_keys), own(), **fields)
+
+
+def table(model: Any, **fields: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    return st.builds(lambda own_keys, **values: model(**values, **own_keys), own(tables=False), **fields)
+
+
+bands = st.tuples(positive(1e4), positive(1e4)).map(lambda pair: (min(pair), max(pair) + 1))
+figures = table(
+    FiguresTable,
+    sensitivity_band_hz=bands,
+    distortion_band_hz=bands,
+    limit_rule=st.sampled_from(["effective", "minus_10", "minus_6", "minus_3"]),
+    thd_reference=st.sampled_from(["total", "fundamental"]),
+    level_w=positive(100),
+    level_tolerance_db=positive(6),
+)
+changes = table(ChangeTable, what=words, before=text, after=text, why=text)
+published = table(
+    PublishedTable,
+    source=words,
+    figures=st.dictionaries(st.sampled_from(["sensitivity_db", "sensitivity_db_u", "lower_limit_hz"]), st.floats(-1e6, 1e6)),
+    curve=st.none() | st.just("response.csv"),
+    distance_m=maybe(positive(100)),
+    drive_v=maybe(positive(1000)),
+    space=maybe(st.sampled_from(Space)),
+)
+sweeps = st.builds(
+    Sweep,
+    start_hz=st.floats(1, 100),
+    stop_hz=st.floats(200, 4000),
+    duration_s=st.floats(0.1, 120),
+    rate_hz=st.integers(8000, 768_000),
+    level=st.floats(0, 1, exclude_min=True),
+    fade_in_s=st.floats(0, 0.05),
+    fade_out_s=st.floats(0, 0.05),
+    silence_before_s=st.floats(0, 60),
+    silence_after_s=st.floats(0, 60),
+)
+hashes = st.text("0123456789abcdef", min_size=64, max_size=64)
+audio = st.permutations(list(Role)).flatmap(
+    lambda roles: st.tuples(
+        table(AudioTable, file=st.just("a.wav"), sha256=hashes, roles=st.just(tuple(roles[:2]))),
+        table(AudioTable, file=st.just("b.flac"), sha256=hashes, roles=st.just(tuple(roles[2:]))),
+    )
+)
+
+RECORDS: dict[str, st.SearchStrategy[Any]] = {
+    "workshop": record(WorkshopRecord, name=words, notes=text, figures=figures),
+    "driver": record(DriverRecord, title=words, aim=text, notes=text),
+    "version": record(
+        VersionRecord,
+        title=text,
+        parent=maybe(text),
+        date=maybe(dates),
+        summary=text,
+        rated_impedance_ohm=maybe(st.floats(0.1, 1e4)),
+        rated_power_w=maybe(positive(1e4)),
+        effective_area_cm2=maybe(positive(1e4)),
+        notes=text,
+        changes=st.lists(changes, max_size=3).map(tuple),
+        published=maybe(published),
+    ),
+    "unit": record(
+        UnitRecord,
+        built_by=text,
+        built_on=maybe(dates),
+        re_ohm=maybe(positive(1e4)),
+        moving_mass_g=maybe(positive(1e4)),
+        notes=text,
+        print_settings=st.dictionaries(words, text | st.integers(0, 300) | st.floats(0, 1) | st.booleans(), max_size=3),
+    ),
+    "rig": record(
+        RigRecord,
+        title=text,
+        date=maybe(dates),
+        drive_u_db=decibels,
+        notes=text,
+        microphone=maybe(table(MicrophoneTable, pa_per_full_scale=positive(1e6), u_db=decibels)),
+        voltage=maybe(table(VoltageTable, v_per_full_scale=positive(1e6), u_db=decibels)),
+        current=maybe(table(CurrentTable, a_per_full_scale=positive(1e6), u_db=decibels)),
+    ),
+    "take": record(
+        TakeRecord,
+        when=moments,
+        rig=words,
+        drive_v=maybe(positive(1000)),
+        distance_m=positive(100),
+        space=st.sampled_from(Space),
+        temperature_c=maybe(st.floats(-50, 80)),
+        gate_ms=st.sampled_from(["auto", "none"]) | st.floats(0.1, 10_000),
+        note=text,
+        leave_out=text,
+        sweep=sweeps.map(SweepTable.of),
+        audio=audio,
+    ),
+}
