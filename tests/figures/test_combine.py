@@ -190,6 +190,6 @@ def test_two_thousand_takes_are_quick() -> None:
         )
         for i in range(2000)
     ]
-    start = time.perf_counter()
+    start = time.process_time()
     version_figures(takes, SETTINGS)
-    assert time.perf_counter() - start < 1.0
+    assert time.process_time() - start < 1.0

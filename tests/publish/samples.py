@@ -34,7 +34,9 @@ def transfer(frequency_hz: FloatArray, fs: float, q: float, breakup_hz: float = 
     """Complex response re its pass band: high-pass of order 2, one cone resonance, a low-pass of order 2."""
     s = 1j * frequency_hz
     high = s**2 / (s**2 + s * fs / q + fs**2)
-    cone = 1.0 + 0.35 * (1j * frequency_hz / breakup_hz) / (1.0 + 0.25j * frequency_hz / breakup_hz + (s / breakup_hz) ** 2)
+    cone = 1.0 + 0.35 * (1j * frequency_hz / breakup_hz) / (
+        1.0 + 0.25j * frequency_hz / breakup_hz + (s / breakup_hz) ** 2
+    )
     fall = 1.0 / (1.0 + s / (0.6 * 11_000.0) + (s / 11_000.0) ** 2)
     return np.asarray(high * cone * fall)
 
@@ -43,7 +45,13 @@ def level_db(i: int, frequency_hz: FloatArray = GRID) -> FloatArray:
     """Level of the `i`-th sample version."""
     fs, q = 96.0 - 9.0 * i, 0.62 + 0.11 * (i % 4)
     ripple = 0.5 * np.sin(3.0 * np.log(frequency_hz) + i) * (frequency_hz > 800.0)
-    return np.asarray(84.5 + 0.7 * (i % 3) - 0.5 * i + 20 * np.log10(np.abs(transfer(frequency_hz, fs, q, 4500.0 + 500.0 * i))) + ripple)
+    return np.asarray(
+        84.5
+        + 0.7 * (i % 3)
+        - 0.5 * i
+        + 20 * np.log10(np.abs(transfer(frequency_hz, fs, q, 4500.0 + 500.0 * i)))
+        + ripple
+    )
 
 
 def thd_percent(i: int, frequency_hz: FloatArray = GRID) -> FloatArray:
@@ -85,14 +93,27 @@ def response(*, current: bool = True, gated: bool = True) -> Response:
     pressure = pressure * np.exp(-2j * np.pi * GRID * 0.5 / 343.0)
     ripple = 1.0 + 0.2 * np.exp(-2j * np.pi * GRID * 5.4e-3)
     orders = np.arange(2, 11)[:, None]
-    share = thd_percent(1)[None, :] / 100.0 * 0.85 * 0.45 ** (orders - 2) * (1.0 + 0.3 * np.sin(orders + np.log(GRID)))
+    share = (
+        thd_percent(1)[None, :]
+        / 100.0
+        * 0.85
+        * 0.45 ** (orders - 2)
+        * (1.0 + 0.3 * np.sin(orders + np.log(GRID)))
+    )
     harmonics = np.abs(pressure)[None, :] * share * np.exp(1j * orders)
     harmonics = np.where(orders * GRID > 20_000.0, np.nan, harmonics)
     noise = 10 ** ((26.0 - 7.0 * np.log10(GRID / 100.0)) / 20.0) * P_REF_PA
     rate = 48_000
     t = np.arange(-240, 1440) / rate
-    ring = np.where(t >= 0, np.exp(-t / 4e-4) * np.cos(2 * np.pi * 3200.0 * t) - 0.12 * np.exp(-t / 3e-3) * np.cos(2 * np.pi * 85.0 * t), 0.0)
-    echo = np.where(t >= 5.4e-3, 0.2 * np.exp(-(t - 5.4e-3) / 4e-4) * np.cos(2 * np.pi * 3200.0 * (t - 5.4e-3)), 0.0)
+    ring = np.where(
+        t >= 0,
+        np.exp(-t / 4e-4) * np.cos(2 * np.pi * 3200.0 * t)
+        - 0.12 * np.exp(-t / 3e-3) * np.cos(2 * np.pi * 85.0 * t),
+        0.0,
+    )
+    echo = np.where(
+        t >= 5.4e-3, 0.2 * np.exp(-(t - 5.4e-3) / 4e-4) * np.cos(2 * np.pi * 3200.0 * (t - 5.4e-3)), 0.0
+    )
     return Response(
         frequency_hz=GRID,
         pressure_pa=pressure,
@@ -102,7 +123,9 @@ def response(*, current: bool = True, gated: bool = True) -> Response:
         noise_pa=np.broadcast_to(noise, (10, GRID.size)).copy(),
         impedance_ohm=impedance_ohm() if current else None,
         impulse=ImpulseResponse(values=0.02 * (ring + echo), start_s=-240 / rate, rate_hz=rate),
-        gate=Gate(length_s=5.2e-3, valid_from_hz=192.0, reflection_s=5.4e-3, reflection_db=-14.0) if gated else Gate(),
+        gate=Gate(length_s=5.2e-3, valid_from_hz=192.0, reflection_s=5.4e-3, reflection_db=-14.0)
+        if gated
+        else Gate(),
         valid_hz=(25.0, 19_000.0),
         conditions=Conditions(drive_v=2.0, distance_m=0.5, space=Space.FREE, rated_impedance_ohm=4.0),
         calibrated=True,
@@ -128,7 +151,9 @@ def figure(key: str, i: int) -> Figure:
     bound = "upper" if i == 5 and key == "thd_mean_percent" else None
     published = i == 7
     if published and key not in ("sensitivity_db", "lower_limit_hz"):
-        return Figure(key=key, label=rule.label, unit=rule.unit, missing="Not in the table.", source="published")
+        return Figure(
+            key=key, label=rule.label, unit=rule.unit, missing="Not in the table.", source="published"
+        )
     known = not (one_take or bound or published)
     return Figure(
         key=key, label=rule.label, unit=rule.unit, value=value, u=u if known else None, dof=4.0 if known else None,
@@ -144,7 +169,9 @@ def difference(key: str, i: int) -> Difference:
     ids = {"figure": key, "version_id": version_id(i), "base_id": version_id(0), "unit": rule.difference}
     if ours.value is None or base.value is None:
         return Difference(**ids, value=None, outcome="unknown", sentence="")
-    value = float(np.log2(ours.value / base.value)) if rule.difference == "octaves" else ours.value - base.value
+    value = (
+        float(np.log2(ours.value / base.value)) if rule.difference == "octaves" else ours.value - base.value
+    )
     if ours.u is None or base.u is None:
         return Difference(**ids, value=value, outcome="unknown", bound=ours.bound)
     scale = 1.0 / (base.value * np.log(2.0)) if rule.difference == "octaves" else 1.0
@@ -166,7 +193,9 @@ def comparison(n: int, *, title: str | None = None) -> Comparison:
     """`n` sample versions against the first; `title` replaces the title of the second."""
     columns = []
     for i in range(n):
-        conditions = Conditions(drive_v=2.0, distance_m=0.5 if i != 3 else 1.0, space=Space.HALF, rated_impedance_ohm=4.0)
+        conditions = Conditions(
+            drive_v=2.0, distance_m=0.5 if i != 3 else 1.0, space=Space.HALF, rated_impedance_ohm=4.0
+        )
         takes = tuple(
             TakeReadings(
                 take_id=f"{version_id(i)}/{unit}/{k}", when="2025-05-04T10:00:00", rig="bench", conditions=conditions,

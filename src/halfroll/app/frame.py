@@ -71,6 +71,8 @@ def _page(path: str, workshop_name: Callable[[], str]) -> Iterator[None]:
 
 def _instead(client: Client, path: str, error: HalfrollError | None, name: str = "halfroll") -> None:
     """Replace whatever was built of a page by the fault in words."""
+    if client.is_deleted:
+        return
     client.status_code = 500 if error is None else 404 if isinstance(error, NotHereError) else 422
     client.content.clear()
     if not any(child.tag == "header" for child in client.layout.default_slot.children):

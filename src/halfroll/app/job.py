@@ -14,6 +14,7 @@ from typing import TypeVar
 from nicegui import app, ui
 
 from halfroll.app.dom import Plain, el
+from halfroll.core.errors import CancelledError
 from halfroll.core.progress import CancelToken, Progress
 
 T = TypeVar("T")
@@ -57,10 +58,12 @@ async def work(what: str, function: Callable[[Progress], T]) -> T:
         with _panel(what, job) as panel:
             bar, step = panel.bar, panel.step  # type: ignore[attr-defined]
         await client.connected()
-        while not future.done():
+        while not future.done() and not client.is_deleted:
             bar.style(f"width: {100 * job.done:.0f}%")
             step.text = job.step
             await asyncio.wait([future], timeout=_LOOK_EVERY_S)
+        if client.is_deleted:  # the window was closed: nobody is there to be shown anything
+            raise CancelledError(what)
         panel.delete()
     return await future
 

@@ -38,7 +38,9 @@ def _done(kind: str, loaded: Any, as_json: bool) -> None:
 @click.option("--volts-u", type=float, default=0.0, help="Standard uncertainty of that, dB.")
 @click.option("--amps", type=float, help="Current of one full scale of the current channel, A.")
 @click.option("--amps-u", type=float, default=0.0, help="Standard uncertainty of that, dB.")
-@click.option("--drive-u", type=float, default=0.0, help="Uncertainty of a drive voltage that is only stated, dB.")
+@click.option(
+    "--drive-u", type=float, default=0.0, help="Uncertainty of a drive voltage that is only stated, dB."
+)
 @json_option
 def rig(
     name: str,
@@ -96,7 +98,9 @@ def driver(name: str, title: str | None, aim: str, as_json: bool) -> None:
 @click.option("--impedance", type=float, help="Rated impedance, ohm.")
 @click.option("--power", type=float, help="Rated power, W.")
 @click.option("--area", type=float, help="Effective piston area, cm2.")
-@click.option("--change", "changes", multiple=True, metavar="TEXT", help="What changed; may be given several times.")
+@click.option(
+    "--change", "changes", multiple=True, metavar="TEXT", help="What changed; may be given several times."
+)
 @json_option
 def version(
     id_: str,

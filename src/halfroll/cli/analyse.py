@@ -24,13 +24,23 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("take_id", metavar="TAKE")
-@click.option("--chart", default="level", show_default=True, help="level, harmonics, thd, impedance, impulse ...")
 @click.option(
-    "--theme", type=click.Choice(["print", "light", "dark", "slide"]), default="print", show_default=True, help="Its look."
+    "--chart", default="level", show_default=True, help="level, harmonics, thd, impedance, impulse ..."
+)
+@click.option(
+    "--theme",
+    type=click.Choice(["print", "light", "dark", "slide"]),
+    default="print",
+    show_default=True,
+    help="Its look.",
 )
 @output_options
 @click.option(
-    "--csv", "csv_file", type=click.Path(dir_okay=False, path_type=Path), default=None, help="Write all curves here."
+    "--csv",
+    "csv_file",
+    type=click.Path(dir_okay=False, path_type=Path),
+    default=None,
+    help="Write all curves here.",
 )
 @json_option
 def analyse(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -29,7 +28,9 @@ MARKS = {Severity.GOOD: "good", Severity.NOTE: "note", Severity.CAUTION: "cautio
 
 def json_option(command: F) -> F:
     """``--json``: one object on stdout, everything else on stderr."""
-    return click.option("--json", "as_json", is_flag=True, help="Print one JSON object for a program to read.")(command)
+    return click.option(
+        "--json", "as_json", is_flag=True, help="Print one JSON object for a program to read."
+    )(command)
 
 
 def output_options(command: F) -> F:
@@ -98,7 +99,11 @@ def progress_bar(what: str) -> Iterator[Progress]:
     from rich.progress import Progress as Bar
 
     with Bar(
-        TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(), console=Console(stderr=True), transient=True
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TaskProgressColumn(),
+        console=Console(stderr=True),
+        transient=True,
     ) as bar:
         task = bar.add_task(what, total=1.0)
 
@@ -114,10 +119,12 @@ def write_file(path: Path, content: str | bytes) -> None:
     temporary = path.with_name(f".{path.name}.part")
     try:
         temporary.write_bytes(data)
-        os.replace(temporary, path)
+        temporary.replace(path)
     except OSError as fault:
         temporary.unlink(missing_ok=True)
         raise InputError(
-            f"{path} cannot be written: {fault.strerror}", file=str(path), remedy="Choose another folder or file name"
+            f"{path} cannot be written: {fault.strerror}",
+            file=str(path),
+            remedy="Choose another folder or file name",
         ) from fault
     say(f"Wrote {path}")

@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from halfroll.cli.common import console, json_option, open_workshop, output_options, print_json, progress_bar, write_file
+from halfroll.cli.common import (
+    console,
+    json_option,
+    open_workshop,
+    output_options,
+    print_json,
+    progress_bar,
+    write_file,
+)
 from halfroll.cli.figures import shown
 from halfroll.cli.options import figure_options, settings_of
 
@@ -29,9 +37,18 @@ SHEET = "sheet"
     help="Each version's own spread, or one pooled over all.",
 )
 @figure_options
-@click.option("--chart", default=SHEET, show_default=True, help="What is drawn: sheet, level, thd, impedance, strip:KEY ...")
 @click.option(
-    "--theme", type=click.Choice(["print", "light", "dark", "slide"]), default="print", show_default=True, help="Its look."
+    "--chart",
+    default=SHEET,
+    show_default=True,
+    help="What is drawn: sheet, level, thd, impedance, strip:KEY ...",
+)
+@click.option(
+    "--theme",
+    type=click.Choice(["print", "light", "dark", "slide"]),
+    default="print",
+    show_default=True,
+    help="Its look.",
 )
 @output_options
 @json_option
@@ -117,7 +134,9 @@ def print_comparison(found: Comparison) -> None:
     if found.cautions:
         out.print()
     for caution in found.cautions:
-        out.print(f"{caution.severity.name.lower()}: {caution.text} {caution.remedy}".rstrip(), soft_wrap=True)
+        out.print(
+            f"{caution.severity.name.lower()}: {caution.text} {caution.remedy}".rstrip(), soft_wrap=True
+        )
     out.print()
     out.print(_table(found))
 
@@ -128,7 +147,9 @@ def _table(found: Comparison) -> object:
     from halfroll.figures.rules import RULES
 
     table = Table(box=None, pad_edge=False, caption="Value ± standard uncertainty.", caption_justify="left")
-    headline = [rule for rule in RULES if rule.headline or rule.key in ("thd_worst_percent", "upper_limit_hz")]
+    headline = [
+        rule for rule in RULES if rule.headline or rule.key in ("thd_worst_percent", "upper_limit_hz")
+    ]
     for name in ("Version", *(rule.label for rule in headline), "Units"):
         table.add_column(name, no_wrap=name != "Version")
     for column in found.columns:

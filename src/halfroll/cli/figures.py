@@ -54,11 +54,18 @@ def _print(title: str, rows: list[Figure]) -> None:
     from halfroll.core.text import count
 
     table = Table(title=title, title_justify="left", box=None, pad_edge=False)
-    for name, wide in (("Figure", False), ("Value", False), ("From", False), ("Rule, and what must be said", True)):
+    for name, wide in (
+        ("Figure", False),
+        ("Value", False),
+        ("From", False),
+        ("Rule, and what must be said", True),
+    ):
         table.add_column(name, overflow="fold", ratio=1 if wide else None, no_wrap=not wide)
     for row in rows:
         basis = f"{count(row.n_units, 'unit')}, {count(row.n_takes, 'take')}" if row.n_takes else row.source
-        table.add_row(row.label, shown(row), basis, " ".join(part for part in (row.rule + ".", *row.cautions) if part))
+        table.add_row(
+            row.label, shown(row), basis, " ".join(part for part in (row.rule + ".", *row.cautions) if part)
+        )
     console().print(table)
     console().print()
 

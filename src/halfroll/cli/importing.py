@@ -3,17 +3,25 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from halfroll.cli.common import json_option, open_workshop, print_json, progress_bar, say
 
+if TYPE_CHECKING:
+    from halfroll.measure.recording import Role
+
 
 @click.command("import")
 @click.argument("sources", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE...")
-@click.option("--unit", "unit_id", required=True, metavar="DRIVER/VERSION/UNIT", help="Unit that was recorded.")
+@click.option(
+    "--unit", "unit_id", required=True, metavar="DRIVER/VERSION/UNIT", help="Unit that was recorded."
+)
 @click.option("--rig", required=True, help="Rig it was recorded with.")
-@click.option("--roles", default=None, metavar="ROLE,ROLE...", help="Per channel: microphone, voltage, current, unused.")
+@click.option(
+    "--roles", default=None, metavar="ROLE,ROLE...", help="Per channel: microphone, voltage, current, unused."
+)
 @click.option("--distance", "distance_m", type=float, required=True, help="Microphone to cone, m.")
 @click.option(
     "--space",
@@ -50,8 +58,8 @@ def import_(
           --distance 1 --space half-space
     """
     from halfroll.workshop import TakeSetup
+    from halfroll.workshop.faults import check
     from halfroll.workshop.importing import import_takes
-    from halfroll.workshop.faults import check_table
 
     given: dict[str, object] = {
         "rig": rig,
@@ -62,10 +70,16 @@ def import_(
     }
     if drive_v is not None:
         given["drive_v"] = drive_v
-    setup = check_table(TakeSetup, given, file="import")
+    setup = check(TakeSetup, given, file="import")
     with progress_bar("importing") as progress:
         done = import_takes(
-            open_workshop(), unit_id, sources, setup, roles=_roles(roles), together=together, progress=progress
+            open_workshop(),
+            unit_id,
+            sources,
+            setup,
+            roles=_roles(roles),
+            together=together,
+            progress=progress,
         )
     if as_json:
         print_json({"takes": list(done.takes), "refused": [fault.as_dict() for fault in done.refused]})
@@ -74,7 +88,7 @@ def import_(
     for take in done.takes:
         say(f"Imported {take}")
     if done.refused:
-        raise SystemExit(2)
+        click.get_current_context().exit(2)
 
 
 def _gate(text: str) -> object:
@@ -84,10 +98,13 @@ def _gate(text: str) -> object:
         return text
 
 
-def _roles(text: str | None) -> list[object] | None:
+def _roles(text: str | None) -> list[Role] | None:
     from halfroll.core.errors import choose
     from halfroll.measure.recording import Role
 
     if text is None:
         return None
-    return [Role(choose(word.strip(), [str(r) for r in Role], field="A role", key="--roles")) for word in text.split(",")]
+    return [
+        Role(choose(word.strip(), [str(r) for r in Role], field="A role", key="--roles"))
+        for word in text.split(",")
+    ]

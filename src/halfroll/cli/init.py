@@ -27,4 +27,6 @@ def init(folder: Path, name: str | None, as_json: bool) -> None:
         print_json({"folder": str(workshop.folder), "name": workshop.name})
         return
     say(f"Made the workshop {workshop.name} in {workshop.folder}.")
-    say("Next: halfroll --workshop FOLDER add rig bench, then add driver, version and unit, then import a take.")
+    say(
+        "Next: halfroll --workshop FOLDER add rig bench, then add driver, version and unit, then import a take."
+    )

@@ -92,7 +92,9 @@ def run(arguments: list[str]) -> int:
         return 0
     except OSError as fault:
         return _say(_system_fault(fault), INPUT, as_json)
-    except Exception as fault:  # the last net: a fault of ours is said in a sentence, the trace is kept in a file
+    except (
+        Exception
+    ) as fault:  # the last net: a fault of ours is said in a sentence, the trace is kept in a file
         return _say(_own_fault(fault), OURS, as_json)
     return result if isinstance(result, int) else 0
 
@@ -126,5 +128,3 @@ def _own_fault(fault: Exception) -> str:
         f"This is a fault in halfroll, not yours: {type(fault).__name__}. "
         f"Your files are as they were. Details for a report: {file.name}"
     )
-
-

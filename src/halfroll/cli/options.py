@@ -17,9 +17,28 @@ F = TypeVar("F", bound=Callable[..., Any])
 def figure_options(command: F) -> F:
     """``--level``, ``--rule``, ``--thd``, ``--band`` and ``--bass``; left out, the workshop's own settings count."""
     for option in (
-        click.option("--bass", nargs=2, type=float, default=None, metavar="LOW HIGH", help="Band of the distortion, Hz."),
-        click.option("--band", nargs=2, type=float, default=None, metavar="LOW HIGH", help="Band of the sensitivity, Hz."),
-        click.option("--thd", type=click.Choice(["total", "fundamental"]), default=None, help="What THD is referred to."),
+        click.option(
+            "--bass",
+            nargs=2,
+            type=float,
+            default=None,
+            metavar="LOW HIGH",
+            help="Band of the distortion, Hz.",
+        ),
+        click.option(
+            "--band",
+            nargs=2,
+            type=float,
+            default=None,
+            metavar="LOW HIGH",
+            help="Band of the sensitivity, Hz.",
+        ),
+        click.option(
+            "--thd",
+            type=click.Choice(["total", "fundamental"]),
+            default=None,
+            help="What THD is referred to.",
+        ),
         click.option(
             "--rule",
             type=click.Choice(["effective", "minus_10", "minus_6", "minus_3"]),
@@ -51,5 +70,10 @@ def settings_of(
         "sensitivity_band_hz": band,
         "distortion_band_hz": bass,
     }
-    figures = {**workshop.settings.as_dict(), **{key: value for key, value in given.items() if value is not None}}
-    return check(WorkshopRecord, {"name": workshop.name, "figures": figures}, file="the options").figures.settings()
+    figures = {
+        **workshop.settings.as_dict(),
+        **{key: value for key, value in given.items() if value is not None},
+    }
+    return check(
+        WorkshopRecord, {"name": workshop.name, "figures": figures}, file="the options"
+    ).figures.settings()

@@ -23,9 +23,15 @@ CAUTION = (
 @click.option("--rate", "rate_hz", default=48_000, show_default=True, help="Sample rate, Hz.")
 @click.option("--level", default=0.5, show_default=True, help="Peak re full scale, 0 to 1.")
 @click.option("--fade-in", "fade_in_s", default=0.05, show_default=True, help="Fade-in inside the sweep, s.")
-@click.option("--fade-out", "fade_out_s", default=0.01, show_default=True, help="Fade-out inside the sweep, s.")
-@click.option("--before", "silence_before_s", default=0.5, show_default=True, help="Silence before the sweep, s.")
-@click.option("--after", "silence_after_s", default=1.0, show_default=True, help="Silence after the sweep, s.")
+@click.option(
+    "--fade-out", "fade_out_s", default=0.01, show_default=True, help="Fade-out inside the sweep, s."
+)
+@click.option(
+    "--before", "silence_before_s", default=0.5, show_default=True, help="Silence before the sweep, s."
+)
+@click.option(
+    "--after", "silence_after_s", default=1.0, show_default=True, help="Silence after the sweep, s."
+)
 @json_option
 def sweep(file: Path, as_json: bool, **parameters: float) -> None:
     """Write a synchronized exponential sweep to FILE, a .wav or .flac, to be played anywhere.

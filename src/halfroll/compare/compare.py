@@ -69,7 +69,7 @@ def compare(
         _difference(rule, by_id[v], by_id[b], chosen) for v, b in bases.of.items() for rule in RULES
     )
     return Comparison(
-        columns=tuple(_column(j, curves_of) for j in judged),
+        columns=tuple(_column(j, spread, curves_of) for j in judged),
         base_id=bases.common,
         base_mode=bases.mode,
         differences=differences,
@@ -120,7 +120,7 @@ def _difference(rule: FigureRule, version: Judged, base: Judged, settings: Figur
     )
 
 
-def _column(judged: Judged, curves_of: CurvesOf | None) -> Column:
+def _column(judged: Judged, spread: Spread, curves_of: CurvesOf | None) -> Column:
     entry = judged.entry
     used = tuple(t.take_id for t in entry.takes)
     return Column(
@@ -129,5 +129,5 @@ def _column(judged: Judged, curves_of: CurvesOf | None) -> Column:
         curves=curves_of(judged.version_id, used) if curves_of is not None and used else {},
         takes_used=used,
         takes_left_out=entry.selection.left_out,
-        cautions=column_cautions(entry),
+        cautions=column_cautions(entry, spread),
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from halfroll.compare.statistics import Contrast, speaks_for_version
 from halfroll.compare.types import Difference, Outcome, VersionInput
-from halfroll.core.text import THIN, count, format_value
+from halfroll.core.text import THIN, count, format_value, join_words
 from halfroll.figures.rules import HEADLINES, FigureRule
 from halfroll.figures.types import Figure
 from halfroll.figures.view import DB_OF_RELATIVE
@@ -32,7 +32,8 @@ def outcome_of(rule: FigureRule, found: Contrast) -> Outcome:
 
 def sentence(rule: FigureRule, version: Figure, base: Figure, found: Contrast, names: tuple[str, str]) -> str:
     """The finding for one figure of a version against a base, both with a value."""
-    against = f"{_shown(version)} against {_shown(base)}"
+    ours, theirs = _shown_alike(version, base)
+    against = f"{ours} against {theirs}"
     if found.distinct is False:
         return f"{rule.label}: {against}: not distinguishable {_basis(version, base)}."
     if version.bound is not None or base.bound is not None:
@@ -40,10 +41,10 @@ def sentence(rule: FigureRule, version: Figure, base: Figure, found: Contrast, n
             word = rule.more if found.value > 0 else rule.less
             return f"{rule.label}: {word} ({against}), outside the spread."
         return f"{rule.label}: {against}; only a bound is known, so no difference can be told."
-    lead = f"{rule.label}: {_amount(rule, version, base, found)} ({against})"
+    lead = against if ours == theirs else f"{_amount(rule, version, base, found)} ({against})"
     if found.distinct:
-        return f"{lead}, {_strength(found)}."
-    return f"{lead}; {_why_unknown(version, base, names)}."
+        return f"{rule.label}: {lead}, {_strength(found)}."
+    return f"{rule.label}: {lead}; {_why_unknown(version, base, names)}."
 
 
 def missing_sentence(rule: FigureRule, figures: Sequence[Figure], names: Sequence[str]) -> str:
@@ -64,23 +65,36 @@ def short_names(inputs: Iterable[VersionInput]) -> dict[str, str]:
 
 def ordered(differences: Sequence[Difference], names: dict[str, str]) -> tuple[str, ...]:
     """The sentences worth reading, most important first: what differs, strongest first; then what does not."""
-    told = [d for d in differences if _worth_telling(d, differences)]
+    told = sorted((d for d in differences if _worth_telling(d, differences)), key=_importance)
     several = len({(d.version_id, d.base_id) for d in told}) > 1
-    told.sort(key=_importance)
-    lead = (f"{names[d.version_id]} against {names[d.base_id]}: " if several else "" for d in told)
-    return tuple(f"{start}{d.sentence}" for start, d in zip(lead, told, strict=True))
+    sentences: dict[tuple[str, str, str], list[str]] = {}
+    for d in told:
+        label, _, rest = d.sentence.partition(": ")
+        sentences.setdefault((d.version_id, d.base_id, rest), []).append(label)
+    found = []
+    for (version_id, base_id, rest), labels in sentences.items():
+        lead = f"{names[version_id]} against {names[base_id]}, " if several else ""
+        words = [word if i == 0 and not lead else _small(word) for i, word in enumerate(labels)]
+        found.append(f"{lead}{join_words(words)}: {rest}")
+    return tuple(found)
 
 
 def best_sentence(rule: FigureRule, ranked: Sequence[tuple[str, Figure]], lead: Contrast) -> str:
     """Which version is best in a figure, and whether its lead over the next is more than spread."""
     (first, best), (second, other) = ranked[0], ranked[1]
-    values = f"{first} ({_shown(best)}), before {second} ({_shown(other)})"
-    label = f"Best {rule.label[0].lower()}{rule.label[1:]}"
+    ours, theirs = (
+        f"{name} ({value})" for name, value in zip((first, second), _shown_alike(best, other), strict=True)
+    )
+    label = f"Best {_small(rule.label)}"
     if lead.distinct:
-        return f"{label}: {values}, {_strength(lead) if lead.expanded else 'outside the spread'}."
+        return f"{label}: {ours}, before {theirs}, {_strength(lead)}."
     if lead.distinct is False:
-        return f"{label}: {values}; the two are not distinguishable."
-    return f"{label}: {values}; whether that is more than spread is unknown."
+        return f"{label}: {ours} or {theirs}; the two are not distinguishable."
+    return f"{label}: {ours}, before {theirs}; whether that is more than spread is unknown."
+
+
+def _small(words: str) -> str:
+    return words[0].lower() + words[1:]
 
 
 def _worth_telling(difference: Difference, all_of_them: Sequence[Difference]) -> bool:
@@ -119,10 +133,17 @@ def _importance(difference: Difference) -> tuple[int, float]:
     return tier, -strength
 
 
-def _shown(figure: Figure) -> str:
+def _shown_alike(one: Figure, other: Figure) -> tuple[str, str]:
+    """Both values, rounded to the place the larger of the known uncertainties reaches."""
+    known = [f.u for f in (one, other) if f.u is not None]
+    u = max(known, default=None)
+    return _shown(one, u), _shown(other, u)
+
+
+def _shown(figure: Figure, u: float | None) -> str:
     assert figure.value is not None
-    prefix = {"upper": f"at most{THIN}", "lower": f"at least{THIN}", None: ""}[figure.bound]
-    return prefix + format_value(figure.value, figure.u, figure.unit, digits=1)
+    prefix = {"upper": "at most ", "lower": "at least ", None: ""}[figure.bound]
+    return prefix + format_value(figure.value, u, figure.unit, digits=1)
 
 
 def _amount(rule: FigureRule, version: Figure, base: Figure, found: Contrast) -> str:
@@ -142,7 +163,8 @@ def _times(version: float, base: float, u: float | None) -> str:
 
 
 def _strength(found: Contrast) -> str:
-    assert found.expanded is not None
+    if found.expanded is None:
+        return "outside the spread"
     return "far outside the spread" if abs(found.value) >= FAR * found.expanded else "outside the spread"
 
 

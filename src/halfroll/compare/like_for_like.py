@@ -12,7 +12,7 @@ from halfroll.compare.types import VersionInput
 from halfroll.core.errors import RefusedError
 from halfroll.core.text import THIN, count, format_band, format_value, join_words
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.figures.types import FigureSettings, TakeReadings
+from halfroll.figures.types import FigureSettings, Spread, TakeReadings
 from halfroll.measure.normalise import require_comparable
 
 GATE_RATIO = 2.0 ** (1.0 / 3.0)
@@ -40,14 +40,14 @@ class Entry:
         return self.selection.takes
 
 
-def column_cautions(entry: Entry) -> tuple[Verdict, ...]:
-    """What must be said about one version by itself."""
+def column_cautions(entry: Entry, spread: Spread = "own") -> tuple[Verdict, ...]:
+    """What must be said about one version by itself, when spreads are each version's own or pooled."""
     if not entry.version.takes:
         return _published(entry)
     return (
         *entry.selection.cautions,
         *_left_out(entry),
-        *_few_units(entry),
+        *_few_units(entry, spread),
         *_rigs_within(entry),
         *outlier_cautions(entry.version, entry.name),
         *_temperature([entry]),
@@ -105,19 +105,30 @@ def _left_out(entry: Entry) -> tuple[Verdict, ...]:
     return (Verdict(code="takes-left-out", severity=severity, text=text, data=data),)
 
 
-def _few_units(entry: Entry) -> tuple[Verdict, ...]:
+def _few_units(entry: Entry, spread: Spread) -> tuple[Verdict, ...]:
     units = {t.unit_id for t in entry.takes}
     if not units or len(units) >= ENOUGH_UNITS or entry.takes[0].source == "predicted":
         return ()
-    if len(entry.takes) == 1:
-        text, severity = f"{entry.name}: one take; its spread is unknown, not zero.", Severity.CAUTION
-    elif len(units) == 1:
-        text, severity = f"{entry.name}: one unit; the spread between units is unknown.", Severity.CAUTION
+    evidence = "one take" if len(entry.takes) == 1 else count(len(units), "unit")
+    severity = Severity.CAUTION if len(units) == 1 else Severity.NOTE
+    if spread == "pooled":
+        told, severity = "its spread is taken from all versions together", Severity.NOTE
+    elif len(units) > 1:
+        told = "its intervals are wide"
     else:
-        text, severity = f"{entry.name}: {count(len(units), 'unit')}; its intervals are wide.", Severity.NOTE
-    remedy = f"Measure {ENOUGH_UNITS} units or more."
+        told = (
+            "its spread is unknown, not zero"
+            if len(entry.takes) == 1
+            else "the spread between units is unknown"
+        )
     return (
-        Verdict(code="few-units", severity=severity, text=text, remedy=remedy, data={"units": len(units)}),
+        Verdict(
+            code="few-units",
+            severity=severity,
+            text=f"{entry.name}: {evidence}; {told}.",
+            remedy=f"Measure {ENOUGH_UNITS} units or more.",
+            data={"units": len(units), "takes": len(entry.takes)},
+        ),
     )
 
 

@@ -20,21 +20,17 @@ def ancestors(version_id: str, records: Mapping[str, VersionInput]) -> tuple[str
 def changes_between(base_id: str, version_id: str, records: Mapping[str, VersionInput]) -> tuple[Change, ...]:
     """What leads from the base to the version: back to their nearest common ancestor, then forward.
 
-    What was changed and changed back drops out; a thing changed several times is told once. Empty when the records
-    know no common ancestor (see `related`).
+    What was changed and changed back drops out; a thing changed several times is told once. Where the records know no
+    common ancestor, the one change told is that it is another design.
     """
     down, up = ancestors(version_id, records), ancestors(base_id, records)
     common = next((v for v in up if v in down), None)
     if common is None:
-        return ()
+        before, after = (f"{r.driver_title} {r.title}" for r in (records[base_id], records[version_id]))
+        return (Change(what="design", before=before, after=after, why="no common ancestor in the records"),)
     back = [_reversed(c) for v in up[: up.index(common)] for c in reversed(records[v].changes)]
     forward = [c for v in reversed(down[: down.index(common)]) for c in records[v].changes]
     return merged([*back, *forward])
-
-
-def related(base_id: str, version_id: str, records: Mapping[str, VersionInput]) -> bool:
-    """Whether the records lead from one version to the other."""
-    return bool(set(ancestors(base_id, records)) & set(ancestors(version_id, records)))
 
 
 def merged(changes: Sequence[Change]) -> tuple[Change, ...]:

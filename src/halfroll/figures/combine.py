@@ -9,13 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, NamedTuple
+from typing import Any
 
 from halfroll.core.text import count
 from halfroll.core.uncertainty import Quantity, Sources
 from halfroll.figures.rules import RULES, FigureRule
+from halfroll.figures.shared import Counted, calibration, fixed, room
 from halfroll.figures.spread import PooledSpread, TwoLevel, two_level
-from halfroll.figures.types import Figure, FigureSettings, Known, Reading, TakeReadings
+from halfroll.figures.types import Figure, FigureSettings, Known, TakeReadings
 from halfroll.figures.view import DB_OF_RELATIVE
 
 
@@ -25,14 +26,6 @@ class Estimate:
 
     figure: Figure
     quantity: Quantity | None = None
-
-
-class _Counted(NamedTuple):
-    """A take that has the figure, and its weight in the version's mean."""
-
-    take: TakeReadings
-    reading: Reading
-    weight: float
 
 
 def version_figures(
@@ -134,22 +127,22 @@ def _with_uncertainty(
     figure: Figure,
     rule: FigureRule,
     level: TwoLevel,
-    counted: Sequence[_Counted],
+    counted: Sequence[Counted],
     version_id: str,
     sources: Sources,
     pooled: PooledSpread | None,
 ) -> Estimate:
     unit_per_db = level.mean / DB_OF_RELATIVE if rule.relative else 1.0
-    calibration = _calibration(rule, counted, unit_per_db, sources)
-    common = _room(rule, counted, version_id, sources) + _fixed(rule, counted, version_id, sources)
-    figure = replace(figure, u_calibration=_std(calibration))
+    scales = calibration(rule, counted, unit_per_db, sources)
+    common = room(rule, counted, version_id, sources) + fixed(rule, counted, version_id, sources)
+    figure = replace(figure, u_calibration=_std(scales))
     own = _own_spread(rule, level, pooled)
     if own is None:
         return Estimate(figure=figure)
     u, dof, known = own
     estimate: Hashable = ("pooled", rule.key) if known == "pooled" else None
     spread = u * sources.source(("spread", version_id, rule.key), dof=dof, estimate=estimate)
-    quantity = level.mean + spread + calibration + common
+    quantity = level.mean + spread + scales + common
     return Estimate(
         figure=replace(figure, u=_std(quantity), dof=sources.dof(quantity), spread=known), quantity=quantity
     )
@@ -168,45 +161,12 @@ def _own_spread(
     return None
 
 
-def _calibration(
-    rule: FigureRule, counted: Sequence[_Counted], unit_per_db: float, sources: Sources
-) -> Quantity:
-    """The rig's scales: one source a rig and channel, weighed by how many takes came from it."""
-    u_db: dict[tuple[str, str], float] = {}
-    for c in counted if rule.microphone_db or rule.voltage_db else ():
-        microphone, voltage = ("microphone", c.take.rig), ("voltage", c.take.rig)
-        u_db[microphone] = u_db.get(microphone, 0.0) + c.weight * c.take.microphone_u_db * rule.microphone_db
-        u_db[voltage] = u_db.get(voltage, 0.0) + c.weight * c.take.voltage_u_db * rule.voltage_db
-    return sum(u * unit_per_db * sources.source(name) for name, u in u_db.items() if u)
-
-
-def _room(rule: FigureRule, counted: Sequence[_Counted], version_id: str, sources: Sources) -> Quantity:
-    """The room: one source a place (rig, space, distance and gate) where it moves versions alike, else the version's own."""
-    parts: dict[Hashable, float] = {}
-    for c in counted:
-        if not c.reading.u_room:
-            continue
-        place = ("room", *_place(c.take)) if rule.room_shared else ("room", version_id, rule.key)
-        parts[place] = parts.get(place, 0.0) + c.weight * c.reading.u_room
-    return sum(u * sources.source(name) for name, u in parts.items())
-
-
-def _fixed(rule: FigureRule, counted: Sequence[_Counted], version_id: str, sources: Sources) -> Quantity:
-    u = sum(c.weight * c.reading.u_fixed for c in counted)
-    return u * sources.source(("fixed", version_id, rule.key)) if u else 0.0
-
-
-def _place(take: TakeReadings) -> tuple[Hashable, ...]:
-    gate = None if take.gate_s is None else round(take.gate_s, 4)
-    return take.rig, take.conditions.space, float(f"{take.conditions.distance_m:.2g}"), gate
-
-
 def _value(take: TakeReadings, rule: FigureRule) -> float | None:
     reading = take.readings.get(rule.key)
     return None if reading is None else reading.value
 
 
-def _weighed(rule: FigureRule, takes: Sequence[TakeReadings]) -> tuple[TwoLevel, list[_Counted]]:
+def _weighed(rule: FigureRule, takes: Sequence[TakeReadings]) -> tuple[TwoLevel, list[Counted]]:
     """Spread of the takes that have the figure, and their weights: units weigh alike, and so do a unit's takes."""
     values: dict[str, list[float]] = {}
     counted = []
@@ -216,7 +176,7 @@ def _weighed(rule: FigureRule, takes: Sequence[TakeReadings]) -> tuple[TwoLevel,
         values.setdefault(take.unit_id, []).append(reading.value)
         counted.append((take, reading, values[take.unit_id]))
     weighed = [
-        _Counted(take=take, reading=reading, weight=1.0 / (len(values) * len(siblings)))
+        Counted(take=take, reading=reading, weight=1.0 / (len(values) * len(siblings)))
         for take, reading, siblings in counted
     ]
     return two_level(values), weighed
@@ -228,13 +188,13 @@ def _known(level: TwoLevel) -> Known:
     return "one unit" if level.counts[0] > 1 else "one take"
 
 
-def _mean_frequency(counted: Sequence[_Counted]) -> float | None:
+def _mean_frequency(counted: Sequence[Counted]) -> float | None:
     """Geometric mean of the frequencies the readings belong to."""
     logs = [c.weight * math.log(c.reading.at_hz) for c in counted if c.reading.at_hz]
     return math.exp(sum(logs)) if len(logs) == len(counted) else None
 
 
-def _cautions(counted: Sequence[_Counted], n_takes: int) -> tuple[str, ...]:
+def _cautions(counted: Sequence[Counted], n_takes: int) -> tuple[str, ...]:
     said = list(dict.fromkeys(text for c in counted for text in c.reading.cautions))
     bounded = sum(c.reading.bound is not None for c in counted)
     if 0 < bounded < len(counted):
@@ -253,7 +213,7 @@ def _why_missing(rule: FigureRule, takes: Sequence[TakeReadings]) -> str:
     return " ".join(dict.fromkeys(r for r in reasons if r)) or "Not read from these takes."
 
 
-def _conditions(counted: Sequence[_Counted]) -> dict[str, Any]:
+def _conditions(counted: Sequence[Counted]) -> dict[str, Any]:
     """Ranges of the conditions over the takes that counted; a single number where they agree."""
     takes = [c.take for c in counted]
     return {

@@ -87,7 +87,7 @@ def two_level(values: Mapping[str, Sequence[float]]) -> TwoLevel:
         counts=counts,
         within=math.sqrt(squares / within_dof) if within_dof else None,
         within_dof=within_dof,
-        between=statistics.stdev(means.values()) if len(means) > 1 else None,
+        between=_deviation(list(means.values())) if len(means) > 1 else None,
     )
 
 
@@ -116,3 +116,8 @@ def pool(levels: Iterable[TwoLevel], *, relative: bool) -> PooledSpread | None:
     of_takes = sum(n * v for n, v in within) / sum(n for n, _ in within) if within else 0.0
     component = max(0.0, of_means - of_takes * share)
     return PooledSpread(within=math.sqrt(of_takes), component=math.sqrt(component), dof=dof)
+
+
+def _deviation(values: Sequence[float]) -> float:
+    mean = statistics.fmean(values)
+    return math.sqrt(sum((x - mean) ** 2 for x in values) / (len(values) - 1))

@@ -31,7 +31,7 @@ from halfroll.measure.recording import Recording, Role
 from halfroll.measure.response import ORDERS, Gate, ImpulseResponse, Response
 from halfroll.measure.sweep import Sweep
 
-ANALYSIS_VERSION = 1
+ANALYSIS_VERSION = 2
 """Raised whenever the same recording would give another response; cached results of older versions are dropped."""
 
 _SMALLEST_DRIFT = {True: 20e-6, False: 300e-6}
@@ -220,7 +220,7 @@ def _assemble(
         checks.signal_over_noise(np.abs(microphone) / root2, noise[0], grid),
         checks.drive_mismatch(conditions.drive_v, drive) if recorded else None,
         checks.arrival_mismatch(arrival, conditions) if recorded else None,
-        _reflection_verdict(gate),
+        _reflection_verdict(gate, conditions.distance_m),
     ]
     progress(1.0, "done")
     return Response(
@@ -325,17 +325,21 @@ def _sample_verdicts(recording: Recording, sweep: Sweep, start_s: float) -> list
     return [v for v in found if v is not None]
 
 
-def _reflection_verdict(gate: Gate) -> Verdict | None:
+def _reflection_verdict(gate: Gate, distance_m: float) -> Verdict | None:
     if gate.reflection_s is None or gate.reflection_db is None:
         return None
-    gain = 10 ** (gate.reflection_db / 20)
+    gain = gate.bass_gain(distance_m)
+    moves = f"{20 * np.log10(1 - gain):.1f} to {20 * np.log10(1 + gain):+.1f} dB"
     text = f"A reflection arrives {1e3 * gate.reflection_s:.1f} ms after the direct sound at {gate.reflection_db:.0f} dB. "
     if gate.length_s is None or gate.length_s > gate.reflection_s:
-        text += f"It moves the level by {20 * np.log10(1 - gain):.1f} to {20 * np.log10(1 + gain):+.1f} dB."
+        text += f"It can move the level by {moves}."
         remedy = f"A gate of {1e3 * gate.reflection_s - 0.1:.1f} ms keeps it out."
     else:
-        text += f"The gate of {1e3 * gate.length_s:.1f} ms keeps it out; below {gate.valid_from_hz:.0f} Hz the room is included."
-        remedy = "Measure farther from floor and walls, or close to the cone, for the bass."
+        text += (
+            f"The gate of {1e3 * gate.length_s:.1f} ms keeps it out. Below {gate.valid_from_hz:.0f} Hz the room is "
+            f"included and can move the level by {moves}."
+        )
+        remedy = "For the bass measure farther from floor and walls, or close to the cone."
     return Verdict(
         code="reflection",
         severity=Severity.CAUTION,

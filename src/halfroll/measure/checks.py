@@ -10,6 +10,7 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import ComplexArray, FloatArray, db
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.measure.recording import Recording, Role
+from halfroll.measure.response import SPEED_OF_SOUND
 from halfroll.measure.sweep import HIGHEST_RATE_HZ, LOWEST_RATE_HZ, Sweep
 
 NAMES = {Role.MICROPHONE: "microphone", Role.VOLTAGE: "voltage", Role.CURRENT: "current"}
@@ -235,7 +236,9 @@ def drive_mismatch(stated_v: float | None, recorded_v: float) -> Verdict | None:
     )
 
 
-def arrival_mismatch(arrival_s: float, conditions: Conditions, speed_m_s: float = 343.0) -> Verdict | None:
+def arrival_mismatch(
+    arrival_s: float, conditions: Conditions, speed_m_s: float = SPEED_OF_SOUND
+) -> Verdict | None:
     """The sound's travel time against the stated distance."""
     if conditions.space is Space.NEAR:
         return None

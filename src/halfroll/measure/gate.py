@@ -14,16 +14,13 @@ from scipy import fft
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.measure.deconvolve import Window
-from halfroll.measure.response import Gate
+from halfroll.measure.response import WEAKEST_REFLECTION_DB, Gate
 
 LOOK_FROM_S = 0.7e-3
 """Earlier than this a reflection cannot be told from the driver's own ringing (s)."""
 
 LOOK_TO_S = 40e-3
 """Later than this a reflection hardly colours what a gate would leave (s)."""
-
-WEAKEST_DB = -20.0
-"""Weaker reflections are left in; they move the level by less than 1 dB."""
 
 SHORTEST_GATE_S = 0.5e-3
 
@@ -58,8 +55,8 @@ def find_reflection(piece: FloatArray, arrival: int, rate_hz: int, high_hz: floa
     high_hz
         Upper end of the sweep; the search uses 1 kHz to four fifths of it, where pulses are short.
 
-    A reflection is a local maximum of the envelope at least 20 dB below nothing, that is within 20 dB of the direct
-    sound, that stands 6 dB above the lowest point since the direct sound.
+    A reflection is a local maximum of the envelope within 20 dB of the direct sound that stands 6 dB above the lowest
+    point since then.
     """
     if high_hz < 3000:
         return None
@@ -72,7 +69,7 @@ def find_reflection(piece: FloatArray, arrival: int, rate_hz: int, high_hz: floa
     view = shape[start:stop]
     lowest = np.minimum.accumulate(view)
     peak = (view[1:-1] >= view[:-2]) & (view[1:-1] > view[2:])
-    strong = (view[1:-1] > direct * 10 ** (WEAKEST_DB / 20)) & (view[1:-1] > 2.0 * lowest[1:-1])
+    strong = (view[1:-1] > direct * 10 ** (WEAKEST_REFLECTION_DB / 20)) & (view[1:-1] > 2.0 * lowest[1:-1])
     found = np.flatnonzero(peak & strong)
     if len(found) == 0:
         return None

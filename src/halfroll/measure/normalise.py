@@ -113,15 +113,14 @@ def require_comparable(one: Space, other: Space) -> None:
     spaces = {Space.HALF if s is Space.NEAR else s for s in (one, other)}
     if len(spaces) == 1:
         return
-    names = " and ".join(sorted(str(s) for s in (one, other)))
+    pair = f"{str(one).capitalize()} and {other} takes cannot be compared"
     if Space.CABINET in spaces:
         raise RefusedError(
-            f"Takes {names} cannot be compared: in a cabinet the cabinet is part of the result",
+            f"{pair}: in a cabinet the cabinet is part of the result",
             remedy="Compare takes in the same cabinet, or bare drivers with bare drivers",
         )
     raise RefusedError(
-        f"Takes {names} cannot be compared: between half space and free field lies the baffle, whose step of up to "
-        "6 dB depends on its size",
+        f"{pair}: between half space and free field lies the baffle, whose step of up to 6 dB depends on its size",
         remedy="Compare takes in the same radiation space",
     )
 

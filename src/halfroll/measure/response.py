@@ -13,6 +13,12 @@ from halfroll.core.verdicts import Severity, Verdict, worst
 ORDERS = tuple(range(2, 11))
 """Harmonic orders that are analysed."""
 
+WEAKEST_REFLECTION_DB = -20.0
+"""Weaker reflections are not looked for; they move the level by less than 1 dB."""
+
+SPEED_OF_SOUND = 343.0
+"""m/s at 20 °C, where no better is known."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Gate:
@@ -32,6 +38,18 @@ class Gate:
     valid_from_hz: float = 0.0
     reflection_s: float | None = None
     reflection_db: float | None = None
+
+    def bass_gain(self, distance_m: float) -> float:
+        """Relative amplitude a reflection may have in the bass, at a microphone distance (m).
+
+        The amplitude found is that of the treble, where driver and microphone favour the direct sound.  In the bass a
+        hard floor gives d/(d + c t) by its longer path alone (image source), so the larger of the two counts.  With none
+        found it is the weakest that would have been.
+        """
+        if self.reflection_s is None or self.reflection_db is None:
+            return float(10.0 ** (WEAKEST_REFLECTION_DB / 20.0))
+        path = distance_m / (distance_m + SPEED_OF_SOUND * self.reflection_s)
+        return float(max(10.0 ** (self.reflection_db / 20.0), path))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -130,5 +148,5 @@ class Response:
         A reflection of relative amplitude g moves the level by at most 20 lg(1+g); taken as the half-width of a
         rectangular distribution, divided by sqrt(3) (JCGM 100:2008, 4.3.7).
         """
-        gain = 0.1 if self.gate.reflection_db is None else 10.0 ** (self.gate.reflection_db / 20.0)
+        gain = self.gate.bass_gain(self.conditions.distance_m)
         return np.where(self.in_room(), 20.0 * np.log10(1.0 + gain) / np.sqrt(3.0), 0.0)

@@ -12,7 +12,8 @@ from halfroll.publish.curves import BOUND, NamedCurve, stretch_kinds
 from halfroll.publish.frame import plan
 from halfroll.publish.hatch import Limit, limits, noise_floor
 from halfroll.publish.hover import Readout, hover
-from halfroll.publish.parts import Part, curves_part, ground, markers, names, words_around
+from halfroll.publish.lines import curves_part, markers, names
+from halfroll.publish.parts import Part, ground, words_around
 from halfroll.publish.scales import (
     Axis,
     frequency_axis,
@@ -30,7 +31,6 @@ from halfroll.publish.theme import Theme
 LEVEL = "Sound pressure level in dB re 20 µPa"
 BAND_NOTE = "shaded: 95 % band of the mean"
 BOUND_NOTE = "dotted with ticks down: at most this, harmonics lie under the noise"
-LIMITED_NOTE = "pale: outside the curve's own limits"
 
 Range = tuple[float, float]
 
@@ -42,6 +42,25 @@ class Noise:
     frequency_hz: FloatArray
     value: FloatArray
     word: str = "noise"
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Sketch:
+    """All that makes one chart: curves, look, axes, height for a plot width, and what is said."""
+
+    curves: Sequence[NamedCurve]
+    theme: Theme
+    width_px: float
+    title: str
+    quantity: str
+    zones: Sequence[Limit]
+    x: Callable[[float], Axis]
+    y: Axis
+    height: Callable[[float], float]
+    readout: Readout
+    notes: tuple[str, ...] = ()
+    noise: Noise | None = None
+    band_note: str = BAND_NOTE
 
 
 def level_chart(
@@ -75,15 +94,15 @@ def level_chart(
         Hatched: validity limits, and everything under the noise.
     """
     reach = range_hz or _range_of(curves)
-    levels = _visible_values(curves, reach)
-    note = f"{ratio_db_per_decade:g} dB as long as one decade (IEC 60263)"
-    axis = level_axis(levels, title=quantity, most_db=most_db)
-    return _chart(
-        curves, theme, width_px, title, quantity, zones, noise, [note],
-        x=lambda px: frequency_axis(*reach, width_px=px, text_px=theme.sizes.text),
-        y=axis,
-        height=lambda px: level_height(px, reach, axis.high - axis.low, ratio_db_per_decade),
-        readout=Readout(number=".1f", unit=" dB"),
+    axis = level_axis(_visible_values(curves, reach), title=quantity, most_db=most_db)
+    return _drawn(
+        _Sketch(
+            curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones, noise=noise,
+            x=_frequencies(reach, theme), y=axis,
+            height=lambda px: level_height(px, reach, axis.high - axis.low, ratio_db_per_decade),
+            readout=Readout(number=".1f", unit=" dB"),
+            notes=(f"{ratio_db_per_decade:g} dB as long as one decade (IEC 60263)",),
+        )
     )  # fmt: skip
 
 
@@ -103,9 +122,15 @@ def thd_chart(
 
     Where a curve is only an upper bound it is thin and dotted with ticks that hang down, and the chart says so.
     """
-    return _log_chart(
-        curves, theme, width_px, range_hz, title, quantity, zones, "%", ratio, (0.01, 100.0), band_note
-    )
+    reach = range_hz or _range_of(curves)
+    axis = log_axis(_visible_values(curves, reach), title=quantity, limits=(0.01, 100.0))
+    return _drawn(
+        _Sketch(
+            curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
+            x=_frequencies(reach, theme), y=axis, height=_log_height(axis, reach, ratio),
+            readout=Readout(number=".2r", spread=".1r", unit=" %"), notes=(_log_note(ratio),), band_note=band_note,
+        )
+    )  # fmt: skip
 
 
 def impedance_chart(
@@ -120,7 +145,15 @@ def impedance_chart(
     zones: Sequence[Limit] = (),
 ) -> Spec:
     """Magnitude of impedance (ohm) over frequency, both logarithmic, in the proportions of IEC 60263:2020."""
-    return _log_chart(curves, theme, width_px, range_hz, title, quantity, zones, "Ω", ratio, (0.1, 10_000.0))
+    reach = range_hz or _range_of(curves)
+    axis = log_axis(_visible_values(curves, reach), title=quantity, limits=(0.1, 10_000.0))
+    return _drawn(
+        _Sketch(
+            curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
+            x=_frequencies(reach, theme), y=axis, height=_log_height(axis, reach, ratio),
+            readout=Readout(number=".3r", spread=".1r", unit=" Ω"), notes=(_log_note(ratio),),
+        )
+    )  # fmt: skip
 
 
 def frequency_chart(
@@ -139,12 +172,11 @@ def frequency_chart(
     """A linear quantity (phase, group delay) over frequency; its height is a third of the plot's width."""
     reach = range_hz or _range_of(curves)
     axis = _linear_y(_visible_values(curves, reach), y_range, marks, quantity)
-    return _chart(
-        curves, theme, width_px, title, quantity, zones, None, [],
-        x=lambda px: frequency_axis(*reach, width_px=px, text_px=theme.sizes.text),
-        y=axis,
-        height=lambda px: px / 3.0,
-        readout=readout,
+    return _drawn(
+        _Sketch(
+            curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
+            x=_frequencies(reach, theme), y=axis, height=lambda px: px / 3.0, readout=readout,
+        )
     )  # fmt: skip
 
 
@@ -161,59 +193,54 @@ def time_chart(
 ) -> Spec:
     """A quantity over time in ms (the curve's ``frequency_hz`` holds the time); height a third of the width."""
     axis = _linear_y(_visible_values(curves, range_ms), None, (), quantity)
-    return _chart(
-        curves, theme, width_px, title, quantity, zones, None, [],
-        x=lambda px: linear_axis(*range_ms, title="Time in ms", count=max(2, int(px / (5.0 * theme.sizes.text)))),
-        y=axis,
-        height=lambda px: px / 3.0,
-        readout=readout,
+    letters = 5.0 * theme.sizes.text
+    return _drawn(
+        _Sketch(
+            curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
+            x=lambda px: linear_axis(*range_ms, title="Time in ms", count=max(2, int(px / letters))),
+            y=axis, height=lambda px: px / 3.0, readout=readout,
+        )
     )  # fmt: skip
 
 
-def _log_chart(
-    curves: Sequence[NamedCurve], theme: Theme, width_px: float, range_hz: Range | None, title: str, quantity: str,
-    zones: Sequence[Limit], unit: str, ratio: float, bounds: Range, band_note: str = BAND_NOTE,
-) -> Spec:  # fmt: skip
-    reach = range_hz or _range_of(curves)
-    axis = log_axis(_visible_values(curves, reach), title=quantity, limits=bounds)
-    note = f"{ratio:g} decades up as long as one across (IEC 60263)"
-    return _chart(
-        curves, theme, width_px, title, quantity, zones, None, [note],
-        x=lambda px: frequency_axis(*reach, width_px=px, text_px=theme.sizes.text),
-        y=axis,
-        height=lambda px: log_height(px, reach, float(np.log10(axis.high / axis.low)), ratio),
-        readout=Readout(number=".2r", unit=f" {unit}"),
-        band_note=band_note,
-    )  # fmt: skip
-
-
-def _chart(
-    curves: Sequence[NamedCurve], theme: Theme, width_px: float, title: str, quantity: str, zones: Sequence[Limit],
-    noise: Noise | None, notes: list[str], *, x: Callable[[float], Axis], y: Axis, height: Callable[[float], float],
-    readout: Readout, band_note: str = BAND_NOTE,
-) -> Spec:  # fmt: skip
+def _drawn(sketch: _Sketch) -> Spec:
+    curves = sketch.curves
     frame = plan(
-        theme,
-        width_px=width_px,
+        sketch.theme,
+        width_px=sketch.width_px,
         names=[c.name for c in curves],
-        notes=[*_said(curves, band_note), *notes],
-        title=title,
-        x=x,
-        y=y,
-        height=height,
+        notes=[*_said(curves, sketch.band_note), *sketch.notes],
+        title=sketch.title,
+        x=sketch.x,
+        y=sketch.y,
+        height=sketch.height,
     )
+    noise = sketch.noise
     parts = [
         ground(frame),
-        words_around(frame, quantity),
-        limits(frame, zones, curves),
+        words_around(frame, sketch.quantity),
+        limits(frame, sketch.zones, curves),
         Part() if noise is None else noise_floor(frame, noise.frequency_hz, noise.value, noise.word),
         curves_part(frame, curves),
         markers(frame, curves),
         names(frame, curves),
-        hover(frame, curves, readout),
+        hover(frame, curves, sketch.readout),
     ]
-    summary = curves_summary(frame, curves, quantity, readout.unit.strip())
+    summary = curves_summary(frame, curves, sketch.quantity, sketch.readout.unit.strip())
     return specification(frame, parts, summary=summary)
+
+
+def _frequencies(reach: Range, theme: Theme) -> Callable[[float], Axis]:
+    return lambda px: frequency_axis(*reach, width_px=px, text_px=theme.sizes.text)
+
+
+def _log_height(axis: Axis, reach: Range, ratio: float) -> Callable[[float], float]:
+    decades = float(np.log10(axis.high / axis.low))
+    return lambda px: log_height(px, reach, decades, ratio)
+
+
+def _log_note(ratio: float) -> str:
+    return f"{ratio:g} decades up as long as one across (IEC 60263)"
 
 
 def _said(curves: Sequence[NamedCurve], band_note: str) -> list[str]:
@@ -243,4 +270,5 @@ def _linear_y(values: FloatArray, y_range: Range | None, marks: Sequence[float],
     if y_range is not None:
         return Axis(low=y_range[0], high=y_range[1], marks=tuple(marks), title=title)
     finite = values[np.isfinite(values)]
-    return linear_axis(float(finite.min()), float(finite.max()), title=title) if finite.size else linear_axis(0.0, 1.0, title=title)
+    low, high = (float(finite.min()), float(finite.max())) if finite.size else (0.0, 1.0)
+    return linear_axis(low, high, title=title)

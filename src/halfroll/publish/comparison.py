@@ -11,6 +11,7 @@ from halfroll.figures.rules import RULES
 from halfroll.publish.charts import impedance_chart, level_chart, thd_chart
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.hatch import Limit, room
+from halfroll.publish.scales import frequency_range
 from halfroll.publish.spec import Spec
 from halfroll.publish.striprows import version_styles
 from halfroll.publish.strips import strip_chart
@@ -56,6 +57,7 @@ def curve_chart(
         width_px=width_px,
         title=title,
         quantity=quantity,
+        range_hz=common_range(comparison),
         zones=room_zones(curves),
         **more,
     )
@@ -77,9 +79,17 @@ def named_curves(comparison: Comparison, name: str) -> list[NamedCurve]:
     ]
 
 
+def common_range(comparison: Comparison) -> tuple[float, float]:
+    """The range of all curves of all versions (Hz), so that charts under each other have one frequency axis."""
+    ends = [c.frequency_hz[[0, -1]] for column in comparison.columns for c in column.curves.values()]
+    return frequency_range(float(min(e[0] for e in ends)), float(max(e[1] for e in ends)))
+
+
 def room_zones(curves: Sequence[NamedCurve]) -> list[Limit]:
     """The stretch below the highest limit under which a curve contains the room; empty when none does."""
-    touched = [c.curve.valid_from_hz for c in curves if c.curve.frequency_hz[0] < 0.999 * c.curve.valid_from_hz]
+    touched = [
+        c.curve.valid_from_hz for c in curves if c.curve.frequency_hz[0] < 0.999 * c.curve.valid_from_hz
+    ]
     if not touched:
         return []
     everywhere = len(touched) == len(curves) and max(touched) < 1.02 * min(touched)

@@ -86,7 +86,11 @@ def curve_rows(frame: Frame, curves: Sequence[NamedCurve]) -> list[Row]:
             shared = stop < index.size and kinds[stop] >= 0
             for i in index[start : stop + shared]:
                 row: Row = {"x": tidy(curve.frequency_hz[i]), "y": tidy(curve.value[i]), "s": s}
-                if curve.low is not None and curve.high is not None and np.isfinite(curve.low[i] + curve.high[i]):
+                if (
+                    curve.low is not None
+                    and curve.high is not None
+                    and np.isfinite(curve.low[i] + curve.high[i])
+                ):
                     least = frame.y.low / 10.0 if frame.y.log else -np.inf
                     row |= {"lo": tidy(max(curve.low[i], least)), "hi": tidy(curve.high[i])}
                 rows.append(row | {"k": int(kinds[start]), "g": f"{s}.{g}"})
@@ -110,7 +114,9 @@ def down_tick_rows(frame: Frame, curves: Sequence[NamedCurve], *, every_px: floa
         curve = named.curve
         for i in _nearest(frame, curve, np.arange(every_px / 2, frame.width, every_px), BOUND, wanted=True):
             below = float(frame.y_at(float(frame.y_px(float(curve.value[i]))) + every_px * 0.6))
-            rows.append({"x": tidy(curve.frequency_hz[i]), "y": tidy(curve.value[i]), "y2": tidy(below), "s": s})
+            rows.append(
+                {"x": tidy(curve.frequency_hz[i]), "y": tidy(curve.value[i]), "y2": tidy(below), "s": s}
+            )
     return rows
 
 
@@ -153,9 +159,7 @@ def _inside(frame: Frame, curve: Curve) -> NDArray[np.bool_]:
         return np.asarray(across & np.isfinite(y) & (y >= frame.y.low) & (y <= frame.y.high))
 
 
-def _nearest(
-    frame: Frame, curve: Curve, places_px: FloatArray, kind: int, *, wanted: bool
-) -> list[int]:
+def _nearest(frame: Frame, curve: Curve, places_px: FloatArray, kind: int, *, wanted: bool) -> list[int]:
     """Indices of the points in the plot nearest to some places along the width, of (or not of) one kind."""
     usable = np.flatnonzero(_inside(frame, curve) & ((stretch_kinds(curve) == kind) == wanted))
     if usable.size == 0:

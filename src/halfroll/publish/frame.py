@@ -97,14 +97,16 @@ def plan(
     narrow = width_px < 36.0 * text
     beside = max((text_width(name, text) for name in names), default=0.0)
     right = 1.2 * text if narrow or not names else min(beside + 3.2 * text, 0.34 * width_px)
-    left = text * (0.9 + 0.56 * max(len(f"{m:g}") for m in y.marks))
+    left = text * (0.9 + 0.56 * max(3, *(len(f"{m:g}") for m in y.marks)))
     lines = wrapped(" · ".join(notes), width_px - left - 0.6 * text, look.sizes.small)
     key_lines = len(names) if narrow else 0
     top = (look.sizes.title * LINE_HEIGHT if title else 0.0) + 2.2 * text
     bottom = 2.9 * text + LINE_HEIGHT * (key_lines * text + len(lines) * look.sizes.small) + 0.4 * text
     plot = round(width_px - left - right)
     tall = height(plot)
-    bottom += math.ceil(top + tall + bottom) - (top + tall + bottom)  # whole pixels, so that rasters stay sharp
+    bottom += math.ceil(top + tall + bottom) - (
+        top + tall + bottom
+    )  # whole pixels, so that rasters stay sharp
     return Frame(
         look=look,
         x=x(plot),
@@ -120,7 +122,8 @@ def plan(
 def text_width(text: str, size_px: float) -> float:
     """About how wide a text is in the house font (px); errs to the wide side."""
     return size_px * sum(
-        0.32 if c in _NARROW_LETTERS else 0.82 if c in _WIDE_LETTERS else 0.6 if c.isupper() else 0.53 for c in text
+        0.32 if c in _NARROW_LETTERS else 0.82 if c in _WIDE_LETTERS else 0.6 if c.isupper() else 0.53
+        for c in text
     )
 
 

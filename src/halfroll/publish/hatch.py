@@ -49,7 +49,9 @@ def limits(frame: Frame, zones: Sequence[Limit], curves: Sequence[NamedCurve]) -
         if high - low < 1.0:
             continue
         strokes += hatching(frame, lambda x, y, a=low, b=high: (x >= a) & (x <= b))  # type: ignore[misc]
-        strokes += [_stroke(frame, x, x, 0.0, frame.height) for x in (low, high) if 0.5 < x < frame.width - 0.5]
+        strokes += [
+            _stroke(frame, x, x, 0.0, frame.height) for x in (low, high) if 0.5 < x < frame.width - 0.5
+        ]
         words.append(_zone_word(frame, zone.word, low, high, curves))
     return _drawn(frame, "limits", strokes, words)
 
@@ -86,7 +88,9 @@ def hatching(frame: Frame, inside: Inside) -> list[Row]:
             continue
         down = frame.height - (along - start)
         hit = np.concatenate(([False], inside(along, down), [False]))
-        for first, stop in zip(np.flatnonzero(~hit[:-1] & hit[1:]), np.flatnonzero(hit[:-1] & ~hit[1:]), strict=True):
+        for first, stop in zip(
+            np.flatnonzero(~hit[:-1] & hit[1:]), np.flatnonzero(hit[:-1] & ~hit[1:]), strict=True
+        ):
             if stop - first > 1:
                 rows.append(_stroke(frame, along[first], along[stop - 1], down[first], down[stop - 1]))
     return rows
@@ -104,7 +108,16 @@ def _drawn(frame: Frame, name: str, strokes: list[Row], words: list[Row]) -> Par
     text = {"fontSize": sizes.small, "fontStyle": "italic", "color": palette.quiet, "baseline": "middle"}
     spot = {**place(frame, x="x", y="y"), "text": {"field": "word"}}
     over = [
-        layer(f"{name}_words", "text", spot, f"datum.upright == {upright}", align="center", angle=270 * upright, **text, **style)
+        layer(
+            f"{name}_words",
+            "text",
+            spot,
+            f"datum.upright == {upright}",
+            align="center",
+            angle=270 * upright,
+            **text,
+            **style,
+        )
         for upright in sorted({int(row["upright"]) for row in words})
         for style in (halo, {})
     ]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -14,7 +15,8 @@ from halfroll.core.frequency import interpolate_log, log_grid
 from halfroll.core.levels import FloatArray
 from halfroll.publish.curves import BOUND, NamedCurve, Row, stretch_kinds, tidy
 from halfroll.publish.frame import Frame
-from halfroll.publish.parts import Part, layer, name_rows, place
+from halfroll.publish.lines import name_rows
+from halfroll.publish.parts import Part, layer, place
 
 PX_PER_STOP = 5.0
 """The pointer stops at places at least this far apart."""
@@ -22,9 +24,10 @@ PX_PER_STOP = 5.0
 
 @dataclass(frozen=True, kw_only=True)
 class Readout:
-    """How a value is written: number format of the chart language (d3), unit with its space."""
+    """How a value is written: formats of value and half-width in the chart language (d3), unit with its space."""
 
     number: str = ".1f"
+    spread: str = ".1f"
     unit: str = " dB"
 
 
@@ -36,13 +39,19 @@ def hover(frame: Frame, curves: Sequence[NamedCurve], readout: Readout) -> Part:
         return Part()
     value = (
         f"(datum.b ? '≤ ' : '') + format(datum.y, '{readout.number}')"
-        f" + (isValid(datum.u) ? ' ± ' + format(datum.u, '{readout.number}') : '') + '{readout.unit}'"
+        f" + (isValid(datum.u) ? ' ± ' + format(datum.u, '{readout.spread}') : '') + '{readout.unit}'"
     )
-    halo = {"stroke": palette.paper, "strokeWidth": 0.3 * sizes.text, "strokeJoin": "round"}
-    text = {"fontSize": sizes.text, "fontWeight": 600, "color": palette.ink}
+    halo: dict[str, Any] = {"stroke": palette.paper, "strokeWidth": 0.3 * sizes.text, "strokeJoin": "round"}
+    text: dict[str, Any] = {"fontSize": sizes.text, "fontWeight": 600, "color": palette.ink}
     on_top = {**place(frame, x="x"), "y": {"value": 0}, "text": {"field": "where"}}
     beside = {**place(frame, x="tx", y="ty"), "text": {"field": "value"}}
-    spot = {"filled": True, "opacity": 1, "size": sizes.marker**2, "fill": palette.ink, "stroke": palette.paper}
+    spot = {
+        "filled": True,
+        "opacity": 1,
+        "size": sizes.marker**2,
+        "fill": palette.ink,
+        "stroke": palette.paper,
+    }
     layers = [
         layer("hover", "rule", place(frame, x="x"), color=palette.ink, strokeWidth=sizes.hair),
         layer("hover", "point", place(frame, x="x", y="y"), **spot),
@@ -52,12 +61,22 @@ def hover(frame: Frame, curves: Sequence[NamedCurve], readout: Readout) -> Part:
     ]
     words = [{"calculate": _place_words(frame), "as": "where"}, {"calculate": value, "as": "value"}]
     for shown in layers:
-        shown["transform"] = [{"filter": {"param": "hover", "empty": False}}, *shown.get("transform", []), *words]
+        shown["transform"] = [
+            {"filter": {"param": "hover", "empty": False}},
+            *shown.get("transform", []),
+            *words,
+        ]
     catch = layer("hover", "point", place(frame, x="x", y="y"), opacity=0)
     catch["params"] = [
         {
             "name": "hover",
-            "select": {"type": "point", "on": "pointermove", "nearest": True, "encodings": ["x"], "clear": "pointerout"},
+            "select": {
+                "type": "point",
+                "on": "pointermove",
+                "nearest": True,
+                "encodings": ["x"],
+                "clear": "pointerout",
+            },
         }
     ]
     return Part(over=[*layers, catch], data={"hover": rows})
@@ -87,7 +106,13 @@ def hover_rows(frame: Frame, curves: Sequence[NamedCurve]) -> list[Row]:
         for i, stop in enumerate(stops):
             if not np.isfinite(values[i]) or not frame.y.low <= values[i] <= frame.y.high:
                 continue
-            row: Row = {"x": tidy(stop), "y": tidy(values[i]), "s": s, "tx": places[s]["tx"], "ty": places[s]["y2"]}
+            row: Row = {
+                "x": tidy(stop),
+                "y": tidy(values[i]),
+                "s": s,
+                "tx": places[s]["tx"],
+                "ty": places[s]["y2"],
+            }
             if half is not None and np.isfinite(half[i]):
                 row["u"] = tidy(half[i])
             if bound[i]:

@@ -6,7 +6,7 @@ import json
 from functools import cache
 from typing import Any, Literal
 
-from halfroll.publish.parts import HOVERING
+from halfroll.publish.lines import HOVERING
 from halfroll.publish.spec import Spec, picture_size
 from halfroll.publish.theme import font_directory
 
@@ -35,7 +35,9 @@ def to_svg(spec: Spec) -> str:
 def to_png(spec: Spec, width_px: int) -> bytes:
     """The chart as PNG exactly `width_px` wide."""
     width, height = picture_size(spec)
-    return _compiled(to_svg(spec), float(width_px), float(round(height / width * width_px)), "png", spec["description"])
+    return _compiled(
+        to_svg(spec), float(width_px), float(round(height / width * width_px)), "png", spec["description"]
+    )
 
 
 def to_pdf(spec: Spec) -> bytes:
@@ -46,11 +48,10 @@ def to_pdf(spec: Spec) -> bytes:
 
 @cache
 def browser_bundle() -> str:
-    """JavaScript that defines ``window.vegaEmbed``; serve it from a local route (about 0.9 MB)."""
+    """JavaScript that defines ``window.vegaEmbed`` and nothing else; serve it from a local route, UTF-8, 0.9 MB."""
     import vl_convert
 
-    bundle: str = vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;")
-    return bundle
+    return f"(() => {{{vl_convert.javascript_bundle('window.vegaEmbed = vegaEmbed;')}}})();"
 
 
 def typeset(template: str, inputs: dict[str, str], format: OutputFormat, *, ppi: float = 72.0) -> bytes:
@@ -65,9 +66,7 @@ def page_count(template: str, inputs: dict[str, str]) -> int:
     """Pages of a document that labels its own count ``<pages>``."""
     import typst
 
-    answer = typst.query(
-        template.encode(), "<pages>", field="value", one=True, sys_inputs=inputs, **_fonts()
-    )
+    answer = typst.query(template.encode(), "<pages>", field="value", one=True, sys_inputs=inputs, **_fonts())
     return int(json.loads(answer))
 
 

@@ -100,7 +100,9 @@ def frequency_range(low_hz: float, high_hz: float) -> tuple[float, float]:
     return low, high
 
 
-def level_height(width_px: float, range_hz: tuple[float, float], span_db: float, ratio_db: float = 25.0) -> float:
+def level_height(
+    width_px: float, range_hz: tuple[float, float], span_db: float, ratio_db: float = 25.0
+) -> float:
     """Height (px) of `span_db` when one decade of frequency is as long as `ratio_db`, IEC 60263:2020 cl. 4.1.
 
     20 Hz to 20 kHz is three decades; at 25 dB per decade 50 dB are two decades tall: width to height 3 to 2.

@@ -4,16 +4,23 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict, dataclass
-from functools import cache, lru_cache
+from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from halfroll.compare.types import Column, Comparison
 from halfroll.core.errors import RefusedError
 from halfroll.publish.comparison import curve_chart
-from halfroll.publish.render import page_count, to_svg, typeset
-from halfroll.publish.sheetwords import LONGEST_NAME, SheetWords, first_of, sheet_words, shortened, version_note
-from halfroll.publish.spec import Spec, chart_summary
+from halfroll.publish.render import OutputFormat, page_count, to_svg, typeset
+from halfroll.publish.sheetwords import (
+    LONGEST_NAME,
+    SheetWords,
+    first_of,
+    sheet_words,
+    shortened,
+    version_note,
+)
+from halfroll.publish.spec import Spec, chart_summary, picture_size
 from halfroll.publish.strips import strip_chart
 from halfroll.publish.theme import Theme, theme
 
@@ -27,7 +34,6 @@ PAGE_PX = 186.0 / 25.4 * 96.0
 """Width between the margins of the A4 page (px)."""
 
 STRIP_PX = 94.0
-GUTTER_PX = 5.0 / 25.4 * 96.0
 A4_PT = (595.28, 841.89)
 
 
@@ -43,8 +49,8 @@ class Density:
         The most lines of each list.
     level_db
         Decibels as long as a decade on the level chart.
-    beside
-        Charts beside each other, half as wide.
+    chart_width
+        Width of the charts as a share of the text's.
     """
 
     scale: float
@@ -53,16 +59,16 @@ class Density:
     changes: int
     conditions: int
     level_db: float
-    beside: bool = False
+    chart_width: float = 1.0
 
 
 DENSITIES = (
     Density(scale=1.0, findings=8, cautions=5, changes=9, conditions=6, level_db=25.0),
     Density(scale=1.0, findings=8, cautions=5, changes=9, conditions=6, level_db=50.0),
-    Density(scale=0.92, findings=7, cautions=4, changes=8, conditions=5, level_db=50.0),
-    Density(scale=0.92, findings=7, cautions=4, changes=8, conditions=5, level_db=25.0, beside=True),
-    Density(scale=0.86, findings=5, cautions=3, changes=5, conditions=4, level_db=25.0, beside=True),
-    Density(scale=0.80, findings=4, cautions=2, changes=3, conditions=3, level_db=25.0, beside=True),
+    Density(scale=0.94, findings=7, cautions=4, changes=8, conditions=5, level_db=50.0, chart_width=0.88),
+    Density(scale=0.9, findings=6, cautions=4, changes=6, conditions=4, level_db=50.0, chart_width=0.8),
+    Density(scale=0.86, findings=5, cautions=3, changes=4, conditions=3, level_db=50.0, chart_width=0.72),
+    Density(scale=0.8, findings=3, cautions=2, changes=2, conditions=2, level_db=50.0, chart_width=0.6),
 )
 """Tried one after the other until the sheet is one page; what does not fit is counted, not hidden."""
 
@@ -97,7 +103,9 @@ def sheet_png(comparison: Comparison, *, title: str, date: str, width_px: int = 
     return _sheet(comparison, title, date, "png", ppi=width_px / A4_PT[0] * 72.0)
 
 
-def _sheet(comparison: Comparison, title: str, date: str, format: str, *, ppi: float = 72.0) -> bytes:
+def _sheet(
+    comparison: Comparison, title: str, date: str, format: OutputFormat, *, ppi: float = 72.0
+) -> bytes:
     if len(comparison.columns) > MOST_VERSIONS:
         raise RefusedError(
             "A sheet of one page must have 8 versions or fewer",
@@ -106,14 +114,20 @@ def _sheet(comparison: Comparison, title: str, date: str, format: str, *, ppi: f
         )
     look = theme("print")
     strips = _strips(comparison, look)
-    inputs: dict[str, str] = {}
     words = sheet_words(comparison, SHEET_FIGURES)
     for density in DENSITIES:
         charts = _charts(comparison, look, density)
-        inputs = _inputs(comparison, look, words, density, strips, charts) | {"title": title, "date": date}
-        if page_count(_template(), inputs) == 1:
+        inputs = {
+            "title": title,
+            "date": date,
+            "sheet": _data(comparison, look, words, density, strips, charts),
+        }
+        pictures = {**strips, **charts}
+        blanks = {name: _blank(spec) for name, spec in pictures.items()}
+        if page_count(_template(), {**inputs, **blanks}) == 1:
             break
-    return typeset(_template(), inputs, format, ppi=ppi)
+    drawn = {name: to_svg(spec) for name, spec in pictures.items()}
+    return typeset(_template(), {**inputs, **drawn}, format, ppi=ppi)
 
 
 def _strips(comparison: Comparison, look: Theme) -> dict[str, Spec]:
@@ -126,7 +140,7 @@ def _strips(comparison: Comparison, look: Theme) -> dict[str, Spec]:
 
 
 def _charts(comparison: Comparison, look: Theme, density: Density) -> dict[str, Spec]:
-    width = (PAGE_PX - GUTTER_PX) / 2.0 if density.beside else PAGE_PX
+    width = density.chart_width * PAGE_PX
     made = {
         "level": curve_chart(
             comparison, "level", theme=look, width_px=width, ratio_db_per_decade=density.level_db
@@ -136,20 +150,20 @@ def _charts(comparison: Comparison, look: Theme, density: Density) -> dict[str, 
     return {name: chart for name, chart in made.items() if chart is not None}
 
 
-def _inputs(
+def _data(
     comparison: Comparison,
     look: Theme,
     words: SheetWords,
     density: Density,
     strips: dict[str, Spec],
     charts: dict[str, Spec],
-) -> dict[str, str]:
+) -> str:
     pictures = {**strips, **charts}
     some = next(iter(strips.values()), None)
     sheet: dict[str, Any] = {
         "look": {**asdict(look.palette), "family": look.family},
         "scale": density.scale,
-        "beside": density.beside,
+        "chart_width": density.chart_width,
         "subtitle": words.subtitle,
         "findings": first_of(words.findings, density.findings),
         "cautions": first_of(words.cautions, density.cautions),
@@ -165,7 +179,7 @@ def _inputs(
         "row_px": some["height"] / len(comparison.columns) if some else 2.6 * look.sizes.text,
         "alt": {name: chart_summary(spec) for name, spec in pictures.items()},
     }
-    return {"sheet": json.dumps(sheet), **{name: _svg(json.dumps(spec)) for name, spec in pictures.items()}}
+    return json.dumps(sheet)
 
 
 def _version(comparison: Comparison, column: Column) -> dict[str, Any]:
@@ -174,9 +188,10 @@ def _version(comparison: Comparison, column: Column) -> dict[str, Any]:
     return {"name": f"{name} (base)" if base else name, "note": version_note(column), "base": base}
 
 
-@lru_cache(maxsize=32)
-def _svg(spec_json: str) -> str:
-    return to_svg(json.loads(spec_json))
+def _blank(spec: Spec) -> str:
+    """An empty picture of a chart's size: enough to see whether the sheet is one page."""
+    width, height = picture_size(spec)
+    return f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}"></svg>'
 
 
 @cache

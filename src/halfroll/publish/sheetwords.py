@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from halfroll.compare.types import Change, Column, Comparison
-from halfroll.core.text import THIN, count, format_value, join_words
+from halfroll.core.text import THIN, count, join_words
 from halfroll.core.verdicts import Severity
 from halfroll.figures.rules import RULE
 from halfroll.figures.types import TakeReadings
@@ -54,7 +54,9 @@ def sheet_words(comparison: Comparison, figure_keys: Sequence[str]) -> SheetWord
 def version_note(column: Column) -> str:
     """How a version is known: units and takes, a table, a computation; and what was left out."""
     if column.source == "published":
-        return shortened(f"published: {column.version.published_source}".removesuffix(": "), LONGEST_NAME + 10)
+        return shortened(
+            f"published: {column.version.published_source}".removesuffix(": "), LONGEST_NAME + 10
+        )
     units = {take_id.rsplit("/", 1)[0] for take_id in column.takes_used}
     if not column.takes_used:
         return "no take counts"
@@ -82,9 +84,15 @@ def _subtitle(comparison: Comparison) -> str:
     titles = {c.version.version_id: shortened(c.version.title, LONGEST_NAME) for c in comparison.columns}
     if len(titles) == 1:
         return f"{next(iter(titles.values()))}, distortion at {comparison.settings.level_w:g}{THIN}W into the rated impedance"
-    against = "each its parent" if comparison.base_mode == "parent" else titles.get(comparison.base_id, comparison.base_id)
+    against = (
+        "each its parent"
+        if comparison.base_mode == "parent"
+        else titles.get(comparison.base_id, comparison.base_id)
+    )
     level = f"{comparison.settings.level_w:g}{THIN}W"
-    return f"{count(len(titles), 'version')} against {against}, distortion at {level} into the rated impedance"
+    return (
+        f"{count(len(titles), 'version')} against {against}, distortion at {level} into the rated impedance"
+    )
 
 
 def _conditions(columns: Iterable[Column]) -> list[str]:
@@ -108,12 +116,16 @@ def _take_conditions(take: TakeReadings) -> str:
     given = take.conditions
     parts = [str(given.space), f"{given.distance_m:.3g}{THIN}m"]
     if given.drive_v is not None:
-        power = "" if given.drive_w is None else f" ({given.drive_w:.3g}{THIN}W into {given.rated_impedance_ohm:g}{THIN}Ω)"
+        power = (
+            ""
+            if given.drive_w is None
+            else f" ({given.drive_w:.3g}{THIN}W into {given.rated_impedance_ohm:g}{THIN}Ω)"
+        )
         parts.append(f"{given.drive_v:.3g}{THIN}V{power}")
     if take.rig:
         parts.append(f"rig {take.rig}")
     if take.valid_from_hz > 0:
-        parts.append(f"room below {format_value(take.valid_from_hz, None, 'Hz')}")
+        parts.append(f"room below {take.valid_from_hz:.3g}{THIN}Hz")
     return ", ".join(parts)
 
 

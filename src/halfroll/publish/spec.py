@@ -18,14 +18,21 @@ SCHEMA = "https://vega.github.io/schema/vega-lite/v6.json"
 def specification(frame: Frame, parts: list[Part], *, summary: str) -> Spec:
     """Stack parts into a specification with a fixed picture size; `summary` is the text alternative."""
     margins = frame.margins
-    layers = [layer for part in parts for layer in part.layers] + [layer for part in parts for layer in part.over]
+    layers = [layer for part in parts for layer in part.layers] + [
+        layer for part in parts for layer in part.over
+    ]
     return {
         "$schema": SCHEMA,
         "description": summary,
         "width": frame.width,
         "height": frame.height,
         "autosize": {"type": "none"},
-        "padding": {"left": margins.left, "right": margins.right, "top": margins.top, "bottom": margins.bottom},
+        "padding": {
+            "left": margins.left,
+            "right": margins.right,
+            "top": margins.top,
+            "bottom": margins.bottom,
+        },
         "layer": layers,
         "resolve": {"scale": dict.fromkeys(("stroke", "fill", "strokeDash", "shape"), "independent")},
         "datasets": {name: rows for part in parts for name, rows in part.data.items()},

@@ -14,7 +14,7 @@ from halfroll.core.text import SYMBOLS
 from halfroll.figures.rules import RULE
 from halfroll.publish.curves import Row, tidy
 from halfroll.publish.frame import LINE_HEIGHT, Frame, Margins, text_width, wrapped
-from halfroll.publish.parts import Layer, Part, layer, marker_layer, ordinal, place, words_around
+from halfroll.publish.parts import Layer, Part, by_curve, layer, marker_layer, place, words_around
 from halfroll.publish.scales import Axis, strip_axis
 from halfroll.publish.spec import Spec, specification
 from halfroll.publish.striprows import StripRow, strip_rows, strip_summary
@@ -40,7 +40,12 @@ def strip_chart(
     frame, wide = _frame(rows, rule.label, rule.unit, rule.text(comparison.settings), theme, width_px, names)
     unit = SYMBOLS.get(rule.unit, rule.unit)
     quantity = f"in {unit}{BETTER[rule.better]}" if names else f"{unit}{ARROW[rule.better]}"
-    parts = [words_around(frame, quantity), _scale_part(frame, rows), _points(frame, rows), _words(frame, rows, wide=wide, names=names)]
+    parts = [
+        words_around(frame, quantity),
+        _scale_part(frame, rows),
+        _points(frame, rows),
+        _words(frame, rows, wide=wide, names=names),
+    ]
     return specification(frame, parts, summary=strip_summary(rule.label, rows))
 
 
@@ -64,8 +69,15 @@ def _frame(
     y = Axis(low=float(len(rows)), high=0.0, marks=(), title="")
     margins = Margins(left=left, right=right, top=top, bottom=bottom)
     frame = Frame(
-        look=theme, x=x, y=y, width=plot, height=tall, margins=margins, title=label,
-        notes=tuple(notes), notes_left=0.7 * text - left,
+        look=theme,
+        x=x,
+        y=y,
+        width=plot,
+        height=tall,
+        margins=margins,
+        title=label,
+        notes=tuple(notes),
+        notes_left=0.7 * text - left,
     )
     return frame, wide
 
@@ -99,15 +111,23 @@ def _scale_part(frame: Frame, rows: list[StripRow]) -> Part:
 def _points(frame: Frame, rows: list[StripRow]) -> Part:
     palette, sizes = frame.look.palette, frame.look.sizes
     styles = [frame.look.style(row.style) for row in rows]
-    ink = [palette.grey if row.grey else palette.ink if s.cased else s.colour for row, s in zip(rows, styles, strict=True)]
+    ink = [
+        palette.grey if row.grey else palette.ink if s.cased else s.colour
+        for row, s in zip(rows, styles, strict=True)
+    ]
     fill = [
         palette.paper if row.source != "measured" else palette.grey if row.grey else s.colour
         for row, s in zip(rows, styles, strict=True)
     ]
-    stroke = ordinal("stroke", ink)
+    stroke = by_curve("stroke", ink)
     half = 0.3 * sizes.text
     data = [_point_row(frame, i, row, half) for i, row in enumerate(rows) if row.figure.value is not None]
-    spot = {**place(frame, x="x", y="y"), **ordinal("shape", [s.marker for s in styles]), **ordinal("fill", fill), **stroke}
+    spot = {
+        **place(frame, x="x", y="y"),
+        **by_curve("shape", [s.marker for s in styles]),
+        **by_curve("fill", fill),
+        **stroke,
+    }
     thick, thin = 0.8 * sizes.curve, 0.5 * sizes.curve
     marker = marker_layer(frame, "points", spot)
     marker["mark"] |= {"strokeWidth": thin}
@@ -164,15 +184,26 @@ def _words(frame: Frame, rows: list[StripRow], *, wide: bool, names: bool) -> Pa
     for i, row in enumerate(rows):
         down = _row_px(frame) * (i + (0.5 if wide else 0.26))
         value = row.value_text if names else row.number_text
-        made: Row = {"name": row.name, "value": value, "more": row.difference_text, "grey": row.grey, "base": row.base}
+        made: Row = {
+            "name": row.name,
+            "value": value,
+            "more": row.difference_text,
+            "grey": row.grey,
+            "base": row.base,
+        }
         made |= {"y": tidy(float(frame.y_at(down))), "nx": tidy(float(frame.x_at(name_x)))}
-        made |= {"vx": tidy(float(frame.x_at(value_x))), "mx": tidy(float(frame.x_at(value_x + text + value_px)))}
+        made |= {
+            "vx": tidy(float(frame.x_at(value_x))),
+            "mx": tidy(float(frame.x_at(value_x + text + value_px))),
+        }
         data.append(made)
 
     def write(field: str, x: str, where: str, colour: str, size: float, **look: Any) -> Layer:
         shade = {"condition": {"test": "datum.grey", "value": palette.grey}, "value": colour}
         encoding = {**place(frame, x=x, y="y"), "text": {"field": field}, "color": shade}
-        return layer("words", "text", encoding, where, **{"align": "left", **look}, baseline="middle", fontSize=size)
+        return layer(
+            "words", "text", encoding, where, **{"align": "left", **look}, baseline="middle", fontSize=size
+        )
 
     room = margins.left - text if wide else 0.62 * frame.width
     layers = []

@@ -72,7 +72,10 @@ def _level(response: Response, look: _Look) -> Spec:
         curves, zones = [_named("level", response, whole)], _sweep_zones(response)
     else:
         gated = np.where(response.in_room(), np.nan, spl(np.abs(response.pressure_pa)))
-        curves = [_named("with the room", response, whole, style=1), _named("gated", response, gated, style=0)]
+        curves = [
+            _named("with the room", response, whole, style=1),
+            _named("gated", response, gated, style=0),
+        ]
         zones = [*_sweep_zones(response), room(response.gate.valid_from_hz)]
     return level_chart(
         curves, **look, title="Level", quantity=_level_words(response), range_hz=_reach(response), zones=zones,
@@ -162,7 +165,10 @@ def _noise(response: Response, look: _Look) -> Spec | None:
     noise = spl(response.noise_pa[0])
     if not np.any(np.isfinite(noise)):
         return None
-    curves = [_named("signal", response, spl(np.abs(response.pressure_full_pa))), _named("noise", response, noise)]
+    curves = [
+        _named("signal", response, spl(np.abs(response.pressure_full_pa))),
+        _named("noise", response, noise),
+    ]
     return level_chart(
         curves, **look, title="Signal over noise", quantity=_level_words(response), ratio_db_per_decade=50.0,
         most_db=100.0, range_hz=_reach(response), zones=_sweep_zones(response),
@@ -170,7 +176,12 @@ def _noise(response: Response, look: _Look) -> Spec | None:
 
 
 def _named(
-    label: str, response: Response, value: FloatArray, *, bound: BoolArray | None = None, style: int | None = None
+    label: str,
+    response: Response,
+    value: FloatArray,
+    *,
+    bound: BoolArray | None = None,
+    style: int | None = None,
 ) -> NamedCurve:
     low, high = response.valid_hz
     curve = Curve(
@@ -216,5 +227,8 @@ def _after_gate(response: Response) -> str:
     gate = response.gate
     if gate.reflection_s is None or gate.reflection_db is None:
         return "gated off"
-    delay, level = format_value(1e3 * gate.reflection_s, None, "ms"), format_value(gate.reflection_db, None, "dB")
+    delay, level = (
+        format_value(1e3 * gate.reflection_s, None, "ms"),
+        format_value(gate.reflection_db, None, "dB"),
+    )
     return f"gated off: reflection at {delay}, {level}"

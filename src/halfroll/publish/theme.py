@@ -17,7 +17,12 @@ CURVE_CONTRAST = 3.0
 TEXT_CONTRAST = 4.5
 """Least contrast of text, WCAG 2.2 success criterion 1.4.3 (AA)."""
 
-_WEIGHTS = {"Regular": (400, "normal"), "It": (400, "italic"), "Semibold": (600, "normal"), "Bold": (700, "normal")}
+_WEIGHTS = {
+    "Regular": (400, "normal"),
+    "It": (400, "italic"),
+    "Semibold": (600, "normal"),
+    "Bold": (700, "normal"),
+}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -37,7 +37,10 @@ def thinned(position: FloatArray, *values: FloatArray, columns: int) -> NDArray[
         missing = np.isnan(value)
         low = np.where(missing, np.inf, value)
         high = np.where(missing, -np.inf, value)
-        for extreme, reduced in ((low, np.minimum.reduceat(low, starts)), (high, np.maximum.reduceat(high, starts))):
+        for extreme, reduced in (
+            (low, np.minimum.reduceat(low, starts)),
+            (high, np.maximum.reduceat(high, starts)),
+        ):
             hits = np.flatnonzero(extreme == reduced[strip])
             _, first = np.unique(strip[hits], return_index=True)
             keep[hits[first]] = True

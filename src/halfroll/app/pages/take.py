@@ -16,28 +16,24 @@ from halfroll.app.job import work
 from halfroll.app.pages.words import moment, space, volts
 from halfroll.app.view import show
 from halfroll.core.errors import InputError
-from halfroll.core.text import format_value
-
+from halfroll.core.text import format_stated, format_value
 from halfroll.figures.rules import RULES
 from halfroll.figures.types import TakeReadings
 from halfroll.measure.response import Response
 from halfroll.publish.theme import Theme, theme
 from halfroll.workshop import Loaded, RigRecord, TakeRecord, Workshop, derive
 
-CAPTIONS = {
-    "level": ("Level", "Sound pressure at the microphone at the drive of this take."),
-    "harmonics": (
-        "Harmonics",
-        "Orders 2 to 5 beside the fundamental. Under the noise an order is no result.",
-    ),
-    "thd": ("Distortion", "Total harmonic distortion. Where it is only an upper bound the curve says so."),
-    "impedance": ("Impedance", "Terminal voltage over current."),
-    "impedance_phase": ("Phase of the impedance", ""),
-    "impulse": ("Impulse response", "Pressure per volt from arrival on, with the window that was put on it."),
-    "group_delay": ("Group delay", ""),
-    "noise": ("Noise", "What noise alone gives to each reading."),
+CURVES = {
+    "level": "Level",
+    "thd": "Distortion",
+    "harmonics": "Harmonics",
+    "impedance": "Impedance",
+    "impedance_phase": "Phase of the impedance",
+    "impulse": "Impulse response",
+    "group_delay": "Group delay",
+    "noise": "Signal over noise",
 }
-"""Heading and caption of each curve, in reading order."""
+"""Name of each curve for those who listen, in reading order."""
 
 
 def register(workshop: Workshop) -> None:
@@ -193,13 +189,10 @@ def _curves(response: Response) -> None:
     with el("section", cls="block", aria_label="Curves"):
         el("h2", "Curves")
         with el("div", cls="charts"):
-            for key, (heading, caption) in CAPTIONS.items():
+            for key, name in CURVES.items():
                 if key in there:
                     with el("figure"):
-                        el("h3", heading)
-                        if caption:
-                            el("p", caption, cls="quiet small")
-                        Chart(maker(key), name=heading).mark(f"chart-{key}")
+                        Chart(maker(key), name=name).mark(f"chart-{key}")
 
 
 def _foot(workshop: Workshop, loaded: Loaded[TakeRecord], found: _Found) -> None:
@@ -209,9 +202,9 @@ def _foot(workshop: Workshop, loaded: Loaded[TakeRecord], found: _Found) -> None
         readings=list(_readings(found.readings)),
         conditions=[
             ("Drive", volts(conditions)),
-            ("Distance", format_value(conditions.distance_m, None, "m")),
+            ("Distance", format_stated(conditions.distance_m, "m")),
             ("Space", space(conditions.space)),
-            ("Air", "" if record.temperature_c is None else format_value(record.temperature_c, None, "degC")),
+            ("Air", "" if record.temperature_c is None else format_stated(record.temperature_c, "degC")),
             ("Rated impedance", _ohm(conditions.rated_impedance_ohm)),
         ],
         rig=_rig_facts(workshop, record.rig),
@@ -257,8 +250,8 @@ def _rig_facts(workshop: Workshop, name: str) -> list[tuple[str, str]]:
         ("Current", rig.current and (rig.current.a_per_full_scale, "A", rig.current.u_db)),
     )
     return [
-        ("Name", rig.title and f"{rig.title} ({name})" or name),
-        *((what, f"{format_value(s[0], None, s[1])} at full scale, standard uncertainty {format_value(s[2], None, 'dB')}")
+        ("Name", (rig.title and f"{rig.title} ({name})") or name),
+        *((what, f"{format_stated(s[0], s[1])} at full scale, standard uncertainty {format_stated(s[2], 'dB')}")
           for what, s in scales if s),
         ("Notes", rig.notes),
     ]  # fmt: skip
@@ -267,10 +260,10 @@ def _rig_facts(workshop: Workshop, name: str) -> list[tuple[str, str]]:
 def _sweep_words(record: TakeRecord) -> str:
     sweep = record.sweep
     return (
-        f"{format_value(sweep.start_hz, None, 'Hz')} to {format_value(sweep.stop_hz, None, 'Hz')} in "
-        f"{format_value(sweep.duration_s, None, 's')}, {sweep.rate_hz} samples a second"
+        f"{format_stated(sweep.start_hz, 'Hz')} to {format_stated(sweep.stop_hz, 'Hz')} in "
+        f"{format_stated(sweep.duration_s, 's')}, {sweep.rate_hz} samples a second"
     )
 
 
 def _ohm(value: float | None) -> str:
-    return "" if value is None else format_value(value, None, "ohm")
+    return "" if value is None else format_stated(value, "ohm")

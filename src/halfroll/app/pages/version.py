@@ -16,7 +16,7 @@ from halfroll.app.standing import STATES, evidence, headline, whole
 from halfroll.app.view import SIGNS, brief, show
 from halfroll.compare.types import Column
 from halfroll.core.errors import InputError
-from halfroll.core.text import count, format_value
+from halfroll.core.text import count, format_stated, format_value
 from halfroll.core.verdicts import Severity, worst
 from halfroll.figures.rules import HEADLINES, RULE, RULES
 from halfroll.figures.types import Figure, FigureSettings, TakeReadings
@@ -104,10 +104,7 @@ def _facts(line: VersionLine) -> list[tuple[str, str]]:
     )
     return [
         ("Date", "" if record.date is None else record.date.isoformat()),
-        *(
-            (label, "" if value is None else format_value(value, None, unit))
-            for label, value, unit in written
-        ),
+        *((label, "" if value is None else format_stated(value, unit)) for label, value, unit in written),
     ]
 
 
@@ -156,7 +153,7 @@ def _units(workshop: Workshop, line: VersionLine, column: Column) -> Iterator[di
         yield {
             "name": unit_id.rpartition("/")[2],
             "built": built,
-            "as_built": ", ".join(f"{what} {format_value(v, None, unit)}" for what, v, unit in readings if v is not None),
+            "as_built": ", ".join(f"{what} {format_stated(v, unit)}" for what, v, unit in readings if v is not None),
             "print": ", ".join(f"{key.replace('_', ' ')} {value}" for key, value in record.print_settings.items()),
             "means": [
                 (RULE[key].label, format_value(means[key][unit_id], column.figures[key].spread_between, RULE[key].unit))

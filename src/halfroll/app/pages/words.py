@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from halfroll.core.conditions import Conditions, Space
-from halfroll.core.text import format_value
+from halfroll.core.text import format_stated
 
 _SPACES = {
     Space.HALF: "half space",
@@ -24,9 +24,9 @@ def volts(conditions: Conditions) -> str:
     """Drive as voltage and as power into the rated impedance."""
     if conditions.drive_v is None:
         return "not stated"
-    text = format_value(conditions.drive_v, None, "V")
+    text = format_stated(conditions.drive_v, "V")
     if conditions.drive_w is not None:
-        text += f" ({format_value(conditions.drive_w, None, 'W')} into the rated impedance)"
+        text += f" ({format_stated(float(f'{conditions.drive_w:.2g}'), 'W')} into the rated impedance)"
     return text
 
 
@@ -37,5 +37,5 @@ def moment(when: dt.datetime) -> str:
 
 def short(conditions: Conditions) -> str:
     """Conditions on one line."""
-    drive = "drive not stated" if conditions.drive_v is None else format_value(conditions.drive_v, None, "V")
-    return f"{drive}, {format_value(conditions.distance_m, None, 'm')}, {space(conditions.space)}"
+    drive = "drive not stated" if conditions.drive_v is None else format_stated(conditions.drive_v, "V")
+    return f"{drive}, {format_stated(conditions.distance_m, 'm')}, {space(conditions.space)}"

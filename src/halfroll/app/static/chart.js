@@ -38,7 +38,7 @@ export default {
     async draw(spec) {
       try {
         await load(this.library);
-        const made = await window.vegaEmbed(this.$refs.drawing, spec, { ...this.options });
+        const made = await window.vegaEmbed(this.$refs.drawing, spec, { ...this.options, logLevel: 1 });
         this.view?.finalize();
         this.view = made.view;
         this.$el.dataset.drawn = this.shown;

@@ -1,0 +1,93 @@
+"""What can be taken away from a comparison: the printed sheet, single charts, the numbers."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from nicegui import app
+
+from halfroll.app import asked
+from halfroll.compare.types import Comparison
+from halfroll.core.errors import HalfrollError, InputError
+from halfroll.workshop import Workshop
+
+if TYPE_CHECKING:
+    from fastapi import Request, Response
+
+_PNG_PX = 1920
+_CHART_PX = 760
+"""Width a chart is laid out for when it is kept as a file."""
+
+
+def register(workshop: Workshop) -> None:
+    """Add the files. They are made from the address alone, so a link to one can be kept."""
+    from halfroll.app.pages.compare import comparison_of, title_of
+
+    def found(request: Request) -> Comparison:
+        wanted = asked.read(request.query_params.multi_items(), workshop.settings)
+        if wanted.errors:
+            raise InputError(next(iter(wanted.errors.values())))
+        return comparison_of(workshop, wanted)
+
+    @app.get("/compare/sheet.pdf")
+    def sheet(request: Request) -> Response:
+        def make() -> Response:
+            from halfroll.publish.sheet import sheet_pdf
+
+            comparison = found(request)
+            title = f"{workshop.name}: {title_of(comparison)}"
+            pdf = sheet_pdf(comparison, title=title, date=dt.date.today().isoformat())
+            return _file(pdf, "application/pdf", "comparison.pdf", inline=True)
+
+        return _answer(make)
+
+    @app.get("/compare/comparison.json")
+    def numbers(request: Request) -> Response:
+        def make() -> Response:
+            text = json.dumps(found(request).as_dict(), indent=1, ensure_ascii=False, allow_nan=False)
+            return _file(text.encode(), "application/json", "comparison.json", inline=True)
+
+        return _answer(make)
+
+    @app.get("/compare/chart.{kind}")
+    def chart(request: Request, kind: str, chart: str) -> Response:
+        return _answer(lambda: _chart(found(request), chart, kind))
+
+
+def _chart(comparison: Comparison, name: str, kind: str) -> Response:
+    from halfroll.publish import render
+    from halfroll.publish.comparison import comparison_charts
+    from halfroll.publish.theme import theme
+
+    charts = comparison_charts(comparison, theme=theme("print"), width_px=_CHART_PX)
+    if name not in charts or kind not in ("svg", "png"):
+        raise InputError(
+            "There is no such chart", found=f"{name}.{kind}", allowed=[f"{key}.svg" for key in charts]
+        )
+    if kind == "svg":
+        return _file(render.to_svg(charts[name]).encode(), "image/svg+xml", f"{name}.svg")
+    return _file(render.to_png(charts[name], _PNG_PX), "image/png", f"{name}.png")
+
+
+def _file(data: bytes, kind: str, name: str, *, inline: bool = False) -> Response:
+    from fastapi import Response
+
+    where = "inline" if inline else "attachment"
+    return Response(
+        data,
+        media_type=kind,
+        headers={"Content-Disposition": f'{where}; filename="{name.replace(":", "-")}"'},
+    )
+
+
+def _answer(make: Callable[[], Response]) -> Response:
+    """The file, or why there is none."""
+    from fastapi import Response
+
+    try:
+        return make()
+    except HalfrollError as error:
+        return Response(f"{error}\n", status_code=422, media_type="text/plain; charset=utf-8")

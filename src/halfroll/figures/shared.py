@@ -1,0 +1,55 @@
+"""What moves all takes of a rig or a place together: calibration, room, and what repeats do not show.
+
+Many takes do not make these smaller; two versions that share them lose them in their difference.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from typing import NamedTuple
+
+from halfroll.core.uncertainty import Quantity, Sources
+from halfroll.figures.rules import FigureRule
+from halfroll.figures.types import Reading, TakeReadings
+
+
+class Counted(NamedTuple):
+    """A take that has the figure, and its weight in the version's mean."""
+
+    take: TakeReadings
+    reading: Reading
+    weight: float
+
+
+def calibration(
+    rule: FigureRule, counted: Sequence[Counted], unit_per_db: float, sources: Sources
+) -> Quantity:
+    """The rig's scales: one source a rig and channel, weighed by how many takes came from it."""
+    u_db: dict[tuple[str, str], float] = {}
+    for c in counted if rule.microphone_db or rule.voltage_db else ():
+        microphone, voltage = ("microphone", c.take.rig), ("voltage", c.take.rig)
+        u_db[microphone] = u_db.get(microphone, 0.0) + c.weight * c.take.microphone_u_db * rule.microphone_db
+        u_db[voltage] = u_db.get(voltage, 0.0) + c.weight * c.take.voltage_u_db * rule.voltage_db
+    return sum(u * unit_per_db * sources.source(name) for name, u in u_db.items() if u)
+
+
+def room(rule: FigureRule, counted: Sequence[Counted], version_id: str, sources: Sources) -> Quantity:
+    """The room: one source a place (rig, space, distance and gate) where it moves versions alike, else the version's own."""
+    parts: dict[Hashable, float] = {}
+    for c in counted:
+        if not c.reading.u_room:
+            continue
+        place = ("room", *_place(c.take)) if rule.room_shared else ("room", version_id, rule.key)
+        parts[place] = parts.get(place, 0.0) + c.weight * c.reading.u_room
+    return sum(u * sources.source(name) for name, u in parts.items())
+
+
+def fixed(rule: FigureRule, counted: Sequence[Counted], version_id: str, sources: Sources) -> Quantity:
+    """What else stays the same in repeats, such as orders under the noise; the version's own."""
+    u = sum(c.weight * c.reading.u_fixed for c in counted)
+    return u * sources.source(("fixed", version_id, rule.key)) if u else 0.0
+
+
+def _place(take: TakeReadings) -> tuple[Hashable, ...]:
+    gate = None if take.gate_s is None else round(take.gate_s, 4)
+    return take.rig, take.conditions.space, float(f"{take.conditions.distance_m:.2g}"), gate
