@@ -78,7 +78,16 @@ def environment(**extra: str) -> dict[str, str]:
 
 def run(*command: str | Path, env: dict[str, str] | None = None) -> int:
     """Run a command in the project's folder, its output shown, and give its exit code."""
-    return subprocess.run([str(word) for word in command], cwd=HERE, env=env or environment()).returncode
+    with subprocess.Popen([str(word) for word in command], cwd=HERE, env=env or environment()) as process:
+        try:
+            return process.wait()
+        except KeyboardInterrupt:  # the child heard it too; let it end in its own way
+            for stop in (process.terminate, process.kill):
+                with contextlib.suppress(subprocess.TimeoutExpired):
+                    process.wait(5)
+                    break
+                stop()
+            raise
 
 
 def quietly(*command: str | Path, env: dict[str, str] | None = None) -> tuple[int, str]:

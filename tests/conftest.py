@@ -5,6 +5,11 @@ import shutil
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+# How long one example takes depends on what else the machine does; a slow one is not a fault.
+settings.register_profile("halfroll", deadline=None)
+settings.load_profile("halfroll")
 
 # A page under test is ours and local: no sandbox (it cannot start as root), no graphics card, and none of the
 # browser's own calls to the outside.

@@ -14,6 +14,7 @@ from halfroll.core.frequency import (
     in_band,
     interpolate_log,
     log_grid,
+    octave_weights,
     octaves,
 )
 
@@ -92,3 +93,13 @@ def test_interpolation_is_straight_over_lg_f() -> None:
     found = interpolate_log(np.array([100.0, 400.0]), np.array([0.0, 10.0]), [50.0, 200.0, 500.0])
     assert found[1] == pytest.approx(5.0)
     assert np.isnan(found[[0, 2]]).all()
+
+
+@given(st.floats(20.0, 200.0), st.floats(400.0, 20000.0))
+def test_weights_of_octaves(low: float, high: float) -> None:
+    """Weights sum to 1 and give the mean of lg f over a band exactly: its geometric middle."""
+    grid = log_grid(low, high)
+    weights = octave_weights(grid, (low, high))
+    assert weights.sum() == pytest.approx(1.0)
+    assert (weights > 0).all()
+    assert weights @ np.log(grid) == pytest.approx(0.5 * np.log(low * high), abs=2e-4)

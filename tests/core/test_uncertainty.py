@@ -41,6 +41,14 @@ def test_known_without_doubt() -> None:
     assert coverage_factor(math.inf) == pytest.approx(1.95996, abs=1e-5)
 
 
+def test_repeatability_limits() -> None:
+    """Two single results differ by less than 2.77 s_r in 95 % of cases (ISO 5725-6, usually rounded to 2.8); with s_r
+    known from five repeats by less than 3.9265 s_r.
+    """
+    assert coverage_factor(math.inf) * math.sqrt(2) == pytest.approx(2.7719, abs=1e-4)
+    assert coverage_factor(4) * math.sqrt(2) == pytest.approx(3.9265, abs=5e-5)
+
+
 @given(st.floats(0.01, 10), st.floats(0.01, 10), st.floats(1, 50), st.floats(1, 50))
 def test_effective_dof_lies_between(u1: float, u2: float, dof1: float, dof2: float) -> None:
     """JCGM 100:2008 G.4.1: never less than the smallest, never more than the sum."""

@@ -158,7 +158,7 @@ def test_for_machines() -> None:
     assert raw["expanded_95"] == pytest.approx(1.95996 * 0.3, abs=1e-5)
 
 
-@pytest.mark.parametrize(("m", "k"), [(3, 1), (3, 3), (4, 2), (8, 3)])
+@pytest.mark.parametrize(("m", "k"), [(3, 3), (4, 1), (6, 2)])
 def test_intervals_cover_the_truth(m: int, k: int) -> None:
     """Simulated units (σ 1) and takes (σ 0.5): the 95 % interval holds the true mean in 95 ± 2 % of 2000 draws."""
     rng = np.random.default_rng(17 * m + k)

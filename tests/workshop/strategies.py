@@ -107,7 +107,7 @@ RECORDS: dict[str, st.SearchStrategy[Any]] = {
     "version": record(
         VersionRecord,
         title=text,
-        parent=maybe(text),
+        parent=maybe(words),
         date=maybe(dates),
         summary=text,
         rated_impedance_ohm=maybe(st.floats(0.1, 1e4)),

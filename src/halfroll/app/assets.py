@@ -6,13 +6,13 @@ import hashlib
 from collections.abc import Callable
 from functools import cache
 from importlib.resources import files
-from typing import TYPE_CHECKING
+
+from fastapi import HTTPException
+from fastapi.responses import FileResponse, Response
+from nicegui import app
 
 from halfroll.publish import render
 from halfroll.publish.theme import css_variables, font_directory, font_face_css, theme
-
-if TYPE_CHECKING:
-    from fastapi import Response
 
 PREFIX = "/assets"
 _LIGHT = "SourceSansPro-Light.ttf"
@@ -65,10 +65,6 @@ def charts_url() -> str:
 
 def register() -> None:
     """Add the routes."""
-    from fastapi import HTTPException, Response
-    from fastapi.responses import FileResponse
-    from nicegui import app
-
     served: dict[str, Callable[[], str]] = {
         "style.css": style_sheet,
         "halfroll.js": lambda: _file("halfroll.js"),

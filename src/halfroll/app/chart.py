@@ -32,18 +32,16 @@ class Chart(ui.element, component="static/chart.js"):
     ----------
     make
         Makes the specification for a look and a width (px).
-    name
-        What the chart shows, for those who listen instead of look; the summary of its numbers is added.
     """
 
-    def __init__(self, make: Make, *, name: str) -> None:
+    def __init__(self, make: Make) -> None:
         super().__init__()
         self.make = make
         self.summary = chart_summary(make(theme("light"), _FIRST_PX))
         self.spec: Spec | None = None
         self.classes("chart")
         self.props.update({
-            "library": charts_url(), "options": EMBED_OPTIONS, "label": f"{name}. {self.summary}",
+            "library": charts_url(), "options": EMBED_OPTIONS, "label": self.summary,
         })  # fmt: skip
         self.on("measure", self._draw)
 

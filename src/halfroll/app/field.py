@@ -36,6 +36,11 @@ class Control(ui.element, component="static/control.js"):
         self.props["initial"] = value
         self.run_method("set", value)
 
+    def choose(self, choices: Choices, value: Value) -> None:
+        """Offer other choices, with one of them chosen."""
+        self.props["choices"] = [list(choice) for choice in choices]
+        self.set(value)
+
     def _displayed_contents(self, *, only_visible: bool) -> list[Any]:
         return [*super()._displayed_contents(only_visible=only_visible), self.value]
 

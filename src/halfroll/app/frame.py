@@ -13,7 +13,10 @@ from contextlib import contextmanager
 from functools import wraps
 from typing import Any
 
+from fastapi import Request, Response
+from fastapi.exception_handlers import http_exception_handler
 from nicegui import Client, app, ui
+from starlette.exceptions import HTTPException
 
 from halfroll.app import assets
 from halfroll.app.dom import el, html
@@ -150,9 +153,6 @@ def telling(handler: Handler) -> Handler:
 
 def register_not_found(workshop_name: Callable[[], str]) -> None:
     """Answer an address that does not exist in the same look."""
-    from fastapi import Request, Response
-    from fastapi.exception_handlers import http_exception_handler
-    from starlette.exceptions import HTTPException
 
     @app.exception_handler(404)
     async def not_found(request: Request, exception: Exception) -> Response:

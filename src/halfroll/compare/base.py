@@ -53,8 +53,9 @@ def best_overall(judged: Sequence[Judged]) -> str:
     """
     ranks: dict[str, list[int]] = {j.version_id: [] for j in judged}
     for key in HEADLINES:
-        for rank, j in enumerate(ranked(RULE[key], judged)):
-            ranks[j.version_id].append(rank)
+        values = [(j.version_id, j.estimates[key].figure.value) for j in ranked(RULE[key], judged)]
+        for version_id, value in values:
+            ranks[version_id].append(next(i for i, (_, v) in enumerate(values) if v == value))
     most = max(len(r) for r in ranks.values())
     full = {i: sum(r) / len(r) for i, r in ranks.items() if r and len(r) == most}
     return min(full, key=lambda i: full[i]) if full else judged[0].version_id

@@ -18,7 +18,10 @@ from halfroll.figures.rules import RULES, FigureRule
 from halfroll.figures.types import FigureSettings, Spread
 
 CurvesOf = Callable[[str, tuple[str, ...]], dict[str, Curve]]
-"""Curves of a version from the takes that count: (version_id, take_ids) -> curves by name."""
+"""Curves of a version from the takes that count: (version_id, take_ids) -> curves by name.
+
+A version without takes, known only from print, is asked for with no take ids.
+"""
 
 
 def compare(
@@ -126,7 +129,7 @@ def _column(judged: Judged, spread: Spread, curves_of: CurvesOf | None) -> Colum
     return Column(
         version=entry.version,
         figures={key: e.figure for key, e in judged.estimates.items()},
-        curves=curves_of(judged.version_id, used) if curves_of is not None and used else {},
+        curves=curves_of(judged.version_id, used) if curves_of is not None else {},
         takes_used=used,
         takes_left_out=entry.selection.left_out,
         cautions=column_cautions(entry, spread),

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from halfroll.compare.statistics import Contrast, speaks_for_version
 from halfroll.compare.types import Difference, Outcome, VersionInput
-from halfroll.core.text import THIN, count, format_value, join_words
+from halfroll.core.text import count, format_value, join_words
 from halfroll.figures.rules import HEADLINES, FigureRule
 from halfroll.figures.types import Figure
 from halfroll.figures.view import DB_OF_RELATIVE
@@ -57,10 +57,7 @@ def short_names(inputs: Iterable[VersionInput]) -> dict[str, str]:
     """What each version is called in a sentence: with its driver's name where there are several drivers."""
     versions = list(inputs)
     several = len({v.driver_title for v in versions}) > 1
-    return {
-        v.version_id: f"{v.driver_title} {v.title}" if several and v.driver_title not in v.title else v.title
-        for v in versions
-    }
+    return {v.version_id: f"{v.driver_title} {v.name}" if several else v.name for v in versions}
 
 
 def ordered(differences: Sequence[Difference], names: dict[str, str]) -> tuple[str, ...]:
@@ -157,9 +154,8 @@ def _times(version: float, base: float, u: float | None) -> str:
     """A change of distortion as a ratio and in decibels."""
     ratio = version / base
     step = DB_OF_RELATIVE * math.log(ratio)
-    times = format_value(ratio, None if u is None else u / base, "%", digits=1).split(THIN)[0]
     level = format_value(abs(step), None if u is None else DB_OF_RELATIVE * u / version, "dB", digits=1)
-    return f"{times} times as much, {level} {'higher' if step > 0 else 'lower'}"
+    return f"{ratio:.2g} times as much, {level} {'higher' if step > 0 else 'lower'}"
 
 
 def _strength(found: Contrast) -> str:

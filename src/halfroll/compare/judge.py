@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from halfroll.compare.like_for_like import Entry, same_level, why_not_comparable
 from halfroll.core.uncertainty import Sources
@@ -68,7 +68,11 @@ def _estimates(
         for key, (value, u) in version.published.items()
         if key in RULE
     }
-    return {**figures, **printed}
+    silent = {
+        k: Estimate(figure=replace(e.figure, missing="Not in the published table."))
+        for k, e in figures.items()
+    }
+    return {**(silent if version.published else figures), **printed}
 
 
 def _pooled(takes: Sequence[Sequence[TakeReadings]]) -> dict[str, PooledSpread]:

@@ -96,13 +96,14 @@ def _published(entry: Entry) -> tuple[Verdict, ...]:
 
 
 def _left_out(entry: Entry) -> tuple[Verdict, ...]:
-    dropped = len(entry.selection.left_out)
+    """Takes that do not count for a reason a person should know of, with the reasons."""
+    dropped = dict(entry.selection.notable)
     if not dropped:
         return ()
-    text = f"{entry.name}: {dropped} of {count(len(entry.version.takes), 'take')} do not count."
-    data = {"takes": dict(entry.selection.left_out)}
-    severity = Severity.NOTE if entry.takes else Severity.CAUTION
-    return (Verdict(code="takes-left-out", severity=severity, text=text, data=data),)
+    reasons = " ".join(dict.fromkeys(dropped.values()))
+    verb = "does" if len(dropped) == 1 else "do"
+    text = f"{entry.name}: {len(dropped)} of {count(len(entry.version.takes), 'take')} {verb} not count. {reasons}"
+    return (Verdict(code="takes-left-out", severity=Severity.CAUTION, text=text, data={"takes": dropped}),)
 
 
 def _few_units(entry: Entry, spread: Spread) -> tuple[Verdict, ...]:
@@ -200,7 +201,7 @@ def _gates(entries: Sequence[Entry]) -> tuple[Verdict, ...]:
         return ()
     if len(entries) > 1 and len({round(max(group), 1) for group in limits.values()}) < 2:
         return ()  # unlike within each version, told there
-    shown = {name: f"{max(group):.0f}{THIN}Hz" for name, group in limits.items()}
+    shown = {name: f"{max(group):.0f}{THIN}Hz" if max(group) else "nowhere" for name, group in limits.items()}
     text = "Reflections were cut off differently; below these frequencies the room is in the measurement: "
     return (_unlike("gate-differs", text, shown),)
 

@@ -26,7 +26,7 @@ def changes_between(base_id: str, version_id: str, records: Mapping[str, Version
     down, up = ancestors(version_id, records), ancestors(base_id, records)
     common = next((v for v in up if v in down), None)
     if common is None:
-        before, after = (f"{r.driver_title} {r.title}" for r in (records[base_id], records[version_id]))
+        before, after = (f"{r.driver_title} {r.name}" for r in (records[base_id], records[version_id]))
         return (Change(what="design", before=before, after=after, why="no common ancestor in the records"),)
     back = [_reversed(c) for v in up[: up.index(common)] for c in reversed(records[v].changes)]
     forward = [c for v in reversed(down[: down.index(common)]) for c in records[v].changes]

@@ -1,4 +1,4 @@
-"""Takes whose level stands apart from that of their siblings by far more than takes scatter: a hint at a wrong rig."""
+"""Takes and units whose level stands apart by far more than such things scatter: a hint at a wrong rig."""
 
 from __future__ import annotations
 
@@ -8,15 +8,14 @@ from collections.abc import Mapping, Sequence
 from halfroll.compare.types import VersionInput
 from halfroll.core.text import THIN
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.figures.types import TakeReadings
 
 FIGURE = "sensitivity_db"
 
-SIBLINGS_DB = 1.0
-"""Takes of one unit on one rig agree far better than this."""
+TAKES_DB = 1.0
+"""Takes of one unit agree far better than this."""
 
 UNITS_DB = 3.0
-"""Units of one version differ by less than this, or are not the same thing."""
+"""Units of one version agree better than this, or are not the same thing."""
 
 FAR = 6.0
 """Robust standard deviations."""
@@ -24,77 +23,91 @@ FAR = 6.0
 NORMAL_MAD = 1.4826
 """Standard deviation over median absolute deviation of a normal distribution."""
 
+Levels = Mapping[str, Mapping[str, float]]
+"""Sensitivity (dB) of each usable take, by unit and take."""
+
 
 def outlier_cautions(version: VersionInput, name: str) -> tuple[Verdict, ...]:
-    """A caution for each usable take whose sensitivity stands far from the takes of its unit, or of the version.
+    """A caution for each take that stands far from its unit's other takes, and each unit far from the other units.
 
-    Compared are all levels, because sensitivity is per watt; the measure is the median and the median absolute
-    deviation, which a single odd take does not move.
+    Compared are all levels, because sensitivity is per watt. Medians and median absolute deviations are used, which
+    a single odd take does not move.
     """
-    takes = {t.take_id: t for t in version.takes if t.usable and _level(t) is not None}
-    by_unit: dict[str, list[str]] = {}
-    for take_id, take in takes.items():
-        by_unit.setdefault(take.unit_id, []).append(take_id)
-    levels = {take_id: _known(take) for take_id, take in takes.items()}
-    scatter = _scatter(by_unit, levels)
+    levels = _levels(version)
+    rigs = {t.take_id: t.rig for t in version.takes}
+    medians = {unit: statistics.median(takes.values()) for unit, takes in levels.items()}
+    scatter = _scatter(levels, medians)
     found = []
-    for siblings in by_unit.values():
-        for take_id in siblings:
-            off = _offset(take_id, siblings, levels, scatter)
-            if off is not None:
-                found.append(_verdict(takes[take_id], name, off))
+    for unit, takes in levels.items():
+        odd = _odd_takes(takes, [m for u, m in medians.items() if u != unit], scatter)
+        found += [
+            _verdict(
+                f"{name}: the take {_last(t)} of unit {_last(unit)}", "its unit's other takes", off, [t], rigs
+            )
+            for t, off in odd.items()
+        ]
+        off = _unit_offset(unit, medians, scatter)
+        if not odd and off is not None:
+            found.append(
+                _verdict(f"{name}: the unit {_last(unit)}", "the other units", off, list(takes), rigs)
+            )
     return tuple(found)
 
 
-def _offset(
-    take_id: str, siblings: Sequence[str], levels: Mapping[str, float], scatter: float
-) -> tuple[float, str] | None:
-    """How far a take lies from what it should agree with (dB) and what that is; None when it agrees."""
-    if len(siblings) >= 3:
-        others = [levels[s] for s in siblings if s != take_id]
-        off = levels[take_id] - statistics.median(others)
-        outlying = abs(off) > max(SIBLINGS_DB, FAR * scatter) and _is_worst(take_id, siblings, levels)
-        return (off, "the other takes of its unit") if outlying else None
-    others = [level for other, level in levels.items() if other not in siblings]
-    if len(others) < 2:
+def _odd_takes(takes: Mapping[str, float], elsewhere: Sequence[float], scatter: float) -> dict[str, float]:
+    """Takes that stand apart from their siblings and how far (dB).
+
+    Of two takes that disagree, the one farther from the other units is the odd one; without other units, both.
+    """
+    odd = {}
+    for take_id, level in takes.items():
+        others = [v for t, v in takes.items() if t != take_id or len(takes) > 2]
+        off = level - statistics.median(others) if others else 0.0
+        if abs(off) > max(TAKES_DB, FAR * scatter):
+            odd[take_id] = off
+    if len(takes) == 2 and len(odd) == 2 and elsewhere:
+        usual = statistics.median(elsewhere)
+        farther = max(odd, key=lambda t: abs(takes[t] - usual))
+        return {farther: odd[farther]}
+    return odd
+
+
+def _unit_offset(unit: str, medians: Mapping[str, float], scatter: float) -> float | None:
+    """How far a unit stands from the others (dB); of two units each stands apart from the other."""
+    if len(medians) < 2:
         return None
-    off = levels[take_id] - statistics.median(others)
-    return (off, "the other units") if abs(off) > max(UNITS_DB, FAR * scatter) else None
+    others = medians if len(medians) > 2 else {u: m for u, m in medians.items() if u != unit}
+    off = medians[unit] - statistics.median(others.values())
+    return off if abs(off) > max(UNITS_DB, FAR * scatter) else None
 
 
-def _is_worst(take_id: str, siblings: Sequence[str], levels: Mapping[str, float]) -> bool:
-    """Whether a take lies farthest from its unit's median, so that its siblings are not blamed for it."""
-    median = statistics.median(levels[s] for s in siblings)
-    return abs(levels[take_id] - median) >= max(abs(levels[s] - median) for s in siblings) - 1e-12
+def _levels(version: VersionInput) -> Levels:
+    levels: dict[str, dict[str, float]] = {}
+    for take in version.takes:
+        reading = take.readings.get(FIGURE)
+        if take.usable and reading is not None and reading.value is not None:
+            levels.setdefault(take.unit_id, {})[take.take_id] = reading.value
+    return levels
 
 
-def _scatter(by_unit: Mapping[str, Sequence[str]], levels: Mapping[str, float]) -> float:
+def _scatter(levels: Levels, medians: Mapping[str, float]) -> float:
     """Robust standard deviation of takes about the median of their unit (dB)."""
     deviations = [
-        abs(levels[s] - statistics.median(levels[t] for t in siblings))
-        for siblings in by_unit.values()
-        for s in siblings
+        abs(v - medians[unit]) for unit, takes in levels.items() if len(takes) > 1 for v in takes.values()
     ]
     return NORMAL_MAD * statistics.median(deviations) if deviations else 0.0
 
 
-def _verdict(take: TakeReadings, name: str, off: tuple[float, str]) -> Verdict:
-    step, reference = off
+def _verdict(what: str, reference: str, off: float, takes: Sequence[str], rigs: Mapping[str, str]) -> Verdict:
+    used = sorted({rigs[t] for t in takes})
     text = (
-        f"{name}: the take {take.take_id.rsplit('/', 1)[-1]} of unit {take.unit_id.rsplit('/', 1)[-1]} lies "
-        f"{abs(step):.1f}{THIN}dB {'above' if step > 0 else 'below'} {reference}. Its rig ({take.rig}) may be the wrong one."
+        f"{what} lies {abs(off):.1f}{THIN}dB {'above' if off > 0 else 'below'} {reference}. "
+        f"Its rig ({', '.join(used)}) may be the wrong one."
     )
-    remedy = "Check which rig and gain the take was made with; correct the record, or leave the take out."
-    data = {"take": take.take_id, "rig": take.rig, "offset_db": step}
+    remedy = "Check which rig and gain it was made with; correct the record, or leave it out."
+    data = {"takes": list(takes), "rigs": used, "offset_db": off}
     return Verdict(code="outlier-take", severity=Severity.CAUTION, text=text, remedy=remedy, data=data)
 
 
-def _level(take: TakeReadings) -> float | None:
-    reading = take.readings.get(FIGURE)
-    return None if reading is None else reading.value
-
-
-def _known(take: TakeReadings) -> float:
-    value = take.readings[FIGURE].value
-    assert value is not None
-    return value
+def _last(identifier: str) -> str:
+    return identifier.rsplit("/", 1)[-1]

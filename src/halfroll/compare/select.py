@@ -29,11 +29,13 @@ class Place:
 class Selection:
     """The takes of a version that count, those left out with the reason, and what must be said.
 
-    `level_db` is the mean drive re the level asked for (dB); None when the drive or the rated impedance is unknown.
+    `notable` are those among `left_out` that a person should know of: unusable, excluded or taken in another place; that
+    takes at other levels and predictions of a measured version stand aside is as it should be. `level_db` is the mean drive re the level asked for (dB); None when the drive or the rated impedance is unknown.
     """
 
     takes: tuple[TakeReadings, ...] = ()
     left_out: tuple[tuple[str, str], ...] = ()
+    notable: tuple[tuple[str, str], ...] = ()
     place: Place | None = None
     level_db: float | None = None
     cautions: tuple[Verdict, ...] = ()
@@ -56,23 +58,25 @@ def select_takes(version: VersionInput, settings: FigureSettings, place: Place |
     Takes in one comparison column share one place and one level; everything else is left out and named.
     """
     measured = any(t.usable and t.source == "measured" for t in version.takes)
-    usable, left_out = [], []
-    for take in version.takes:
-        reason = _why_unusable(take, measured)
-        if reason:
-            left_out.append((take.take_id, reason))
-        else:
-            usable.append(take)
+    unusable = [(t.take_id, _why_unusable(t)) for t in version.takes if not t.usable]
+    beside = [t for t in version.takes if t.usable and measured and t.source == "predicted"]
+    usable = [t for t in version.takes if t.usable and not (measured and t.source == "predicted")]
+    aside = [(t.take_id, "Predicted; this version was measured.") for t in beside]
     if not usable:
-        return Selection(left_out=tuple(left_out))
-    chosen = _best_group(usable, settings, place)
+        return Selection(left_out=tuple(unusable), notable=tuple(unusable))
+    there, chosen = _best_group(usable, settings, place)
     ids = {t.take_id for t in chosen}
-    there = place_of(chosen[0])
-    left_out += [(t.take_id, _why_other(t, settings, there)) for t in usable if t.take_id not in ids]
+    elsewhere = [(t.take_id, f"Taken in another place ({p}).") for t in usable if (p := place_of(t)) != there]
+    louder = [
+        (t.take_id, _why_other_level(t, settings))
+        for t in usable
+        if t.take_id not in ids and place_of(t) == there
+    ]
     level = _mean(level_re_db(t, settings) for t in chosen)
     return Selection(
         takes=tuple(chosen),
-        left_out=tuple(left_out),
+        left_out=(*unusable, *aside, *elsewhere, *louder),
+        notable=(*unusable, *elsewhere),
         place=there,
         level_db=level,
         cautions=_level_caution(version, settings, level, chosen),
@@ -97,7 +101,7 @@ def _at_level(take: TakeReadings, settings: FigureSettings) -> bool:
 
 def _best_group(
     usable: Sequence[TakeReadings], settings: FigureSettings, place: Place | None
-) -> list[TakeReadings]:
+) -> tuple[Place, list[TakeReadings]]:
     """Takes of one place and one level: at the level first, in the place second, then nearest, then most takes."""
     groups: dict[tuple[Place, float], list[TakeReadings]] = {}
     for take in usable:
@@ -106,7 +110,8 @@ def _best_group(
     def rank(key: tuple[Place, float]) -> tuple[bool, bool, float, int]:
         return key[1] == 0.0, key[0] == place, -abs(key[1]), len(groups[key])
 
-    return groups[max(groups, key=rank)]
+    best = max(groups, key=rank)
+    return best[0], groups[best]
 
 
 def _level_step(take: TakeReadings, settings: FigureSettings) -> float:
@@ -120,19 +125,11 @@ def _level_step(take: TakeReadings, settings: FigureSettings) -> float:
     return math.copysign(max(1, round(abs(level) / step)) * step, level) if step else level
 
 
-def _why_unusable(take: TakeReadings, measured: bool) -> str:
-    if take.excluded:
-        return take.excluded
-    bad = [v.text for v in take.verdicts if v.severity is Severity.BAD]
-    if bad:
-        return bad[0]
-    return "Predicted; this version was measured." if measured and take.source == "predicted" else ""
+def _why_unusable(take: TakeReadings) -> str:
+    return take.excluded or next(v.text for v in take.verdicts if v.severity is Severity.BAD)
 
 
-def _why_other(take: TakeReadings, settings: FigureSettings, place: Place) -> str:
-    other = place_of(take)
-    if other != place:
-        return f"Taken in another place ({other})."
+def _why_other_level(take: TakeReadings, settings: FigureSettings) -> str:
     level = level_re_db(take, settings)
     if level is None:
         return "Its drive or the rated impedance is unknown."
@@ -144,13 +141,13 @@ def _level_caution(
 ) -> tuple[Verdict, ...]:
     asked = format_stated(settings.level_w, "W")
     if level is None:
-        text = f"{version.title}: the drive level is unknown; it is compared as if it were {asked}."
+        text = f"{version.driver_title} {version.name}: the drive level is unknown; it is compared as if it were {asked}."
         remedy = "State the drive voltage of the takes and the rated impedance of the version."
         return (Verdict(code="level-unknown", severity=Severity.CAUTION, text=text, remedy=remedy),)
     if abs(level) <= settings.level_tolerance_db:
         return ()
     power = settings.level_w * 10.0 ** (level / 10.0)
-    text = f"{version.title}: no usable take at {asked}; the nearest level, {format_value(power, None, 'W')}, is used."
+    text = f"{version.driver_title} {version.name}: no usable take at {asked}; the nearest level, {format_value(power, None, 'W')}, is used."
     remedy = f"Take it at {asked}, or compare at a level that all versions have."
     data = {"level_w": power, "asked_w": settings.level_w, "takes": [t.take_id for t in chosen]}
     return (Verdict(code="level-nearest", severity=Severity.CAUTION, text=text, remedy=remedy, data=data),)

@@ -98,14 +98,14 @@ def _apart(a: Figure, b: Figure) -> bool | None:
 
 
 def _span(figure: Figure) -> tuple[float, float] | None:
+    """Where a figure can lie with 95 %; None when its units do not tell. A bound reaches its units' scatter beyond."""
     assert figure.value is not None
+    if figure.bound is None:
+        half = figure.expanded if speaks_for_version(figure) else None
+        return None if half is None else (figure.value - half, figure.value + half)
+    if figure.spread_between is None:
+        return None
+    reach = coverage_factor(figure.n_units - 1) * figure.spread_between / math.sqrt(figure.n_units)
     if figure.bound == "upper":
-        return -math.inf, figure.value
-    if figure.bound == "lower":
-        return figure.value, math.inf
-    half = figure.expanded
-    return (
-        (figure.value - half, figure.value + half)
-        if half is not None and speaks_for_version(figure)
-        else None
-    )
+        return -math.inf, figure.value + reach
+    return figure.value - reach, math.inf

@@ -56,6 +56,16 @@ class VersionInput:
     published: dict[str, tuple[float, float | None]] = field(default_factory=dict)
     published_source: str = ""
 
+    @property
+    def name(self) -> str:
+        """The version's own name in its id, such as ``v8``."""
+        return self.version_id.rpartition("/")[2]
+
+    @property
+    def label(self) -> str:
+        """Name and title, such as ``v8 Wide thin roll``."""
+        return self.name if self.title in ("", self.name) else f"{self.name} {self.title}"
+
 
 @dataclass(frozen=True, kw_only=True)
 class Curve:

@@ -73,6 +73,16 @@ def in_band(frequency_hz: FloatArray, band_hz: tuple[float, float]) -> np.ndarra
     return np.asarray((frequency_hz >= low * (1 - 1e-9)) & (frequency_hz <= high * (1 + 1e-9)))
 
 
+def octave_weights(frequency_hz: FloatArray, band_hz: tuple[float, float]) -> FloatArray:
+    """Weights (n,) of points within a band for a mean in which every octave weighs the same; they sum to 1.
+
+    Each point stands for the stretch of lg f half-way to its neighbours, the outer ones for all up to the band's edge.
+    """
+    x = np.log(frequency_hz)
+    edges = np.concatenate([[np.log(band_hz[0])], 0.5 * (x[1:] + x[:-1]), [np.log(band_hz[1])]])
+    return np.asarray(np.diff(edges) / (edges[-1] - edges[0]), dtype=np.float64)
+
+
 def interpolate_log(frequency_hz: FloatArray, values: FloatArray, at_hz: ArrayLike) -> FloatArray:
     """Linear interpolation over lg f; NaN outside the range given."""
     return np.asarray(

@@ -16,8 +16,8 @@ MINUS = "\u2212"
 SYMBOLS = {"ohm": "Ω", "degC": "°C"}
 """How a unit is printed where its printed form differs from its name in code."""
 
-MOST_DECIMALS = {"dB": 2, "octaves": 3, "points": 3}
-"""Levels are not shown finer than this, however small the uncertainty."""
+MOST_DECIMALS = {"dB": 2, "octaves": 2, "points": 2}
+"""Nothing is shown finer than this, however small the uncertainty; other units stop at four significant digits."""
 
 MOST_SIGNIFICANT = 4
 

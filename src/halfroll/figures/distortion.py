@@ -8,7 +8,7 @@ import numpy as np
 
 from halfroll.core.levels import FloatArray
 from halfroll.figures.types import Reading
-from halfroll.figures.view import DB_OF_RELATIVE, Coverage, TakeView
+from halfroll.figures.view import DB_OF_RELATIVE, Coverage, TakeView, nothing
 from halfroll.measure.distortion import ADDITION_FLOOR, ADDITION_SHARE
 from halfroll.measure.response import ORDERS
 
@@ -40,10 +40,9 @@ def read_thd_worst(view: TakeView) -> Reading:
     coverage = _coverage(view, found.thd)
     if coverage.missing:
         return Reading(missing=coverage.missing)
-    thd = np.where(coverage.mask, found.thd, -np.inf)
-    worst = int(np.argmax(thd))
-    value = float(thd[worst])
-    room = _room_share(view, coverage.mask) * value
+    worst = int(np.flatnonzero(coverage.mask)[np.argmax(found.thd[coverage.mask])])
+    value = float(found.thd[worst])
+    room = _room_share(view, coverage) * value
     at_hz = float(found.frequency_hz[worst])
     if found.is_bound[worst]:
         under = f"At {at_hz:.0f} Hz harmonics lie under the noise, so the worst value is only known to be below this."
@@ -55,7 +54,7 @@ def read_thd_worst(view: TakeView) -> Reading:
         u=PERCENT * float(np.hypot(found.u[worst], room)),
         u_room=PERCENT * room,
         at_hz=at_hz,
-        cautions=(*coverage.cautions, *_left_out(view, coverage.mask)),
+        cautions=(*coverage.cautions, *_left_out(view, coverage)),
     )
 
 
@@ -64,50 +63,44 @@ def _mean(view: TakeView, low: FloatArray, high: FloatArray, u: FloatArray, know
     coverage = _coverage(view, known)
     if coverage.missing:
         return Reading(missing=coverage.missing)
-    mask = coverage.mask
-    least, most = float(np.mean(low[mask])), float(np.mean(high[mask]))
+    least, most = coverage.mean(low), coverage.mean(high)
     if most - least > max(ADDITION_SHARE * least, ADDITION_FLOOR):
         under = (
             "Harmonics lie under the noise in part of the band, so the mean is only known to be below this."
         )
         return Reading(value=PERCENT * most, bound="upper", cautions=(*coverage.cautions, under))
-    noise = float(np.sqrt(np.mean(np.where(high > low, 0.0, u)[mask] ** 2) / _third_octaves(view, mask)))
-    room = _room_share(view, mask) * least
+    band = view.response.frequency_hz[coverage.mask]
+    third_octaves = max(1.0, 3.0 * float(np.log2(band[-1] / band[0])))
+    noise = float(np.sqrt(coverage.mean(np.where(high > low, 0.0, u) ** 2) / third_octaves))
+    room = _room_share(view, coverage) * least
     under_noise = (most - least) / float(np.sqrt(3.0))
     return Reading(
         value=PERCENT * least,
         u=PERCENT * float(np.sqrt(noise**2 + under_noise**2 + room**2)),
         u_room=PERCENT * room,
         u_fixed=PERCENT * under_noise,
-        cautions=(
-            *coverage.cautions,
-            *_left_out(view, mask),
-            *view.gate_cautions(float(_band(view, mask)[0])),
-        ),
+        cautions=(*coverage.cautions, *_left_out(view, coverage), *view.gate_cautions(float(band[0]))),
     )
 
 
 def _coverage(view: TakeView, known: FloatArray) -> Coverage:
-    """The points of the distortion band that have a value."""
+    """The part of the distortion band that has a value throughout."""
     frequency = view.response.frequency_hz
     finite = frequency[np.isfinite(known)]
     if not len(finite):
-        return Coverage(
-            mask=np.zeros(len(frequency), dtype=bool), missing="No harmonic was recorded over the noise."
-        )
+        return nothing("No harmonic was recorded over the noise.")
     low, high = view.response.valid_hz
     valid = (max(low, float(finite[0])), min(high, float(finite[-1])))
     coverage = view.coverage(view.settings.distortion_band_hz, valid)
-    return Coverage(
-        mask=np.asarray(coverage.mask & np.isfinite(known)),
-        missing=coverage.missing,
-        cautions=coverage.cautions,
-    )
+    if not coverage.missing and not np.isfinite(known[coverage.mask]).all():
+        return nothing("In part of the band the fundamental lies under the noise.")
+    return coverage
 
 
-def _left_out(view: TakeView, mask: np.ndarray) -> tuple[str, ...]:
+def _left_out(view: TakeView, coverage: Coverage) -> tuple[str, ...]:
     """Say which orders lie beyond the recorded range somewhere in the band."""
-    orders = [order for order, row in zip(ORDERS, view.distortion.left_out, strict=True) if row[mask].any()]
+    rows = zip(ORDERS, view.distortion.left_out, strict=True)
+    orders = [order for order, row in rows if row[coverage.mask].any()]
     if not orders:
         return ()
     return (
@@ -115,15 +108,6 @@ def _left_out(view: TakeView, mask: np.ndarray) -> tuple[str, ...]:
     )
 
 
-def _room_share(view: TakeView, mask: np.ndarray) -> float:
+def _room_share(view: TakeView, coverage: Coverage) -> float:
     """Relative uncertainty that the room brings: it moves harmonic and fundamental independently."""
-    return float(np.sqrt(2.0) * np.mean(view.response.room_u_db()[mask]) / DB_OF_RELATIVE)
-
-
-def _band(view: TakeView, mask: np.ndarray) -> FloatArray:
-    return np.asarray(view.response.frequency_hz[mask])
-
-
-def _third_octaves(view: TakeView, mask: np.ndarray) -> float:
-    band = _band(view, mask)
-    return max(1.0, 3.0 * float(np.log2(band[-1] / band[0])))
+    return float(np.sqrt(2.0) * coverage.mean(view.response.room_u_db()) / DB_OF_RELATIVE)

@@ -9,7 +9,7 @@ import numpy as np
 from halfroll.core.errors import RefusedError
 from halfroll.core.levels import power_mean_db
 from halfroll.figures.types import Reading
-from halfroll.figures.view import TakeView
+from halfroll.figures.view import Coverage, TakeView
 from halfroll.measure.normalise import TRADE_VOLTAGE_V, one_watt_caution, voltage_for
 
 NO_IMPEDANCE = "The rated impedance of the version is not stated."
@@ -54,21 +54,21 @@ def _mean_level(view: TakeView, drive_v: float) -> Reading:
     if coverage.missing:
         return Reading(missing=coverage.missing)
     mask = coverage.mask
-    noise, room = _mean_u(view, mask)
+    noise, room = _mean_u(view, coverage)
     cautions = tuple(v.text for v in per_volt.cautions)
     return Reading(
-        value=power_mean_db(per_volt.level_db[mask]) + 20.0 * float(np.log10(drive_v)),
+        value=power_mean_db(per_volt.level_db[mask], coverage.weights) + 20.0 * float(np.log10(drive_v)),
         u=float(np.hypot(noise, room)),
         u_room=room,
         cautions=(*cautions, *coverage.cautions, *view.gate_cautions(float(per_volt.frequency_hz[mask][0]))),
     )
 
 
-def _mean_u(view: TakeView, mask: np.ndarray) -> tuple[float, float]:
+def _mean_u(view: TakeView, coverage: Coverage) -> tuple[float, float]:
     """Uncertainty (dB) of a band mean from noise, taken as independent from third-octave to third-octave, and from the
     room, which moves whole bands together.
     """
-    frequency = view.response.frequency_hz[mask]
+    frequency = view.response.frequency_hz[coverage.mask]
     third_octaves = max(1.0, 3.0 * float(np.log2(frequency[-1] / frequency[0])))
-    noise = float(np.sqrt(np.mean(view.noise_u_db[mask] ** 2) / third_octaves))
-    return noise, float(np.mean(view.response.room_u_db()[mask]))
+    noise = float(np.sqrt(coverage.mean(view.noise_u_db**2) / third_octaves))
+    return noise, coverage.mean(view.response.room_u_db())

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from halfroll.core.errors import RefusedError
-from halfroll.core.frequency import in_band
+from halfroll.core.frequency import in_band, octave_weights
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import format_band
 from halfroll.figures.types import FigureSettings
@@ -25,11 +25,21 @@ LEAST_COVERED = 0.5
 
 @dataclass(frozen=True, kw_only=True)
 class Coverage:
-    """How much of a band a take covers: the points to use, and what to say."""
+    """How much of a band a take covers: the points to use (n_f,), the weight of each, and what to say."""
 
     mask: BoolArray
+    weights: FloatArray
     missing: str = ""
     cautions: tuple[str, ...] = ()
+
+    def mean(self, values: FloatArray) -> float:
+        """Mean over the covered part of the band of values (n_f,), every octave weighing the same."""
+        return float(np.sum(self.weights * values[self.mask]))
+
+
+def nothing(missing: str) -> Coverage:
+    """The coverage of a band about which nothing can be said."""
+    return Coverage(mask=np.zeros(0, dtype=bool), weights=np.zeros(0), missing=missing)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,14 +80,14 @@ class TakeView:
         """The points of a band that lie in a valid range."""
         low, high = max(band_hz[0], valid_hz[0]), min(band_hz[1], valid_hz[1])
         share = np.log(high / low) / np.log(band_hz[1] / band_hz[0]) if high > low else 0.0
-        empty = np.zeros(self.response.frequency_hz.shape, dtype=bool)
         if share <= 0.0:
-            return Coverage(mask=empty, missing=f"Nothing of the band {format_band(band_hz)} was measured.")
+            return nothing(f"Nothing of the band {format_band(band_hz)} was measured.")
         only = f"Only {format_band((low, high))} of the band {format_band(band_hz)} was measured."
         mask = in_band(self.response.frequency_hz, (low, high))
         if share < LEAST_COVERED or not mask.any():
-            return Coverage(mask=empty, missing=only)
-        return Coverage(mask=mask, cautions=(only,) if share < 0.98 else ())
+            return nothing(only)
+        weights = octave_weights(self.response.frequency_hz[mask], (low, high))
+        return Coverage(mask=mask, weights=weights, cautions=(only,) if share < 0.98 else ())
 
     def gate_cautions(self, from_hz: float) -> tuple[str, ...]:
         """What to say when a figure reaches below the gate's limit."""

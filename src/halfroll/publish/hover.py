@@ -45,27 +45,18 @@ def hover(frame: Frame, curves: Sequence[NamedCurve], readout: Readout) -> Part:
     text: dict[str, Any] = {"fontSize": sizes.text, "fontWeight": 600, "color": palette.ink}
     on_top = {**place(frame, x="x"), "y": {"value": 0}, "text": {"field": "where"}}
     beside = {**place(frame, x="tx", y="ty"), "text": {"field": "value"}}
-    spot = {
-        "filled": True,
-        "opacity": 1,
-        "size": sizes.marker**2,
-        "fill": palette.ink,
-        "stroke": palette.paper,
-    }
+    dot: dict[str, Any] = {"size": sizes.marker**2, "fill": palette.ink, "stroke": palette.paper}
     layers = [
         layer("hover", "rule", place(frame, x="x"), color=palette.ink, strokeWidth=sizes.hair),
-        layer("hover", "point", place(frame, x="x", y="y"), **spot),
+        layer("hover", "point", place(frame, x="x", y="y"), filled=True, opacity=1, **dot),
         layer("hover", "text", on_top, "datum.first", baseline="top", dy=3, **text, **halo),
         layer("hover", "text", on_top, "datum.first", baseline="top", dy=3, **text),
         layer("hover", "text", beside, align="left", baseline="middle", **text),
     ]
     words = [{"calculate": _place_words(frame), "as": "where"}, {"calculate": value, "as": "value"}]
     for shown in layers:
-        shown["transform"] = [
-            {"filter": {"param": "hover", "empty": False}},
-            *shown.get("transform", []),
-            *words,
-        ]
+        picked = {"filter": {"param": "hover", "empty": False}}
+        shown["transform"] = [picked, *shown.get("transform", []), *words]
     catch = layer("hover", "point", place(frame, x="x", y="y"), opacity=0)
     catch["params"] = [
         {

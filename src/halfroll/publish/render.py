@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from typing import Any, Literal
+from xml.sax.saxutils import escape
+from zlib import crc32
 
 from halfroll.publish.lines import HOVERING
-from halfroll.publish.spec import Spec, picture_size
+from halfroll.publish.spec import Spec, chart_summary, picture_size
 from halfroll.publish.theme import font_directory
 
 OutputFormat = Literal["pdf", "png", "svg"]
@@ -28,22 +31,23 @@ def to_svg(spec: Spec) -> str:
     import vl_convert
 
     _register_fonts()
-    svg: str = vl_convert.vegalite_to_svg(still(spec), allowed_base_urls=[])
-    return svg
+    svg = _own_names(vl_convert.vegalite_to_svg(still(spec), allowed_base_urls=[]))
+    start = svg.index(">") + 1
+    return f"{svg[:start]}<desc>{escape(chart_summary(spec))}</desc>{svg[start:]}"
 
 
 def to_png(spec: Spec, width_px: int) -> bytes:
     """The chart as PNG exactly `width_px` wide."""
     width, height = picture_size(spec)
     return _compiled(
-        to_svg(spec), float(width_px), float(round(height / width * width_px)), "png", spec["description"]
+        to_svg(spec), float(width_px), float(round(height / width * width_px)), "png", chart_summary(spec)
     )
 
 
 def to_pdf(spec: Spec) -> bytes:
     """The chart as a PDF page of its own size (96 px to the inch), with its text alternative."""
     width, height = picture_size(spec)
-    return _compiled(to_svg(spec), 0.75 * width, 0.75 * height, "pdf", spec["description"])
+    return _compiled(to_svg(spec), 0.75 * width, 0.75 * height, "pdf", chart_summary(spec))
 
 
 @cache
@@ -72,6 +76,15 @@ def page_count(template: str, inputs: dict[str, str]) -> int:
 
 def _fonts() -> dict[str, Any]:
     return {"font_paths": [str(font_directory())], "ignore_system_fonts": True}
+
+
+def _own_names(svg: str) -> str:
+    """The picture with names of clip paths that come from its content: the same each time, and no other picture's."""
+    counted = list(dict.fromkeys(re.findall(r'id="(clip\d+)"', svg)))
+    own = crc32(re.sub(r"clip\d+", "clip", svg).encode())
+    for i, name in enumerate(counted):
+        svg = re.sub(rf"\b{name}\b", f"c{own:08x}-{i}", svg)
+    return svg
 
 
 def _compiled(svg: str, width_pt: float, height_pt: float, format: OutputFormat, summary: str) -> bytes:

@@ -179,9 +179,9 @@ def _allow(value: float, allowed: Iterable[float], field: str) -> None:
 def strip_axis(values: Sequence[float], unit: str, *, width_px: float, text_px: float = 13.0) -> Axis:
     """The common scale of a strip chart: all values and a little air, logarithmic for hertz and wide percentages.
 
-    Marks are round: preferred frequencies of ISO 266 for hertz where at least two fall into the range.
+    Marks are round: preferred frequencies of ISO 266 for hertz where at least two find room.
     """
-    low, high = (min(values), max(values)) if len(values) else (0.0, 1.0)
+    low, high = (min(values), max(values)) if values else (0.0, 1.0)
     log = low > 0 and (unit == "Hz" or (unit == "%" and high > 5.0 * low))
     if log:
         air = max((high / low) ** 0.08, 1.04)
@@ -189,28 +189,31 @@ def strip_axis(values: Sequence[float], unit: str, *, width_px: float, text_px: 
     else:
         air = max(0.08 * (high - low), LEAST_AIR.get(unit, 0.02 * max(abs(low), abs(high), 1e-9)))
         low, high = low - air, high + air
-    most = max(2, int(width_px / (4.0 * text_px)))
     bare = Axis(low=low, high=high, marks=(), title="", log=log, kilo=unit == "Hz")
-    marks = _strip_marks(low, high, most, unit, log)
-    return replace(bare, marks=tuple(m for m in marks if _label_fits(bare, m, width_px, text_px)))
+    return replace(bare, marks=_strip_marks(bare, width_px, text_px))
+
+
+def _strip_marks(axis: Axis, width_px: float, text_px: float) -> tuple[float, ...]:
+    """The first series of round marks of which two or more find room; else the densest."""
+    most = max(2, int(width_px / (4.0 * text_px)))
+    preferred = [THIRD_OCTAVE_NOMINAL_HZ, OCTAVE_NOMINAL_HZ] if axis.log and axis.kilo else []
+    steps = [round_step((axis.high - axis.low) / wanted) for wanted in range(most, most + 4)]
+    marks: tuple[float, ...] = ()
+    for series in (*preferred, *(_multiples(step, axis.low, axis.high) for step in steps)):
+        marks = tuple(m for m in series if _label_fits(axis, m, width_px, text_px))
+        if 2 <= len(marks) <= most + 1:
+            break
+    return marks
+
+
+def _multiples(step: float, low: float, high: float) -> tuple[float, ...]:
+    return tuple(float(f"{k * step:.10g}") for k in range(math.ceil(low / step), math.floor(high / step) + 1))
 
 
 def _label_fits(axis: Axis, mark: float, width_px: float, text_px: float) -> bool:
-    """Whether a mark's label, centred on it, ends within two thirds of a letter beyond the axis."""
+    """Whether a mark lies on the axis and its label, centred on it, ends less than a letter beyond the axis."""
+    if not axis.low <= mark <= axis.high:
+        return False
     label = f"{mark / 1000.0:g}k" if axis.kilo and mark >= 1000.0 else f"{mark:g}"
     at = float(axis.fraction(mark)) * width_px
     return min(at, width_px - at) + 0.7 * text_px >= 0.26 * text_px * len(label)
-
-
-def _strip_marks(low: float, high: float, most: int, unit: str, log: bool) -> tuple[float, ...]:
-    if log and unit == "Hz":
-        for series in (THIRD_OCTAVE_NOMINAL_HZ, OCTAVE_NOMINAL_HZ, (31.5, 125.0, 500.0, 2000.0, 8000.0)):
-            inside = tuple(f for f in series if low <= f <= high)
-            if 2 <= len(inside) <= most:
-                return inside
-    for wanted in range(most, most + 4):
-        step = round_step((high - low) / wanted)
-        ends = math.ceil(low / step), math.floor(high / step)
-        if ends[1] > ends[0]:
-            break
-    return tuple(float(f"{k * step:.10g}") for k in range(ends[0], ends[1] + 1))

@@ -56,6 +56,7 @@ def _config(look: Theme) -> dict[str, Any]:
     return {
         "background": palette.paper,
         "font": f"{look.family}, sans-serif",
+        "mark": {"aria": False},  # the description speaks for them; thousands of points would not
         "view": {"stroke": palette.line, "strokeWidth": sizes.hair},
         "axis": {
             "domain": False,

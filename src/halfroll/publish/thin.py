@@ -29,7 +29,8 @@ def thinned(position: FloatArray, *values: FloatArray, columns: int) -> NDArray[
         return np.arange(n)
     span = position[-1] - position[0]
     strip = np.minimum(((position - position[0]) / span * columns).astype(np.intp), columns - 1)
-    starts = np.flatnonzero(np.diff(strip, prepend=-1))
+    opens = np.diff(strip, prepend=-1) > 0
+    starts, run = np.flatnonzero(opens), np.cumsum(opens) - 1
     keep = np.zeros(n, dtype=bool)
     keep[starts] = True
     keep[np.append(starts[1:], n) - 1] = True
@@ -41,8 +42,8 @@ def thinned(position: FloatArray, *values: FloatArray, columns: int) -> NDArray[
             (low, np.minimum.reduceat(low, starts)),
             (high, np.maximum.reduceat(high, starts)),
         ):
-            hits = np.flatnonzero(extreme == reduced[strip])
-            _, first = np.unique(strip[hits], return_index=True)
+            hits = np.flatnonzero(extreme == reduced[run])
+            _, first = np.unique(run[hits], return_index=True)
             keep[hits[first]] = True
         edges = np.flatnonzero(np.diff(missing))
         keep[edges] = keep[edges + 1] = True

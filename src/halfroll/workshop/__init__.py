@@ -38,7 +38,7 @@ Ids are ``driver``, ``driver/version``, ``driver/version/unit``, ``driver/versio
 """
 
 from halfroll.workshop.contents import Contents, read_contents
-from halfroll.workshop.drafts import clear_draft, load_draft, save_draft
+from halfroll.workshop.drafts import clear_draft, draft_file, keep_draft_file, load_draft, save_draft
 from halfroll.workshop.importing import Imported, Planned, import_takes, plan
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.overview import DriverLine, Overview, VersionLine, overview
@@ -89,7 +89,9 @@ __all__ = [
     "Workshop",
     "WorkshopRecord",
     "clear_draft",
+    "draft_file",
     "import_takes",
+    "keep_draft_file",
     "load_draft",
     "overview",
     "plan",

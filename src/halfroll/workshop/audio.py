@@ -104,10 +104,19 @@ def encode_audio(samples: FloatArray, rate_hz: int, suffix: str, samples_as: Sam
         raise InputError("The name of an audio file must end with .wav or .flac", found=repr(suffix))
     if not np.isfinite(samples).all():
         raise InputError("Every sample must be a finite number", found="NaN or infinity")
+    frames = np.atleast_2d(samples).T
+    if samples_as != "FLOAT":
+        frames = _whole_numbers(frames, int(samples_as[-2:]))
     buffer = io.BytesIO()
-    soundfile.write(buffer, np.atleast_2d(samples).T, rate_hz, format=suffix[1:].upper(),
-                    subtype=samples_as)  # fmt: skip
+    soundfile.write(buffer, frames, rate_hz, format=suffix[1:].upper(), subtype=samples_as)
     return buffer.getvalue()
+
+
+def _whole_numbers(samples: FloatArray, bits: int) -> np.ndarray:
+    """Samples rounded to the nearest step of a converter, in the upper bits of 32 (libsndfile would cut them off)."""
+    top = 2.0 ** (bits - 1)
+    steps = np.clip(np.rint(samples * top), -top, top - 1).astype(np.int32)
+    return np.left_shift(steps, 32 - bits)
 
 
 def _check_head(head: AudioHead, file: str) -> None:
@@ -141,6 +150,6 @@ def _looks_like(path: Path) -> str:
         start = file.read(64)
     if start[:4] in (b"RIFF", b"RF64", b"fLaC"):
         return "a damaged recording"
-    if all(byte in b"\t\r\n\f\b\x1b" or byte >= 32 for byte in start):
+    if all(byte in b"\t\r\n\f" or 32 <= byte < 127 or byte >= 160 for byte in start):
         return "text"
     return f"bytes starting {start[:8].hex(' ')}"

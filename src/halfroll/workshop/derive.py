@@ -59,7 +59,7 @@ def response(workshop: Workshop, take_id: str, progress: Progress = silent) -> R
     if known is not None:
         return known
     found = analyse_take(workshop.folder, job, progress)
-    workshop.index.put_result(Result(take=take_id, response_key=job.response_key, response=pack(found)))
+    workshop.index.put_results([Result(take=take_id, response_key=job.response_key, response=pack(found))])
     return found
 
 
@@ -88,7 +88,7 @@ def readings(
     known = standing(workshop, contents, wanted, settings=chosen, progress=part(progress, 0.0, 0.05))
     found = dict(known.readings)
     for job, result in _work_all(workshop, known.pending, chosen, part(progress, 0.05, 1.0), workers):
-        workshop.index.put_result(result)
+        workshop.index.put_results([result])
         reading = readings_from_json(result.readings or "", job.identity)
         assert reading is not None  # it was made a moment ago
         found[job.take_id] = reading

@@ -78,9 +78,9 @@ def check(model: type[R], data: dict[str, Any], *, file: str, text: str = "") ->
     try:
         record = model.model_validate(data)
     except ValidationError as error:
-        explained = {(*slip.path[:-1], slip.likely) for slip in slips}
-        faults += [_fault(model, detail, file, text) for detail in _first_causes(error)
-                   if not (detail["type"] == "missing" and detail["loc"] in explained)]  # fmt: skip
+        explained = {dotted((*slip.path[:-1], str(slip.likely))) for slip in slips}
+        found = (_fault(model, detail, file, text) for detail in _first_causes(error))
+        faults += [fault for fault in found if fault.place.key not in explained]
     if len(faults) == 1:
         raise faults[0]
     if faults or record is None:

@@ -127,22 +127,17 @@ class Index:
         rows = self._rows("SELECT blob FROM responses WHERE key = ?", key)
         return bytes(rows[0][0]) if rows else None
 
-    def put_result(self, result: Result) -> None:
-        """Keep what was worked out for a take; what belongs to an older recording or record of it goes."""
+    def put_results(self, results: Iterable[Result]) -> None:
+        """Keep what was worked out for takes; what belongs to older recordings or records of them goes."""
+        kept = list(results)
 
         def write(db: sqlite3.Connection) -> None:
-            older = (result.take, result.response_key)
-            db.execute("DELETE FROM responses WHERE take = ? AND key <> ?", older)
-            db.execute("DELETE FROM readings WHERE take = ? AND response <> ?", older)
-            if result.response is not None:
-                row = (result.response_key, result.take, result.response)
-                db.execute("INSERT OR REPLACE INTO responses VALUES (?, ?, ?)", row)
-            if result.readings is not None:
-                row_ = (result.readings_key, result.take, result.response_key, result.readings)
-                db.execute("INSERT OR REPLACE INTO readings VALUES (?, ?, ?, ?)", row_)
+            for result in kept:
+                _put_result(db, result)
 
         if not self._write(write):
-            self._remember(result)
+            for result in kept:
+                self._remember(result)
 
     def _remember(self, result: Result) -> None:
         kept = self._memory.responses
@@ -209,6 +204,18 @@ def _prepare(db: sqlite3.Connection) -> None:
         raise _ForeignError("not an index of this layout")
     db.executescript(f"BEGIN IMMEDIATE;{_TABLES}"
                      f"PRAGMA application_id = {APPLICATION_ID}; PRAGMA user_version = {LAYOUT}; COMMIT;")  # fmt: skip
+
+
+def _put_result(db: sqlite3.Connection, result: Result) -> None:
+    older = (result.take, result.response_key)
+    db.execute("DELETE FROM responses WHERE take = ? AND key <> ?", older)
+    db.execute("DELETE FROM readings WHERE take = ? AND response <> ?", older)
+    if result.response is not None:
+        response = (result.response_key, result.take, result.response)
+        db.execute("INSERT OR REPLACE INTO responses VALUES (?, ?, ?)", response)
+    if result.readings is not None:
+        readings = (result.readings_key, result.take, result.response_key, result.readings)
+        db.execute("INSERT OR REPLACE INTO readings VALUES (?, ?, ?, ?)", readings)
 
 
 def _useless(error: sqlite3.Error) -> bool:

@@ -125,7 +125,7 @@ class VersionRecord(Record):
     kind: ClassVar[str] = "version"
 
     title: str = ""
-    parent: str | None = None
+    parent: Annotated[str, Field(min_length=1)] | None = None
     date: Date | None = None
     summary: str = ""
     rated_impedance_ohm: Annotated[float, Field(ge=0.1, le=10_000)] | None = None
@@ -221,6 +221,11 @@ class SweepRecord(SweepTable, Record):
     """The file beside a played sweep, ``sweep.toml``, which tells the import what was played."""
 
     kind: ClassVar[str] = "sweep"
+
+    start_hz: float  # must be said here, so that no other file is taken for one
+    stop_hz: float
+    duration_s: float
+    rate_hz: int
 
 
 class AudioTable(Table):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import difflib
 from collections.abc import Mapping
 from enum import StrEnum
@@ -10,7 +11,7 @@ from typing import Any
 import tomlkit
 from tomlkit.items import AoT, Array
 
-from halfroll.workshop.fields import Record
+from halfroll.workshop.fields import Record, Table
 from halfroll.workshop.toml_read import decode, parse_record
 
 
@@ -23,7 +24,7 @@ def render(record: Record, before: bytes | None, file: str) -> bytes:
     wanted = plain(record)
     if before is None:
         document = tomlkit.document()
-        _change(document, {}, _spoken(record))
+        _change(document, {}, wanted)
         text = tomlkit.dumps(document)
     else:
         old_text = decode(before, file)
@@ -40,12 +41,20 @@ def render(record: Record, before: bytes | None, file: str) -> bytes:
     return data
 
 
-def plain(record: Record) -> dict[str, Any]:
-    """A record as values TOML knows, unset keys left out."""
-    return dict(_plain(record.model_dump(exclude_none=True)))
+def plain(table: Table) -> dict[str, Any]:
+    """What a file says of a record or a table in it, plain keys before tables, in the record's order.
+
+    Unset keys and empty texts, lists and tables are not said. Other defaults are: what a file means must not depend
+    on the version of halfroll that reads it.
+    """
+    fields = type(table).model_fields
+    said = {key: _plain(value) for key, value in table if not (key in fields and value in (None, "", (), {}))}
+    return dict(sorted(said.items(), key=lambda item: _is_table(item[1])))
 
 
 def _plain(value: Any) -> Any:
+    if isinstance(value, Table):
+        return plain(value)
     if isinstance(value, Mapping):
         return {key: _plain(entry) for key, entry in value.items()}
     if isinstance(value, list | tuple):
@@ -54,19 +63,12 @@ def _plain(value: Any) -> Any:
 
 
 def _key(value: Any) -> str:
-    """Equal for values that say the same. (NaN in a person's own key is not equal to itself, its name is.)"""
+    """Equal for values that a file says alike. (NaN is not equal to itself, but its name is.)"""
     if isinstance(value, dict):
         return repr({key: _key(value[key]) for key in sorted(value)})
+    if isinstance(value, dt.datetime | dt.time):
+        return f"{type(value).__name__} {value.isoformat()}"
     return repr([_key(entry) for entry in value]) if isinstance(value, list) else repr(value)
-
-
-def _spoken(record: Record) -> dict[str, Any]:
-    """What a new file says: everything but empty texts, lists and tables; plain keys before tables, in the record's order.
-
-    Defaults are said too: what a file means must not depend on the version of halfroll that reads it.
-    """
-    said = {key: value for key, value in plain(record).items() if value not in ("", [], {})}
-    return dict(sorted(said.items(), key=lambda item: _is_table(item[1])))
 
 
 def _is_table(value: Any) -> bool:

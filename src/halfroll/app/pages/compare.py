@@ -13,7 +13,7 @@ from halfroll.app.asked import Asked
 from halfroll.app.chart import Chart
 from halfroll.app.dom import el, html
 from halfroll.app.job import work
-from halfroll.app.pages.words import short
+from halfroll.app.pages.words import together
 from halfroll.app.standing import evidence
 from halfroll.app.view import brief, render, show
 from halfroll.compare.compare import compare
@@ -154,12 +154,12 @@ def _charts(found: Comparison) -> Charts:
     return made
 
 
-def _place(charts: Charts, key: str, name: str) -> None:
+def _place(charts: Charts, key: str) -> None:
     def make(look: Theme, width_px: int) -> dict[str, Any]:
         return charts(look.name, width_px)[key]  # type: ignore[no-any-return]
 
     with el("figure"):
-        Chart(make, name=name).mark(f"chart-{key}")
+        Chart(make).mark(f"chart-{key}")
 
 
 def _strips(charts: Charts) -> None:
@@ -169,14 +169,14 @@ def _strips(charts: Charts) -> None:
         el("h2", "Figures")
         with el("div", cls="charts"):
             for rule in (r for r in shown if r.headline):
-                _place(charts, STRIP + rule.key, rule.label)
+                _place(charts, STRIP + rule.key)
         rest = [rule for rule in shown if not rule.headline]
         if rest:
             with el("details"):
                 el("summary", f"{count(len(rest), 'more figure')}")
                 with el("div", cls="charts"):
                     for rule in rest:
-                        _place(charts, STRIP + rule.key, rule.label)
+                        _place(charts, STRIP + rule.key)
 
 
 def _curves(charts: Charts, wanted: Asked) -> None:
@@ -198,7 +198,7 @@ def _curves(charts: Charts, wanted: Asked) -> None:
 
 def _curve(charts: Charts, key: str, wanted: Asked) -> None:
     with el("div"):
-        _place(charts, key, key)
+        _place(charts, key)
         with el("p", cls="small no-print"):
             for kind in ("svg", "png"):
                 el("a", kind.upper(), href=f"/compare/chart.{kind}?chart={key}&{wanted.query()}", download="")
@@ -248,7 +248,7 @@ def _change_title(found: Comparison, version_id: str, names: dict[str, str]) -> 
 
 def _conditions(column: Column, line: VersionLine, names: dict[str, str]) -> dict[str, Any]:
     used = [take for take in column.version.takes if take.take_id in set(column.takes_used)]
-    conditions = list(dict.fromkeys(short(take.conditions) for take in used))
+    conditions = together([take.conditions for take in used])
     if column.takes_used:
         units = len({take.unit_id for take in used})
         takes = f"{count(len(used), 'take')} of {count(units, 'unit')} counted."
@@ -257,7 +257,7 @@ def _conditions(column: Column, line: VersionLine, names: dict[str, str]) -> dic
     return {
         "name": f"{names[column.version.version_id]}, {column.version.title}",
         "takes": takes,
-        "conditions": "; ".join(conditions),
+        "conditions": conditions,
         "cautions": column.cautions,
         "left_out": column.takes_left_out,
     }

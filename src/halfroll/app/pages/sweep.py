@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from fastapi import HTTPException, Request, Response
 from nicegui import app, ui
 
 from halfroll.app import frame
@@ -13,7 +14,7 @@ from halfroll.app.field import Field
 from halfroll.app.view import show
 from halfroll.core.errors import InputError
 from halfroll.measure.sweep import Sweep
-from halfroll.workshop import Workshop
+from halfroll.workshop import Workshop, load_draft, save_draft
 
 FIELDS: tuple[tuple[str, str, str], ...] = (
     ("start_hz", "Start", "Hz"),
@@ -57,13 +58,12 @@ def address(sweep: Sweep, path: str) -> str:
 
 def register(workshop: Workshop) -> None:
     """Add the page and the file it hands out."""
-    from fastapi import HTTPException, Request, Response
 
     @frame.page("/sweep", workshop_name=lambda: workshop.name)
     def sweep_page() -> None:
         frame.title("Sweep")
         show("sweep.html")
-        _form(dict(ui.context.client.request.query_params))
+        _form(workshop, dict(ui.context.client.request.query_params))
 
     @app.get("/sweep.wav")
     def sweep_file(request: Request) -> Response:
@@ -80,22 +80,27 @@ def register(workshop: Workshop) -> None:
         )
 
 
-def _form(given: dict[str, str]) -> None:
+def _form(workshop: Workshop, given: dict[str, str]) -> None:
     fields: dict[str, Field] = {}
 
-    def changed(_: Field | None = None) -> None:
+    def changed(changed_field: Field | None = None) -> None:
         for field in fields.values():
             field.error("")
+        typed = {key: field.value for key, field in fields.items()}
+        if changed_field is not None:
+            save_draft(workshop, "sweep", {"typed": typed})
         try:
-            _offer(sweep_of({key: field.value for key, field in fields.items()}), download, onward, length)
+            _offer(sweep_of(typed), download, onward, length)
         except InputError as error:
             _offer(None, download, onward, length)
             fields[str(error.place.key)].error(_short(error))
 
     with el("section", cls="block"):
         el("h2", "Parameters")
+        last = (load_draft(workshop, "sweep") or {}).get("typed", {})
         start = {
             **written(Sweep()),
+            **last,
             **{k: v for k, v in given.items() if k in dict.fromkeys(f[0] for f in FIELDS)},
         }
         with el("div", cls="fields"):

@@ -23,17 +23,8 @@ from halfroll.measure.response import Response
 from halfroll.publish.theme import Theme, theme
 from halfroll.workshop import Loaded, RigRecord, TakeRecord, Workshop, derive
 
-CURVES = {
-    "level": "Level",
-    "thd": "Distortion",
-    "harmonics": "Harmonics",
-    "impedance": "Impedance",
-    "impedance_phase": "Phase of the impedance",
-    "impulse": "Impulse response",
-    "group_delay": "Group delay",
-    "noise": "Signal over noise",
-}
-"""Name of each curve for those who listen, in reading order."""
+CURVES = ("level", "thd", "harmonics", "impedance", "impedance_phase", "impulse", "group_delay", "noise")
+"""Curves in reading order."""
 
 
 def register(workshop: Workshop) -> None:
@@ -189,10 +180,10 @@ def _curves(response: Response) -> None:
     with el("section", cls="block", aria_label="Curves"):
         el("h2", "Curves")
         with el("div", cls="charts"):
-            for key, name in CURVES.items():
+            for key in CURVES:
                 if key in there:
                     with el("figure"):
-                        Chart(maker(key), name=name).mark(f"chart-{key}")
+                        Chart(maker(key)).mark(f"chart-{key}")
 
 
 def _foot(workshop: Workshop, loaded: Loaded[TakeRecord], found: _Found) -> None:

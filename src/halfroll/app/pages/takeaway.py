@@ -5,17 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
+from fastapi import Request, Response
 from nicegui import app
 
 from halfroll.app import asked
 from halfroll.compare.types import Comparison
 from halfroll.core.errors import HalfrollError, InputError
 from halfroll.workshop import Workshop
-
-if TYPE_CHECKING:
-    from fastapi import Request, Response
 
 _PNG_PX = 1920
 _CHART_PX = 760
@@ -73,8 +70,6 @@ def _chart(comparison: Comparison, name: str, kind: str) -> Response:
 
 
 def _file(data: bytes, kind: str, name: str, *, inline: bool = False) -> Response:
-    from fastapi import Response
-
     where = "inline" if inline else "attachment"
     return Response(
         data,
@@ -85,8 +80,6 @@ def _file(data: bytes, kind: str, name: str, *, inline: bool = False) -> Respons
 
 def _answer(make: Callable[[], Response]) -> Response:
     """The file, or why there is none."""
-    from fastapi import Response
-
     try:
         return make()
     except HalfrollError as error:

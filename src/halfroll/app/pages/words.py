@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.text import format_stated
@@ -39,3 +40,14 @@ def short(conditions: Conditions) -> str:
     """Conditions on one line."""
     drive = "drive not stated" if conditions.drive_v is None else format_stated(conditions.drive_v, "V")
     return f"{drive}, {format_stated(conditions.distance_m, 'm')}, {space(conditions.space)}"
+
+
+def together(all_conditions: Sequence[Conditions]) -> str:
+    """Conditions of several takes on one line: the range of their drive, every place."""
+    drives = [c.drive_v for c in all_conditions if c.drive_v is not None]
+    low, high = (
+        (format_stated(float(f"{v:.3g}"), "V") for v in (min(drives), max(drives))) if drives else ("", "")
+    )
+    drive = [] if not drives else [low] if low == high else [f"{low} to {high}"]
+    places = [f"{format_stated(c.distance_m, 'm')}, {space(c.space)}" for c in all_conditions]
+    return "; ".join([*drive, *dict.fromkeys(places)])

@@ -7,9 +7,11 @@ export default {
   mounted() { this.set(this.initial); },
   methods: {
     set(value) {
-      const box = this.$refs.box;
-      if (typeof value === "boolean") box.checked = value; else box.value = value ?? "";
       this.last = value;
+      this.$nextTick(() => {
+        const box = this.$refs.box;
+        if (typeof value === "boolean") box.checked = value; else box.value = value ?? "";
+      });
     },
     entered() {
       const box = this.$refs.box;

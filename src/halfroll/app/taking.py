@@ -1,0 +1,319 @@
+"""From what was typed into the import page to a take in the workshop: every field checked, then everything made.
+
+Nothing is written before all that was typed is right. Records made on the way (driver, version, unit, rig) are put
+into the typed values, so that a second attempt finds them instead of making them again.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from halfroll.app.intake import PAGE, Kept, plain
+from halfroll.core.errors import InputError
+from halfroll.core.progress import Progress
+from halfroll.measure.recording import Role
+from halfroll.workshop import (
+    DriverRecord,
+    NewAudio,
+    RigRecord,
+    TakeSetup,
+    UnitRecord,
+    VersionRecord,
+    Workshop,
+    draft_file,
+)
+from halfroll.workshop.faults import FaultsError, check
+from halfroll.workshop.fields import FORMAT, Record
+from halfroll.workshop.paths import check_name, slug
+
+NEW = "+"
+"""Stands in a choice for: a new one."""
+
+SWEEP_KEYS = ("start_hz", "stop_hz", "duration_s", "rate_hz", "level", "fade_in_s", "fade_out_s", "silence_before_s",
+              "silence_after_s")  # fmt: skip
+
+Typed = dict[str, str]
+
+
+@dataclass
+class Plan:
+    """What is to be made; None stands for what is there already."""
+
+    driver: tuple[str, DriverRecord] | None = None
+    version: tuple[str, VersionRecord] | None = None
+    unit: tuple[str, UnitRecord] | None = None
+    rig: tuple[str, RigRecord] | None = None
+    unit_id: str = ""
+    setup: TakeSetup | None = None
+    when: dt.datetime | None = None
+    name: str = ""
+    takes: tuple[tuple[Kept, ...], ...] = ()
+
+
+@dataclass
+class Checked:
+    """A plan, and what is wrong by field; the plan counts only when nothing is."""
+
+    plan: Plan = field(default_factory=Plan)
+    errors: dict[str, str] = field(default_factory=dict)
+
+
+def check_typed(workshop: Workshop, typed: Typed, files: Sequence[Kept]) -> Checked:
+    """Check everything that was typed; all that is wrong is said at once, each under its field."""
+    found = Checked()
+    _check_subject(workshop, typed, found)
+    _check_rig(workshop, typed, found)
+    _check_setup(typed, found)
+    _check_files(typed, files, found)
+    return found
+
+
+def _check_subject(workshop: Workshop, typed: Typed, found: Checked) -> None:
+    """Driver, version and unit: each one that is there, or a new one with its record."""
+    driver = typed.get("driver", NEW)
+    if driver == NEW:
+        title = typed.get("driver_title", "")
+        driver = _new_name(title, "driver", "driver_title", workshop.driver_ids(), found)
+        record = _record(DriverRecord, {"title": title, "aim": typed.get("driver_aim", "")}, "driver_", found)
+        found.plan.driver = (driver, record) if record is not None else None
+    there = [] if found.plan.driver or not driver else workshop.version_ids(driver)
+    version = typed.get("version", NEW)
+    if version == NEW or f"{driver}/{version}" not in there:
+        version = _new_name(
+            typed.get("version_name", ""), "version", "version_name", [v.split("/")[1] for v in there], found
+        )
+        found.plan.version = _maybe(
+            version, _record(VersionRecord, _version_values(typed), "version_", found)
+        )
+    version_id = f"{driver}/{version}"
+    units = (
+        [] if found.plan.version or not version else [u.split("/")[2] for u in workshop.unit_ids(version_id)]
+    )
+    unit = typed.get("unit", NEW)
+    if unit == NEW or unit not in units:
+        unit = _new_name(typed.get("unit_name", ""), "unit", "unit_name", units, found)
+        values = {
+            "built_by": typed.get("unit_built_by", ""),
+            **_numbers(typed, "unit_", ("re_ohm", "moving_mass_g"), found),
+        }
+        found.plan.unit = _maybe(unit, _record(UnitRecord, values, "unit_", found))
+    found.plan.unit_id = f"{version_id}/{unit}"
+
+
+def _version_values(typed: Typed) -> dict[str, Any]:
+    values: dict[str, Any] = {
+        "title": typed.get("version_title", ""), "summary": typed.get("version_summary", ""),
+        "parent": typed.get("version_parent") or None,
+    }  # fmt: skip
+    for key in ("rated_impedance_ohm", "rated_power_w", "effective_area_cm2"):
+        values[key] = _number_or_text(typed.get(f"version_{key}", ""))
+    if what := typed.get("version_what", ""):
+        values["changes"] = [{"what": what, "why": typed.get("version_why", "")}]
+    return {key: value for key, value in values.items() if value is not None}
+
+
+def _check_rig(workshop: Workshop, typed: Typed, found: Checked) -> None:
+    rig = typed.get("rig", NEW)
+    if rig != NEW and rig in workshop.rig_names():
+        return
+    title = typed.get("rig_title", "")
+    name = _new_name(title, "rig", "rig_title", workshop.rig_names(), found)
+    scales = (
+        ("microphone", "pa_per_full_scale"),
+        ("voltage", "v_per_full_scale"),
+        ("current", "a_per_full_scale"),
+    )
+    values: dict[str, Any] = {"title": title}
+    for table, key in scales:
+        scale = _number_or_text(typed.get(f"rig_{table}", ""))
+        if scale is not None:
+            u_db = _number_or_text(typed.get(f"rig_{table}_u_db", ""))
+            values[table] = {key: scale, **({} if u_db is None else {"u_db": u_db})}
+    found.plan.rig = _maybe(name, _record(RigRecord, values, "rig_", found, rename=_RIG_FIELDS))
+
+
+_RIG_FIELDS = {
+    f"rig_{table}.{key}": f"rig_{table}{'_u_db' if key == 'u_db' else ''}"
+    for table, own in (
+        ("microphone", "pa_per_full_scale"),
+        ("voltage", "v_per_full_scale"),
+        ("current", "a_per_full_scale"),
+    )
+    for key in (own, "u_db")
+}
+"""Under which field a fault in a table of the rig is said."""
+
+
+def _check_setup(typed: Typed, found: Checked) -> None:
+    rig = found.plan.rig[0] if found.plan.rig else typed.get("rig", "")
+    values: dict[str, Any] = {
+        "rig": rig if rig != NEW else "?",
+        "space": typed.get("space", ""),
+        "note": typed.get("note", ""),
+    }
+    for key in ("drive_v", "distance_m", "temperature_c"):
+        values[key] = _number_or_text(typed.get(key, ""))
+    values["sweep"] = {
+        key: value for key in SWEEP_KEYS if (value := _number_or_text(typed.get(f"sweep_{key}", ""), whole=key == "rate_hz"))
+        is not None
+    }  # fmt: skip
+    setup = _record(_Setup, {k: v for k, v in values.items() if v is not None}, "", found,
+                    rename={f"sweep.{key}": f"sweep_{key}" for key in SWEEP_KEYS})  # fmt: skip
+    found.plan.setup = (
+        None if setup is None else TakeSetup(**{k: getattr(setup, k) for k in TakeSetup.model_fields})
+    )
+    try:
+        found.plan.when = dt.datetime.fromisoformat(typed["when"]) if typed.get("when") else None
+    except ValueError:
+        found.errors["when"] = (
+            f"A date and time is wanted, such as 2026-03-31T14:05; found {typed['when']!r}."
+        )
+    if name := typed.get("name", ""):
+        found.plan.name = _new_name(name, "take", "name", [], found)
+
+
+class _Setup(TakeSetup, Record):
+    """The setup as a record of its own, so that it is checked like one."""
+
+    kind = "take"
+
+
+def _check_files(typed: Typed, files: Sequence[Kept], found: Checked) -> None:
+    if not files:
+        found.errors["files"] = "A recording is needed: drop a WAV or FLAC file above."
+        return
+    groups = (
+        [tuple(files)] if typed.get("together", "one") == "one" or len(files) == 1 else [(f,) for f in files]
+    )
+    for group in groups:
+        roles = [role for kept in group for role in kept.roles if role != Role.UNUSED]
+        if Role.MICROPHONE not in roles:
+            found.errors[f"roles_{group[0].token}"] = "One channel must be the microphone."
+        elif len(roles) != len(set(roles)):
+            found.errors[f"roles_{group[0].token}"] = "Each role may be given to one channel only."
+    found.plan.takes = tuple(groups)
+
+
+def make(workshop: Workshop, plan: Plan, typed: Typed, progress: Progress) -> list[str]:
+    """Do it. Returns the ids of the takes.
+
+    Raises
+    ------
+    InputError
+        A recording is damaged or in the workshop already, or something appeared meanwhile. What was made until then
+        stays and stands in `typed`.
+    """
+    assert plan.setup is not None
+    audio = []
+    for n, group in enumerate(plan.takes):
+        progress(0.5 * n / len(plan.takes), f"Reading {group[0].name}")
+        audio.append([_audio(workshop, kept) for kept in group])
+    progress(0.5, "Writing the records")
+    _make_records(workshop, plan, typed)
+    made = []
+    for n, (group, recordings) in enumerate(zip(plan.takes, audio, strict=True)):
+        progress(0.5 + 0.5 * n / len(plan.takes), f"Copying {group[0].name}")
+        when = plan.when or dt.datetime.fromisoformat(group[0].written)
+        name = free_name(workshop, plan, when, group[0])
+        made.append(workshop.add_take(plan.unit_id, name, plan.setup, when, recordings).id)
+    return made
+
+
+def _audio(workshop: Workshop, kept: Kept) -> NewAudio:
+    path = draft_file(workshop, PAGE, kept.token)
+    try:
+        return NewAudio.from_file(path, [Role(role) for role in kept.roles], name=kept.name)
+    except InputError as error:
+        raise InputError(f"{kept.name}: {plain(error)}") from error
+
+
+def _make_records(workshop: Workshop, plan: Plan, typed: Typed) -> None:
+    driver, version, _ = plan.unit_id.split("/")
+    if plan.rig is not None:
+        workshop.create_rig(*plan.rig)
+        typed["rig"] = plan.rig[0]
+    if plan.driver is not None:
+        workshop.create_driver(*plan.driver)
+        typed["driver"] = driver
+    if plan.version is not None:
+        workshop.create_version(driver, *plan.version)
+        typed["version"] = version
+    if plan.unit is not None:
+        workshop.create_unit(f"{driver}/{version}", *plan.unit)
+        typed["unit"] = plan.unit[0]
+
+
+def free_name(workshop: Workshop, plan: Plan, when: dt.datetime, first: Kept) -> str:
+    """The name typed for the take, else its date and the file's name; with a number behind it when it is taken."""
+    stem = slug(first.name.rpartition(".")[0])
+    name = plan.name or slug(f"{when:%Y-%m-%d}-{stem or 'take'}"[:70])
+    taken = {take.rpartition("/")[2] for take in workshop.take_ids(plan.unit_id)}
+    if name not in taken:
+        return name
+    return next(f"{name}-{n}" for n in range(2, len(taken) + 3) if f"{name}-{n}" not in taken)
+
+
+def _new_name(text: str, what: str, key: str, taken: Sequence[str], found: Checked) -> str:
+    """A plain name made of what was typed; what is wrong with it is noted."""
+    name = slug(text)
+    if not name:
+        found.errors[key] = f"The new {what} needs a name."
+        return ""
+    if name in taken:
+        found.errors[key] = (
+            f"There is a {what} {name} already. Choose it above, or name the new one otherwise."
+        )
+        return name
+    try:
+        return check_name(name, what)
+    except InputError as error:
+        found.errors[key] = plain(error)
+        return name
+
+
+def _record(model: type[Record], values: dict[str, Any], prefix: str, found: Checked, *,
+            rename: dict[str, str] | None = None) -> Any:  # fmt: skip
+    """The record of some values, or None with each fault noted under its field."""
+    try:
+        return check(model, {"format": FORMAT, **values}, file="")
+    except FaultsError as error:
+        faults: tuple[InputError, ...] = error.faults
+    except InputError as error:
+        faults = (error,)
+    for fault in faults:
+        key = f"{prefix}{fault.place.key}"
+        found.errors.setdefault((rename or {}).get(key, key), _said_at_field(fault, model.kind))
+    return None
+
+
+def _said_at_field(fault: InputError, kind: str) -> str:
+    """A fault without the name of the key, which is the field it stands under."""
+    rule = fault.message.partition(f" of the {kind} ")[2] or fault.message
+    if rule == "is missing":
+        return "This is needed."
+    text = rule[0].upper() + rule[1:] + (f"; found {fault.found}." if fault.found else ".")
+    return text + (f" Allowed: {fault.allowed}." if fault.allowed else "")
+
+
+def _maybe(name: str, record: Any) -> Any:
+    return (name, record) if name and record is not None else None
+
+
+def _numbers(typed: Typed, prefix: str, keys: Sequence[str], found: Checked) -> dict[str, Any]:
+    values = {key: _number_or_text(typed.get(f"{prefix}{key}", "")) for key in keys}
+    return {key: value for key, value in values.items() if value is not None}
+
+
+def _number_or_text(text: str, *, whole: bool = False) -> Any:
+    """A number as a person types it, with point or comma; None for nothing; what is no number stays text."""
+    text = text.strip()
+    if not text:
+        return None
+    try:
+        value = float(text.replace(",", "."))
+    except ValueError:
+        return text
+    return int(value) if whole and value.is_integer() else value
