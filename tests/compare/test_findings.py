@@ -89,9 +89,9 @@ def test_levels() -> None:
     [
         ((1, 1), (1, 1), "spread unknown: one take each."),
         ((1, 2), (1, 3), "spread unknown: one unit each."),
-        ((1, 1), (3, 2), "spread unknown: one take of V2."),
-        ((3, 2), (1, 2), "spread unknown: one unit of V1."),
-        ((1, 1), (1, 2), "spread unknown: one take of V2, one unit of V1."),
+        ((1, 1), (3, 2), "spread unknown: one take of v2."),
+        ((3, 2), (1, 2), "spread unknown: one unit of v1."),
+        ((1, 1), (1, 2), "spread unknown: one take of v2, one unit of v1."),
     ],
 )
 def test_unknown_spread(ours: tuple[int, int], theirs: tuple[int, int], told: str) -> None:
@@ -133,7 +133,7 @@ def test_missing_says_who_and_why() -> None:
     none = one({"sensitivity_db": Reading(missing="The microphone is not calibrated.")}, "knot/v2")
     assert (
         sentence(none, one(), "sensitivity_db")
-        == "Sensitivity: no value for V2: The microphone is not calibrated."
+        == "Sensitivity: no value for v2: The microphone is not calibrated."
     )
 
 
@@ -187,9 +187,9 @@ def test_best_of_three() -> None:
         for i, (f, s) in enumerate([(106.0, 86.0), (61.0, 84.0), (75.0, 86.08)])
     ]
     found = findings(compare(versions))
-    assert "Best lower limit: V1 (61.0 Hz), before V2 (75.0 Hz), far outside the spread." in found
-    assert "Best sensitivity: V2 (86.1 dB) or V0 (86.0 dB); the two are not distinguishable." in found
-    assert all(f.startswith(("V1 against V0, ", "V2 against V0, ", "Best ")) for f in found)
+    assert "Best lower limit: v1 (61.0 Hz), before v2 (75.0 Hz), far outside the spread." in found
+    assert "Best sensitivity: v2 (86.1 dB) or v0 (86.0 dB); the two are not distinguishable." in found
+    assert all(f.startswith(("v1 against v0, ", "v2 against v0, ", "Best ")) for f in found)
 
 
 def test_published_stands_as_published() -> None:
@@ -209,4 +209,4 @@ def test_published_stands_as_published() -> None:
 def test_drivers_are_named_when_there_are_several() -> None:
     """Titles alone would be the same."""
     versions = [one(name="knot/v1"), one(name="dunlin/v1"), one({"lower_limit_hz": 60.0}, "dunlin/v2")]
-    assert findings(compare(versions))[0].startswith("Dunlin V2 against Knot V1, lower limit: ")
+    assert findings(compare(versions))[0].startswith("Dunlin v2 against Knot v1, lower limit: ")

@@ -60,7 +60,7 @@ def test_texts_name_versions_and_values() -> None:
     versions = [BASE, make_version("knot/v2"), make_version("knot/v3", drive_w=2.0)]
     (caution,) = compare(versions).cautions
     assert caution.text.replace("\u202f", " ") == (
-        "Drive levels differ, so distortion is not compared: V1 and V2 1.00 W; V3 2.00 W."
+        "Drive levels differ, so distortion is not compared: v1 and v2 1.00 W; v3 2.00 W."
     )
 
 
@@ -83,7 +83,7 @@ def test_takes_left_out() -> None:
     odd = dataclasses.replace(takes[0], excluded="Door slammed.")
     found = compare([make_version("knot/v2", takes=(odd, *takes[1:]))]).columns[0]
     (caution,) = found.cautions
-    assert caution.text == "V2: 1 of 6 takes does not count. Door slammed."
+    assert caution.text == "v2: 1 of 6 takes does not count. Door slammed."
     assert caution.data["takes"] == {"knot/v2/u0/0": "Door slammed."}
     assert found.takes_left_out == (("knot/v2/u0/0", "Door slammed."),)
 
@@ -118,7 +118,7 @@ def test_outlier_take_hints_at_a_wrong_rig() -> None:
     odd = (shifted(takes[0], 6.0), *takes[1:])
     found = own(make_version("knot/v2", takes=odd))
     assert found["outlier-take"] == (
-        "V2: the take 0 of unit u0 lies 6.0 dB above its unit's other takes. Its rig (bench) may be the wrong one."
+        "v2: the take 0 of unit u0 lies 6.0 dB above its unit's other takes. Its rig (bench) may be the wrong one."
     )
 
 
@@ -134,7 +134,7 @@ def test_a_whole_unit_off_by_gain_is_named() -> None:
     takes = make_takes("knot/v2", {"sensitivity_db": 86.0})
     odd = (shifted(takes[0], -10.0), shifted(takes[1], -10.0), *takes[2:])
     found = own(make_version("knot/v2", takes=odd))
-    assert found["outlier-take"].startswith("V2: the unit u0 lies 10.2 dB below the other units.")
+    assert found["outlier-take"].startswith("v2: the unit u0 lies 10.2 dB below the other units.")
 
 
 def test_ordinary_scatter_is_no_outlier() -> None:

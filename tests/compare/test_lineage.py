@@ -60,7 +60,7 @@ def test_there_and_back_is_nothing() -> None:
 def test_unrelated() -> None:
     """Another driver has no line to follow, and that is what is told."""
     (found,) = changes_between("knot/v1", "dunlin/v1", RECORDS)
-    assert (found.what, found.before, found.after) == ("design", "Knot V1", "Dunlin V1")
+    assert (found.what, found.before, found.after) == ("design", "Knot v1", "Dunlin v1")
 
 
 def test_a_loop_in_the_records_ends() -> None:

@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 from halfroll.app import address
 from halfroll.core.errors import InputError, choose
-from halfroll.core.text import format_band, format_value
+from halfroll.core.text import format_band, format_stated
 from halfroll.figures.types import FigureSettings, LimitRule, Spread, ThdReference
 
 BASES = {"parent": "each against its parent", "first": "the first in line", "best": "the best"}

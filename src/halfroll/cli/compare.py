@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 
 SHEET = "sheet"
 
+SHOWN = 16
+"""Findings that are printed unless all are asked for."""
+
 
 @click.command()
 @click.argument("ids", nargs=-1, metavar="[DRIVER | DRIVER/VERSION]...")
@@ -50,6 +53,7 @@ SHEET = "sheet"
     show_default=True,
     help="Its look.",
 )
+@click.option("--all", "everything", is_flag=True, help="Print every finding, not only the most important.")
 @output_options
 @json_option
 def compare(
@@ -63,6 +67,7 @@ def compare(
     bass: tuple[float, float] | None,
     chart: str,
     theme: str,
+    everything: bool,
     svg: Path | None,
     png: Path | None,
     pdf: Path | None,
@@ -99,7 +104,7 @@ def compare(
     if as_json:
         print_json(found.as_dict())
     else:
-        print_comparison(found)
+        print_comparison(found, None if everything else SHOWN)
 
 
 def _picture(found: Comparison, title: str, chart: str, theme: str, kind: str) -> str | bytes:
@@ -126,11 +131,13 @@ def render_chart(charts: dict[str, dict[str, object]], name: str, kind: str) -> 
     return render.to_png(spec, 1800) if kind == "png" else render.to_pdf(spec)
 
 
-def print_comparison(found: Comparison) -> None:
-    """Findings, cautions and the table of headline figures, for a terminal."""
+def print_comparison(found: Comparison, most: int | None = SHOWN) -> None:
+    """Findings, the `most` important ones (None: all), cautions, and the table of headline figures."""
     out = console()
-    for finding in found.findings:
+    for finding in found.findings[:most]:
         out.print(f"• {finding}", soft_wrap=True)
+    if most is not None and len(found.findings) > most:
+        out.print(f"  {len(found.findings) - most} more findings with --all.")
     if found.cautions:
         out.print()
     for caution in found.cautions:

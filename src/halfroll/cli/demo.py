@@ -30,7 +30,7 @@ def demo(folder: Path, seed: int | None, as_json: bool) -> None:
     with progress_bar("recording the demonstration") as progress:
         workshop = build_demo(folder, progress=progress, **options)
     with progress_bar("analysing") as progress:
-        found = compare_versions(workshop, with_curves=False, progress=progress)
+        found = compare_versions(workshop, base="parent", with_curves=False, progress=progress)
     if as_json:
         print_json({"folder": str(workshop.folder), **found.as_dict()})
         return

@@ -88,7 +88,7 @@ def sheet_pdf(comparison: Comparison, *, title: str, date: str) -> bytes:
     Raises
     ------
     RefusedError
-        More than eight versions.
+        More than eight versions, or more words than a page can hold.
     """
     return _sheet(comparison, title, date, "pdf")
 
@@ -126,6 +126,11 @@ def _sheet(
         blanks = {name: _blank(spec) for name, spec in pictures.items()}
         if page_count(_template(), {**inputs, **blanks}) == 1:
             break
+    else:
+        raise RefusedError(
+            "A sheet must fit on one page; this one says too much even in the smallest print",
+            remedy="Choose fewer versions",
+        )
     drawn = {name: to_svg(spec) for name, spec in pictures.items()}
     return typeset(_template(), {**inputs, **drawn}, format, ppi=ppi)
 

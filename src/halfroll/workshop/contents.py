@@ -47,10 +47,10 @@ def rig_fault(name: str) -> str:
 
 @dataclass(frozen=True)
 class _Found:
-    """A record file: id, path, stamp and time of change."""
+    """A record file: id, path within the workshop, stamp and time of change."""
 
     id: str
-    path: Path
+    path: str
     stamp: str
     mtime_ns: int
 
@@ -59,10 +59,10 @@ def read_contents(folder: Path, index: Index) -> Contents:
     """Read all records of the workshop in `folder`; a record with a fault is reported, not raised."""
     reader = _Reader(folder, index)
     found: dict[str, list[_Found]] = {level: [] for level in paths.LEVELS}
-    for one in _walk(folder, None, 0):
+    for one in _walk(str(folder), "", None, 0):
         found[paths.LEVELS[one.id.count("/")]].append(one)
     contents = Contents(
-        rigs=reader.read(list(_rigs(folder)), RigRecord),
+        rigs=reader.read(list(_rigs(str(folder))), RigRecord),
         drivers=reader.read(found["driver"], DriverRecord),
         versions=reader.read(found["version"], VersionRecord),
         units=reader.read(found["unit"], UnitRecord),
@@ -95,16 +95,15 @@ class _Reader:
         return records
 
     def _read_one(self, one: _Found, model: type[R]) -> R:
-        name = one.path.relative_to(self._folder).as_posix()
-        self._met.add(name)
-        seen = self._known.get(name)
+        self._met.add(one.path)
+        seen = self._known.get(one.path)
         if seen is not None and seen.holds(one.stamp, one.mtime_ns):
             try:
                 return model.model_validate_json(seen.text)
             except ValidationError:  # indexed by a halfroll with other rules
                 pass
-        record = read_record(one.path, model, one.id).record
-        self._fresh.append((name, one.stamp, record.model_dump_json()))
+        record = read_record(self._folder / one.path, model, one.id).record
+        self._fresh.append((one.path, one.stamp, record.model_dump_json()))
         return record
 
     def keep(self) -> None:
@@ -112,25 +111,28 @@ class _Reader:
         self._index.put_records(self._fresh, self._known.keys() - self._met)
 
 
-def _rigs(folder: Path) -> Iterator[_Found]:
-    for name in paths.in_order(_names(folder / "rigs", files=True)):
-        if name.endswith(".toml") and (one := _stamped(name.removesuffix(".toml"), folder / "rigs" / name)):
+# Paths are plain texts here: thousands of them are met whenever a workshop is opened.
+
+
+def _rigs(folder: str) -> Iterator[_Found]:
+    for name in paths.in_order(_names(f"{folder}/rigs", files=True)):
+        if name.endswith(".toml") and (one := _stamped(name.removesuffix(".toml"), folder, f"rigs/{name}")):
             yield one
 
 
-def _walk(folder: Path, id_: str | None, depth: int) -> Iterator[_Found]:
+def _walk(folder: str, above: str, id_: str | None, depth: int) -> Iterator[_Found]:
     """Record files from a level of the tree downwards; a folder without its record is not looked into."""
     level = paths.LEVELS[depth]
-    holder = paths.place_of(folder, level)
-    for name in paths.in_order(_names(holder)):
+    holder = above if level == "version" else f"{above}{level}s/"
+    for name in paths.in_order(_names(f"{folder}/{holder}")):
         child = name if id_ is None else f"{id_}/{name}"
-        if one := _stamped(child, holder / name / f"{level}.toml"):
+        if one := _stamped(child, folder, f"{holder}{name}/{level}.toml"):
             yield one
             if depth + 1 < len(paths.LEVELS):
-                yield from _walk(holder / name, child, depth + 1)
+                yield from _walk(folder, f"{holder}{name}/", child, depth + 1)
 
 
-def _names(holder: Path, *, files: bool = False) -> list[str]:
+def _names(holder: str, *, files: bool = False) -> list[str]:
     """Names in a folder that are not hidden; none when there is no such folder."""
     try:
         with os.scandir(holder) as entries:
@@ -139,9 +141,9 @@ def _names(holder: Path, *, files: bool = False) -> list[str]:
         return []
 
 
-def _stamped(id_: str, path: Path) -> _Found | None:
+def _stamped(id_: str, folder: str, path: str) -> _Found | None:
     try:
-        stat = path.stat()
+        stat = os.stat(f"{folder}/{path}")  # noqa: PTH116
     except OSError:
         return None
     return _Found(id_, path, stamp_of(stat), stat.st_mtime_ns)

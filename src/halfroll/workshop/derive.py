@@ -10,6 +10,7 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from multiprocessing import get_context
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from halfroll.core.errors import InputError
@@ -148,7 +149,7 @@ class AudioCheck:
     """Checks that the audio files of takes are those that were imported; a file that did not change is not read."""
 
     def __init__(self, workshop: Workshop) -> None:
-        self._folder = workshop.folder
+        self._folder = str(workshop.folder)
         self._index = workshop.index
         self._known = workshop.index.hashes()
         self._fresh: dict[str, tuple[str, str]] = {}
@@ -162,17 +163,28 @@ class AudioCheck:
     def __call__(self, job: Job) -> bool:
         """Whether a file had to be read; `InputError` when one is missing or another."""
         read = False
-        folder = paths.folder_of(self._folder, job.take_id)
         for table in job.take.audio:
-            path = folder / table.file
-            with reporting(path, "read"):
-                stamp = stamp_of(path.stat())
             name = f"{job.take_id}/{table.file}"
+            stamp = self._stamp(name)
             if self._known.get(name) != (stamp, table.sha256):
+                path = self._path(name)
                 check_hash(path, digest_of_file(path), table.sha256)
                 self._fresh[name] = (stamp, table.sha256)
                 read = True
         return read
+
+    def _stamp(self, name: str) -> str:
+        driver, version, unit, take, file = name.split("/")
+        path = f"{self._folder}/drivers/{driver}/{version}/units/{unit}/takes/{take}/{file}"
+        try:
+            return stamp_of(os.stat(path))  # noqa: PTH116  # done for every recording whenever a workshop is opened
+        except OSError:
+            with reporting(self._path(name), "read"):
+                raise
+
+    def _path(self, name: str) -> Path:
+        take_id, _, file = name.rpartition("/")
+        return paths.folder_of(Path(self._folder), take_id) / file
 
 
 def _work_all(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import hashlib
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -44,13 +44,13 @@ class Job:
             [[audio.sha256, audio.roles] for audio in self.take.audio],
             vars(self.take.sweep),
             self.take.gate_ms,
-            conditions_of(self.take, self.version).as_dict(),
-            {role: asdict(scale) for role, scale in scales.items()},
+            vars(conditions_of(self.take, self.version)),
+            {role: vars(scale) for role, scale in scales.items()},
         )
 
     def readings_key(self, settings: FigureSettings) -> str:
         """Changes whenever the readings may change."""
-        return _key(self.response_key, code_of("figures"), settings.as_dict(), self.version.rated_power_w)
+        return _key(self.response_key, code_of("figures"), _text(settings), self.version.rated_power_w)
 
     @property
     def identity(self) -> Identity:
@@ -61,6 +61,11 @@ class Job:
 
 def _key(*parts: object) -> str:
     return hashlib.sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest()
+
+
+@functools.lru_cache(maxsize=64)
+def _text(settings: FigureSettings) -> str:
+    return json.dumps(settings.as_dict())
 
 
 @functools.cache

@@ -81,8 +81,8 @@ def level_of(id_: str) -> str:
 
 
 def version_of(id_: str) -> str:
-    """The version a unit or take belongs to."""
-    return "/".join(parts_of(id_)[:2])
+    """The version a unit or take belongs to; `id_` is one that was met in the workshop."""
+    return "/".join(id_.split("/", 2)[:2])
 
 
 def parent_id(version_id: str, parent: str | None) -> str | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
+import functools
 from typing import Annotated, Any, ClassVar, Self
 
 from pydantic import AfterValidator, Field, model_validator
@@ -184,6 +185,15 @@ class RigRecord(Record):
     current: CurrentTable | None = None
 
 
+_SWEEP_KEYS = tuple(field.name for field in dataclasses.fields(Sweep))
+
+
+@functools.lru_cache(maxsize=256)
+def _sweep(*values: Any) -> Sweep:
+    """A sweep from the values of its fields in order. Most takes of a workshop share one."""
+    return Sweep(**dict(zip(_SWEEP_KEYS, values, strict=True)))
+
+
 class SweepTable(Table):
     """``[sweep]``: the sweep that was played (`Sweep`)."""
 
@@ -199,7 +209,7 @@ class SweepTable(Table):
 
     def sweep(self) -> Sweep:
         """The same for the measure room."""
-        return Sweep(**{field.name: getattr(self, field.name) for field in dataclasses.fields(Sweep)})
+        return _sweep(*(getattr(self, name) for name in _SWEEP_KEYS))
 
     @staticmethod
     def of(sweep: Sweep) -> SweepTable:

@@ -24,6 +24,8 @@ OVERSAMPLING = 4
 SET_AT_HZ = 400.0
 """Where the drive is set (Hz): above resonance, below inductance."""
 
+_PUT_BACK_WITHIN = 0.005  # the microphone returns to its place within half a percent of the distance (1 sigma)
+
 _INPUT_NOISE = 1.5e-6  # r.m.s. re full scale, a converter with 113 dB
 
 
@@ -41,7 +43,8 @@ def record(take: Take, modes: tuple[ConeMode, ...], progress: Progress = silent)
     rig, rng = take.used, np.random.default_rng(take.seed)
     air = Air.at(take.temperature_c)
     motion = _motion(take, air, progress)
-    position = Position(distance_m=take.distance_m, floor=take.floor, air=air)
+    distance = take.distance_m * (1.0 + _PUT_BACK_WITHIN * float(rng.standard_normal()))
+    position = Position(distance_m=distance, floor=take.floor, air=air)
     pressure = sound_pressure(motion, take.unit.model.radius, position, modes)
     pressure = pressure + room_noise(pressure.size, motion.sample_rate_hz, take.noise_dba, rng)
     channels = [take.gain * pressure / rig.microphone_pa, motion.voltage_v / rig.voltage_v]

@@ -1,0 +1,97 @@
+"""The objects that commands print are those the how-to describes, key by key."""
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from halfroll.cli.main import run
+from halfroll.core.errors import InputError
+from halfroll.workshop.faults import FaultsError
+from tests.docs.pages import DOCS
+
+PAGE = (DOCS / "how-to" / "machine-interface.md").read_text(encoding="utf-8")
+TAKE = "redshank/v2/01/2026-03-31-1405-v2-01-a"
+
+
+def described(heading: str) -> set[str]:
+    """The keys in the table of a section."""
+    section = re.search(rf"^## {re.escape(heading)}\n(.+?)(?=^## |\Z)", PAGE, re.MULTILINE | re.DOTALL)
+    assert section is not None, f"no section {heading}"
+    return set(re.findall(r"^\| `(\w+)` \|", section[1], re.MULTILINE))
+
+
+@pytest.fixture
+def ask(
+    after: Callable[[str], Path], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> Callable[..., Any]:
+    """Runs a command with --json in the tutorial's workshop and gives its object."""
+    monkeypatch.chdir(after("tutorial/first-comparison.md") / "saltmarsh")
+
+    def command(*words: str) -> Any:
+        assert run([*words, "--json"]) == 0
+        return json.loads(capsys.readouterr().out)
+
+    return command
+
+
+def test_compare(ask: Callable[..., Any]) -> None:
+    """A comparison, and every kind of object in it."""
+    found = ask("compare", "redshank", "--level", "2")  # a level nobody has, so that there are cautions
+    assert found.keys() == described("halfroll compare")
+    assert found["settings"].keys() == described("settings")
+    version = found["versions"][1]
+    assert version.keys() == described("version")
+    assert version["cautions"][0].keys() == described("verdict")
+    figure = version["figures"]["sensitivity_db"]
+    assert figure.keys() == described("figure")
+    assert figure["conditions"].keys() == described("conditions of a figure")
+    assert found["differences"][0].keys() == described("difference")
+    assert found["changes"]["redshank/v2"][0].keys() == described("change")
+
+
+def test_figures(ask: Callable[..., Any]) -> None:
+    """Figures are the same objects without the comparison."""
+    found = ask("figures", "redshank/v2")
+    assert found.keys() == described("halfroll figures")
+    assert found["versions"][0].keys() == described("version")
+
+
+def test_analyse(ask: Callable[..., Any]) -> None:
+    """A take with its conditions, gate and readings."""
+    found = ask("analyse", TAKE)
+    assert found.keys() == described("halfroll analyse")
+    assert found["conditions"].keys() == described("conditions of a take")
+    assert found["gate"].keys() == described("gate")
+    assert all(reading.keys() == described("reading") for reading in found["figures"].values())
+
+
+def test_what_makes_records(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], after: Callable[[str], Path]
+) -> None:
+    """init, add, sweep and import say what they made."""
+    recording = after("tutorial/first-comparison.md") / "saltmarsh" / "recordings" / "v1-01-a.wav"
+    monkeypatch.chdir(tmp_path)
+    where = ["--workshop", "hide"]
+
+    def made(*words: str) -> Any:
+        assert run([*words, "--json"]) == 0
+        return json.loads(capsys.readouterr().out)
+
+    assert made("init", "hide").keys() == described("halfroll init")
+    assert made("sweep", "sweep.wav").keys() == described("halfroll sweep")
+    for words in (["rig", "bench"], ["driver", "knot"], ["version", "knot/v1"], ["unit", "knot/v1/01"]):
+        assert made(*where, "add", *words).keys() == described("halfroll add")
+    how = ["--unit", "knot/v1/01", "--rig", "bench", "--roles", "microphone,voltage", "--distance", "1"]
+    found = made(*where, "import", str(recording), *how, "--space", "half-space")
+    assert found.keys() == described("halfroll import")
+
+
+def test_errors() -> None:
+    """An error has no key that is not described, and those described are all there are."""
+    place = {"file": "a", "key": "b", "line": 1, "found": 2, "allowed": "c", "remedy": "d"}
+    fault = InputError("m", **place)  # type: ignore[arg-type]
+    assert fault.as_dict().keys() | FaultsError([fault, fault], "a").as_dict().keys() == described("error")
