@@ -416,7 +416,7 @@ def lock(arguments: list[str]) -> int:
 def bench(arguments: list[str]) -> int:
     """Run the benchmarks, or those whose file name holds one of the given words."""
     set_up("dev")
-    files = sorted((HERE / "benchmarks").glob("bench_*.py"))
+    files = sorted((HERE / "benchmarks").glob("[!_]*.py"))
     chosen = [file for file in files if not arguments or any(word in file.stem for word in arguments)]
     if not chosen:
         raise StopError(

@@ -40,7 +40,7 @@ COMMANDS_HEAD = f"""# Commands
 {MADE.format(source="the commands in src/halfroll/cli")}
 
 `halfroll` works in the workshop of the folder you are in, or of one above it; `--workshop FOLDER` before the command names another.
-Options can stand in any order after the command.
+Options can stand in any order after the command; `-h` or `--help` there explains it.
 What a command found goes to standard output; messages, progress and errors go to standard error.
 
 | exit code | meaning |
@@ -79,7 +79,7 @@ def _command(name: str, command: click.Command, context: click.Context) -> str:
     if example:
         parts.append("\n".join(f"    {line}" for line in example) + "\n")
     options = [p for p in command.get_params(context) if isinstance(p, click.Option) and not p.hidden]
-    rows = [_option(option, context) for option in options if option.name != "help"]
+    rows = [_option(option, context) for option in options if "--help" not in option.opts]
     if rows:
         parts.append("| option | default | meaning |\n| --- | --- | --- |\n" + "".join(rows))
     return "\n".join(parts)

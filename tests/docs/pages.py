@@ -27,7 +27,9 @@ DOCS = Path(__file__).resolve().parents[2] / "docs"
 EXECUTED = ("tutorial", "how-to")
 """Folders whose blocks are run."""
 
-_MARK = re.compile(r"<!-- (?P<kind>run|shows|write|change|append|not run|recorded|goes on from)(?:: (?P<what>.*))? -->")
+_MARK = re.compile(
+    r"<!-- (?P<kind>run|shows|write|change|append|not run|recorded|goes on from)(?:: (?P<what>.*))? -->"
+)
 ALONE = ("recorded", "goes on from")
 
 
@@ -52,7 +54,9 @@ def pages() -> list[Path]:
 
 def executed_pages() -> list[str]:
     """Names of the pages whose blocks are run, such as ``tutorial/first-comparison.md``."""
-    return [p.relative_to(DOCS).as_posix() for folder in EXECUTED for p in sorted((DOCS / folder).glob("*.md"))]
+    return [
+        p.relative_to(DOCS).as_posix() for folder in EXECUTED for p in sorted((DOCS / folder).glob("*.md"))
+    ]
 
 
 def steps_of(page: str) -> list[Step]:

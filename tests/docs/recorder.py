@@ -51,7 +51,9 @@ def sessions(folder: Path) -> Made:
                 yield folder / "recordings" / f"{version}-{unit:02d}-{take}.wav", channels, rate
 
 
-def one(folder: Path, name: str, *, floor: Floor | None = None, distance_m: float = 1.0, gain: float = 1.0) -> Made:
+def one(
+    folder: Path, name: str, *, floor: Floor | None = None, distance_m: float = 1.0, gain: float = 1.0
+) -> Made:
     """One more take of the second version's first unit, somewhere else."""
     sweep, rate = soundfile.read(folder / "recordings" / "sweep.wav")
     driver = built("v2", np.random.default_rng((1, 1)))
@@ -117,5 +119,7 @@ def heard(
 ) -> FloatArray:
     """Sound pressure (Pa) at the microphone with the noise of a quiet garden."""
     rng = np.random.default_rng(seed)
-    pressure = sound_pressure(motion, driver.radius, Position(distance_m=distance_m, floor=floor), VERSIONS["v2"].modes)
+    pressure = sound_pressure(
+        motion, driver.radius, Position(distance_m=distance_m, floor=floor), VERSIONS["v2"].modes
+    )
     return pressure + room_noise(pressure.size, motion.sample_rate_hz, 26.0, rng)

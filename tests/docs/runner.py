@@ -14,7 +14,9 @@ from tests.docs.pages import Step, steps_of
 from tests.docs.recorder import record
 
 
-def stand_in(folder: Path, *, port: int, open_browser: bool, path: str, on_ready: Callable[[str], None]) -> None:
+def stand_in(
+    folder: Path, *, port: int, open_browser: bool, path: str, on_ready: Callable[[str], None]
+) -> None:
     """Say the address as the server does and come back at once; the server has tests of its own."""
     on_ready(f"http://127.0.0.1:{port}{path}")
 

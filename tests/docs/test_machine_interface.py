@@ -70,7 +70,10 @@ def test_analyse(ask: Callable[..., Any]) -> None:
 
 
 def test_what_makes_records(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], after: Callable[[str], Path]
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    after: Callable[[str], Path],
 ) -> None:
     """init, add, sweep and import say what they made."""
     recording = after("tutorial/first-comparison.md") / "saltmarsh" / "recordings" / "v1-01-a.wav"

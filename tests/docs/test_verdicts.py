@@ -78,7 +78,9 @@ def test_every_code_is_explained() -> None:
 @pytest.mark.parametrize("code", sorted(SAID))
 def test_the_severity_is_the_one_given(code: str) -> None:
     """Where the source names the severity beside the code, the section names it too, and it says what to do or why."""
-    words = {word for bold in re.findall(r"\*\*(.+?)\*\*", SECTIONS[code]) for word in re.findall(r"\w+", bold)}
+    words = {
+        word for bold in re.findall(r"\*\*(.+?)\*\*", SECTIONS[code]) for word in re.findall(r"\w+", bold)
+    }
     assert words & set(SEVERITIES.values()), "no severity in bold"
     assert {SEVERITIES[name] for name in SAID[code]} <= words
     assert len(SECTIONS[code].split("\n")) >= 3

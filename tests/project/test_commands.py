@@ -4,6 +4,7 @@ import importlib
 import json
 import subprocess
 import sys
+from collections.abc import Iterator
 
 import click
 import pytest
@@ -22,26 +23,32 @@ finally:
 """
 
 GROUP: click.Group = importlib.import_module("halfroll.cli.main").halfroll
-CONTEXT = click.Context(GROUP, info_name="halfroll")
-NAMES = GROUP.list_commands(CONTEXT)
 
 
-def command(name: str) -> click.Command:
-    """Load a command by its name."""
-    found = GROUP.get_command(CONTEXT, name)
-    assert found is not None
-    return found
+def walk(command: click.Command, words: tuple[str, ...]) -> Iterator[tuple[str, click.Command]]:
+    """Give every command below a command, with the words that call it."""
+    yield " ".join(words), command
+    if isinstance(command, click.Group):
+        context = click.Context(command)
+        for name in command.list_commands(context):
+            found = command.get_command(context, name)
+            assert found is not None
+            yield from walk(found, (*words, name))
+
+
+COMMANDS = dict(walk(GROUP, ("halfroll",)))
 
 
 def options(name: str) -> list[click.Option]:
     """List the options of a command."""
-    return [option for option in command(name).params if isinstance(option, click.Option)]
+    return [option for option in COMMANDS[name].params if isinstance(option, click.Option)]
 
 
 @pytest.fixture(scope="module")
-def reference() -> str:
-    """Read the reference page of the commands."""
-    return (ROOT / "docs" / "reference" / "commands.md").read_text(encoding="utf-8")
+def reference() -> dict[str, str]:
+    """Read the reference page of the commands, one section a command."""
+    text = (ROOT / "docs" / "reference" / "commands.md").read_text(encoding="utf-8")
+    return {section.partition("\n")[0].strip(): section for section in text.split("\n## ")[1:]}
 
 
 @pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["compare", "--help"]])
@@ -58,22 +65,22 @@ def test_commands_help_loads_nothing_heavy(arguments):
     assert HEAVY.intersection(json.loads(done.stderr.splitlines()[-1])) == set()
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", COMMANDS)
 def test_commands_have_help(name):
     """A command and each of its options say what they are for."""
-    assert command(name).help, f"halfroll {name} has no help"
+    assert COMMANDS[name].help, f"{name} has no help"
     assert [option.name for option in options(name) if not option.help and not option.hidden] == []
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", COMMANDS)
 def test_commands_are_in_the_reference(name, reference):
-    """The reference page has every command, and beside it each of its options."""
-    start = reference.find(f"halfroll {name}")
-    assert start >= 0, f"docs/reference/commands.md does not mention halfroll {name}"
+    """The reference page has a section for every command, and in it each of its options."""
+    assert name in reference, f"docs/reference/commands.md has no section {name}"
     words = [word for option in options(name) for word in [*option.opts, *option.secondary_opts]]
-    assert [word for word in words if word.startswith("--") and word not in reference] == []
+    assert [word for word in words if f"`{word}`" not in reference[name]] == []
 
 
 def test_commands_list_the_words_of_the_work():
     """The commands that lead from a recording to a comparison are all there."""
-    assert {"init", "import", "sweep", "analyse", "figures", "compare", "serve", "demo"} <= set(NAMES)
+    work = ("init", "import", "sweep", "analyse", "figures", "compare", "serve", "demo")
+    assert {f"halfroll {word}" for word in work} <= COMMANDS.keys()

@@ -19,7 +19,7 @@ HOSTS = [
         ("deb", "debian", "org"),
     )
 ] + ["unp" + "kg", "cdn" + "js"]
-DELIVERY_NETWORK = re.compile(r"\bc" + r"dn[.\d/-]", re.IGNORECASE)
+DELIVERY_NETWORK = re.compile(r"\bc" + r"dn\d*\.[a-z]", re.IGNORECASE)
 ADDRESS = re.compile(r"https?://([^/\s\"'`<>)\\]+)", re.IGNORECASE)
 OWN_MACHINE = re.compile(r"(127\.0\.0\.1|localhost|\[::1\]|\{[^}]*\})(:.*)?")
 NAMES_NOT_LOADED = {

@@ -5,7 +5,7 @@ import itertools
 from hypothesis import given
 from hypothesis import strategies as st
 
-from halfroll.publish.frame import spread_out, text_width, wrapped
+from halfroll.publish.frame import fitted, spread_out, text_width, wrapped
 
 
 @given(st.lists(st.floats(0, 300), max_size=12), st.floats(1, 20))
@@ -42,3 +42,14 @@ def test_lines_hold_every_word_within_the_width(text: str, width: float) -> None
     lines = wrapped(text, width, 12.0)
     assert [w for line in lines for w in line.split() if w != "·"] == [w for w in text.split() if w != "·"]
     assert all(text_width(line, 12.0) <= width or " " not in line for line in lines)
+
+
+@given(
+    st.text(alphabet="abcWi ", min_size=1, max_size=80), st.sampled_from(["", " (base)"]), st.floats(80, 400)
+)
+def test_a_long_title_is_cut_but_never_what_is_said_behind_it(title: str, remark: str, width: float) -> None:
+    """The remark stays whole, the cut shows, and the width holds."""
+    name = fitted(title, remark, width, 12.0)
+    assert name.endswith(remark)
+    assert name == title + remark or f"…{remark}" in name
+    assert text_width(name, 12.0) <= width

@@ -28,7 +28,9 @@ from halfroll.workshop import (
     Workshop,
 )
 
-SWEEP = Sweep(start_hz=20.0, stop_hz=8000.0, duration_s=1.0, rate_hz=24_000, silence_before_s=0.2, silence_after_s=0.3)
+SWEEP = Sweep(
+    start_hz=20.0, stop_hz=8000.0, duration_s=1.0, rate_hz=24_000, silence_before_s=0.2, silence_after_s=0.3
+)
 ROLES = (Role.VOLTAGE, Role.MICROPHONE)
 WHEN = dt.datetime(2026, 3, 31, 14, 5, tzinfo=dt.UTC)
 SETUP = TakeSetup(rig="bench", drive_v=2.0, distance_m=1.0, space=Space.HALF, sweep=SweepTable.of(SWEEP))
@@ -60,10 +62,14 @@ def workshop(tmp_path: Path) -> Workshop:
     made.create_rig("bench", rig)
     made.create_driver("dunlin", DriverRecord(title="Dunlin", aim="A small driver for a small hide"))
     made.create_version(
-        "dunlin", "v1", VersionRecord(title="First", rated_impedance_ohm=4.0, rated_power_w=5.0, effective_area_cm2=32)
+        "dunlin",
+        "v1",
+        VersionRecord(title="First", rated_impedance_ohm=4.0, rated_power_w=5.0, effective_area_cm2=32),
     )
     change = ChangeTable(what="spider", before="flat", after="three rolls", why="the coil rubbed")
-    second = VersionRecord(title="Second", parent="v1", rated_impedance_ohm=4.0, rated_power_w=5.0, changes=(change,))
+    second = VersionRecord(
+        title="Second", parent="v1", rated_impedance_ohm=4.0, rated_power_w=5.0, changes=(change,)
+    )
     made.create_version("dunlin", "v2", second)
     made.create_unit("dunlin/v1", "a", UnitRecord(built_by="Saltmarsh Workshop"))
     made.create_unit("dunlin/v2", "a", UnitRecord(built_by="Saltmarsh Workshop"))

@@ -75,7 +75,9 @@ changes = table(ChangeTable, what=words, before=text, after=text, why=text)
 published = table(
     PublishedTable,
     source=words,
-    figures=st.dictionaries(st.sampled_from(["sensitivity_db", "sensitivity_db_u", "lower_limit_hz"]), st.floats(-1e6, 1e6)),
+    figures=st.dictionaries(
+        st.sampled_from(["sensitivity_db", "sensitivity_db_u", "lower_limit_hz"]), st.floats(-1e6, 1e6)
+    ),
     curve=st.none() | st.just("response.csv"),
     distance_m=maybe(positive(100)),
     drive_v=maybe(positive(1000)),
@@ -124,7 +126,9 @@ RECORDS: dict[str, st.SearchStrategy[Any]] = {
         re_ohm=maybe(positive(1e4)),
         moving_mass_g=maybe(positive(1e4)),
         notes=text,
-        print_settings=st.dictionaries(words, text | st.integers(0, 300) | st.floats(0, 1) | st.booleans(), max_size=3),
+        print_settings=st.dictionaries(
+            words, text | st.integers(0, 300) | st.floats(0, 1) | st.booleans(), max_size=3
+        ),
     ),
     "rig": record(
         RigRecord,

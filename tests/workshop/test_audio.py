@@ -103,7 +103,10 @@ def missing(path: Path) -> None:
         (empty, "The audio file is empty"),
         (not_numbers, "channel 2 at 0.500 s is not one; found nan (1 such samples)"),
         (infinite, "channel 1 at 0.000 s is not one; found inf"),
-        (three_hertz, "sample rate of the recording is out of range; found 3 Hz. Allowed: 8000 to 768000 Hz."),
+        (
+            three_hertz,
+            "sample rate of the recording is out of range; found 3 Hz. Allowed: 8000 to 768000 Hz.",
+        ),
         (no_samples, "holds no samples"),
         (too_long, "too long; found 601 s. Allowed: up to 600 s."),
         (too_many_channels, "too many channels; found 9. Allowed: 1 to 8."),

@@ -21,14 +21,26 @@ def test_a_curve_is_read(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ("frequency_hz", "f", r":2: The first line must name the columns.*found f,spl_db. Allowed: frequency_hz, then spl_db"),
+        (
+            "frequency_hz",
+            "f",
+            r":2: The first line must name the columns.*found f,spl_db. Allowed: frequency_hz, then spl_db",
+        ),
         ("spl_db", "spl", ":2: The first line must name the columns"),
         (",spl_db", ";spl_db", ":2: The first line must name the columns"),
-        ("31.5,70", "31.5;70", ":5: Every line must have as many numbers as there are columns.*decimal points"),
+        (
+            "31.5,70",
+            "31.5;70",
+            ":5: Every line must have as many numbers as there are columns.*decimal points",
+        ),
         ("31.5,70", "31,5,70", ":5: Every line must have as many numbers"),
         ("31.5,70", "31.5,loud", r":5, spl_db: spl_db must be a number; found 'loud'"),
         ("31.5,70", "31.5,nan", ":5, spl_db: spl_db must be a number"),
-        ("31.5,70", "20,70", r":5, frequency_hz: Frequencies of a curve must be above 0 Hz and ascending; found 20"),
+        (
+            "31.5,70",
+            "20,70",
+            r":5, frequency_hz: Frequencies of a curve must be above 0 Hz and ascending; found 20",
+        ),
         ("20, 61.5", "0,61.5", ":4, frequency_hz: Frequencies .* found 0"),
         ("31.5,70\n1e3,84.0\n", "", "two points at least; found 1"),
         (GOOD, "# nothing\n", "The curve file is empty"),

@@ -134,7 +134,14 @@ def other_code(workshop: Workshop) -> None:
 
 @pytest.mark.parametrize(
     ("change", "again"),
-    [(retitle, False), (rename_version, False), (move, True), (gate, True), (recalibrate, True), (rerate, True)],
+    [
+        (retitle, False),
+        (rename_version, False),
+        (move, True),
+        (gate, True),
+        (recalibrate, True),
+        (rerate, True),
+    ],
 )
 def test_what_matters_is_analysed_again(
     with_take: Workshop, analyses: list[str], change: Callable[[Workshop], None], again: bool
@@ -148,7 +155,9 @@ def test_what_matters_is_analysed_again(
     assert after.excluded == ("the gull" if change is retitle else "")
 
 
-def test_other_code_gives_other_results(with_take: Workshop, analyses: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_other_code_gives_other_results(
+    with_take: Workshop, analyses: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """After an upgrade that touches analysis nothing old is shown."""
     derive.readings(with_take)
     monkeypatch.setattr(jobs, "code_of", lambda *rooms: f"new {rooms}")
@@ -163,7 +172,9 @@ def test_results_of_older_recordings_do_not_pile_up(with_take: Workshop) -> None
         with_take.save(loaded, loaded.record.changed(distance_m=distance_m))
         derive.readings(with_take)
     with sqlite3.connect(with_take.folder / ".halfroll" / "index.sqlite") as db:
-        assert db.execute("SELECT (SELECT count(*) FROM responses), (SELECT count(*) FROM readings)").fetchone() == (1, 1)
+        assert db.execute(
+            "SELECT (SELECT count(*) FROM responses), (SELECT count(*) FROM readings)"
+        ).fetchone() == (1, 1)
     db.close()
 
 
@@ -203,7 +214,16 @@ def replace_folder_by_file(index: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "harm", [delete, damage, cut, replace_by_text, replace_by_other_database, replace_by_folder, replace_folder_by_file]
+    "harm",
+    [
+        delete,
+        damage,
+        cut,
+        replace_by_text,
+        replace_by_other_database,
+        replace_by_folder,
+        replace_folder_by_file,
+    ],
 )
 def test_the_index_may_be_lost_or_damaged(
     with_take: Workshop, analyses: list[str], harm: Callable[[Path], None]

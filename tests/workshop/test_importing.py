@@ -22,7 +22,9 @@ UNSAID = TakeSetup(**{key: value for key, value in SETUP if key != "sweep"})
 def write(path: Path, seed: int = 1, channel: int | None = None) -> Path:
     path.parent.mkdir(parents=True, exist_ok=True)
     samples = recording(seed)
-    soundfile.write(path, (samples if channel is None else samples[[channel]]).T, SWEEP.rate_hz, subtype="FLOAT")
+    soundfile.write(
+        path, (samples if channel is None else samples[[channel]]).T, SWEEP.rate_hz, subtype="FLOAT"
+    )
     os.utime(path, (1.8e9, 1.8e9))
     return path
 
@@ -88,7 +90,9 @@ def test_two_sweeps_beside_a_recording_are_not_guessed_at(tmp_path: Path) -> Non
     write(tmp_path / "a.wav")
     for name in ("one.wav", "two.wav"):
         write_sweep(tmp_path / name, SWEEP)
-    with pytest.raises(InputError, match=r"not clear which sweep was played; found one\.toml, two\.toml.*sweep\.toml"):
+    with pytest.raises(
+        InputError, match=r"not clear which sweep was played; found one\.toml, two\.toml.*sweep\.toml"
+    ):
         plan([tmp_path / "a.wav"])
 
 

@@ -85,7 +85,9 @@ def test_a_change_touches_only_its_own_line() -> None:
     before = BY_HAND.splitlines()
     after = _edited(BY_HAND, title="Dunlin three").splitlines()
     differing = [(a, b) for a, b in zip(before, after, strict=True) if a != b]
-    assert differing == [('title = "Dunlin two"   # working title', 'title = "Dunlin three"   # working title')]
+    assert differing == [
+        ('title = "Dunlin two"   # working title', 'title = "Dunlin three"   # working title')
+    ]
 
 
 def test_a_number_in_a_table_keeps_its_comment() -> None:
@@ -102,7 +104,10 @@ def test_entries_of_a_list_keep_their_comments() -> None:
     spider, cone = record.changes
     longer = _edited(LIST_BY_HAND, changes=(cone.changed(what="glue"), spider, cone))
     assert [change["what"] for change in tomllib.loads(longer)["changes"]] == ["glue", "spider", "cone"]
-    assert '[[changes]]\nwhat = "spider"   # the big one\nafter = "three rolls"\nown_colour = "white"\n' in longer
+    assert (
+        '[[changes]]\nwhat = "spider"   # the big one\nafter = "three rolls"\nown_colour = "white"\n'
+        in longer
+    )
     shorter = _edited(LIST_BY_HAND, changes=(spider,))
     assert 'what = "spider"   # the big one' in shorter
     assert "cone" not in shorter
@@ -214,7 +219,11 @@ def test_text_that_is_not_utf_8_is_said_with_its_line() -> None:
 
 def test_all_faults_come_at_once_in_order_of_lines() -> None:
     """A person corrects a file in one go; a machine gets every fault with its place."""
-    wrong = TAKE.replace("distance_m = 1.0", "distance_m = -1").replace("stop_hz", "stop_hs").replace('"bench"', "3")
+    wrong = (
+        TAKE.replace("distance_m = 1.0", "distance_m = -1")
+        .replace("stop_hz", "stop_hs")
+        .replace('"bench"', "3")
+    )
     with pytest.raises(FaultsError) as fault:
         parse_record(wrong.encode(), TakeRecord, "take.toml")
     assert [one.place.line for one in fault.value.faults] == [3, 4, 8]
@@ -227,14 +236,18 @@ def test_all_faults_come_at_once_in_order_of_lines() -> None:
 def test_a_role_may_not_stand_in_two_files() -> None:
     """Two files of one take that both claim the microphone."""
     second = f'\n[[audio]]\nfile = "b.wav"\nsha256 = "{"1" * 64}"\nroles = ["microphone"]\n'
-    with pytest.raises(InputError, match="audio of the take must give each role but unused to one channel only"):
+    with pytest.raises(
+        InputError, match="audio of the take must give each role but unused to one channel only"
+    ):
         parse_record((TAKE + second).encode(), TakeRecord, "take.toml")
 
 
 def test_a_line_is_found_behind_texts_of_several_lines() -> None:
     """A key that only looks like one, inside a long text, is not taken for the place."""
     text = 'format = 1\nnotes = """\ntitle = 5\n"""\ntitle = 5\n'
-    with pytest.raises(InputError, match=r"driver\.toml:5, title: title of the driver must be text in quotes; found 5"):
+    with pytest.raises(
+        InputError, match=r"driver\.toml:5, title: title of the driver must be text in quotes; found 5"
+    ):
         parse_record(text.encode(), DriverRecord, "driver.toml")
 
 
@@ -247,14 +260,18 @@ def test_a_key_of_ones_own_may_look_like_a_known_one() -> None:
 def test_a_published_figure_is_checked_against_the_table() -> None:
     """A slip in a figure's key would lose the figure silently."""
     text = 'format = 1\n[published]\nsource = "leaflet"\n[published.figures]\nsensitivty_db = 84.0\n'
-    with pytest.raises(InputError, match=r"version\.toml:5, published\.figures\.sensitivty_db: .*sensitivity_db is meant"):
+    with pytest.raises(
+        InputError, match=r"version\.toml:5, published\.figures\.sensitivty_db: .*sensitivity_db is meant"
+    ):
         parse_record(text.encode(), VersionRecord, "version.toml")
 
 
 @pytest.mark.parametrize(("model", "values"), [(RigRecord, {"microphone": {"pa_per_full_scale": 0}}),
                                                (VersionRecord, {"rated_impedance_ohm": 0}),
                                                (VersionRecord, {"rated_power_w": float("nan")})])  # fmt: skip
-def test_values_of_a_form_are_checked_by_the_same_rules(model: type[Record], values: dict[str, object]) -> None:
+def test_values_of_a_form_are_checked_by_the_same_rules(
+    model: type[Record], values: dict[str, object]
+) -> None:
     """What a page or a command was given goes through the same check as a file."""
     with pytest.raises(InputError, match="must be"):
         check(model, values, file="the form")

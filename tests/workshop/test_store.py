@@ -14,7 +14,9 @@ from tests.workshop.conftest import SETUP, WHEN, new_audio, read_only
 def test_the_folder_is_as_described(workshop: Workshop) -> None:
     """Every record lies where the house's plan says, readable without the program."""
     workshop.add_take("dunlin/v1/a", "2026-03-31-1w", SETUP, WHEN, [new_audio()])
-    files = {path.relative_to(workshop.folder).as_posix() for path in workshop.folder.rglob("*") if path.is_file()}
+    files = {
+        path.relative_to(workshop.folder).as_posix() for path in workshop.folder.rglob("*") if path.is_file()
+    }
     assert files - {".halfroll.lock"} == {
         "workshop.toml",
         "rigs/bench.toml",
@@ -52,7 +54,9 @@ def test_a_workshop_is_found_from_inside(workshop: Workshop) -> None:
     assert Workshop.find(inside).name == "Saltmarsh Workshop"
 
 
-@pytest.mark.parametrize("what", ["no such folder", "an empty folder", "a folder without workshop.toml", "a file"])
+@pytest.mark.parametrize(
+    "what", ["no such folder", "an empty folder", "a folder without workshop.toml", "a file"]
+)
 def test_where_no_workshop_is(tmp_path: Path, what: str) -> None:
     """The message says what is there instead, and how to make one."""
     place = tmp_path / "place"
@@ -73,7 +77,9 @@ def test_a_second_workshop_in_the_same_place_is_refused(workshop: Workshop) -> N
     assert workshop.name == "Saltmarsh Workshop"
 
 
-@pytest.mark.parametrize("name", ["", ".", "..", "../v1", "V1", "v 1", "a/b", "-a", "con", "units", "x.toml", "é", "a" * 81])
+@pytest.mark.parametrize(
+    "name", ["", ".", "..", "../v1", "V1", "v 1", "a/b", "-a", "con", "units", "x.toml", "é", "a" * 81]
+)
 def test_names_that_no_folder_should_have(workshop: Workshop, name: str) -> None:
     """A name that would leave the folder, fail on another system or in an address is refused."""
     with pytest.raises(InputError, match="name of a version"):

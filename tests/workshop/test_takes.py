@@ -16,7 +16,9 @@ TAKE = "dunlin/v1/a/t1"
 
 
 def files_of(workshop: Workshop) -> set[str]:
-    return {str(p.relative_to(workshop.folder)) for p in workshop.folder.rglob("*") if p.name != ".halfroll.lock"}
+    return {
+        str(p.relative_to(workshop.folder)) for p in workshop.folder.rglob("*") if p.name != ".halfroll.lock"
+    }
 
 
 def test_a_take_comes_back_with_the_scales_of_its_rig(workshop: Workshop) -> None:
@@ -59,7 +61,9 @@ def test_the_same_recording_is_not_taken_twice(workshop: Workshop) -> None:
     """Its content hash tells, whatever its name and unit; the message says where it is."""
     workshop.add_take("dunlin/v1/a", "t1", SETUP, WHEN, [new_audio()])
     before = files_of(workshop)
-    with pytest.raises(InputError, match=f"again.flac: This recording is in the workshop already; found take {TAKE}"):
+    with pytest.raises(
+        InputError, match=f"again.flac: This recording is in the workshop already; found take {TAKE}"
+    ):
         workshop.add_take("dunlin/v2/a", "t1", SETUP, WHEN, [new_audio(file="again.flac")])
     with pytest.raises(InputError, match="The same recording is given twice"):
         workshop.add_take("dunlin/v2/a", "t1", SETUP, WHEN, [new_audio(2), new_audio(2)])
@@ -67,7 +71,9 @@ def test_the_same_recording_is_not_taken_twice(workshop: Workshop) -> None:
 
 
 @pytest.mark.parametrize("where", ["audio", "record", "rename"])
-def test_a_take_that_fails_half_way_leaves_nothing(workshop: Workshop, monkeypatch: pytest.MonkeyPatch, where: str) -> None:
+def test_a_take_that_fails_half_way_leaves_nothing(
+    workshop: Workshop, monkeypatch: pytest.MonkeyPatch, where: str
+) -> None:
     """Whatever step fails, there is no take and no remains of one."""
     before = files_of(workshop)
 
@@ -117,7 +123,9 @@ def test_files_that_do_not_fit_together(workshop: Workshop, tmp_path: Path) -> N
     mic = from_file(tmp_path / "mic.wav", recording()[[1]], 24_000, [Role.MICROPHONE])
     slow = from_file(tmp_path / "slow.wav", recording()[[0]], 12_000, [Role.VOLTAGE])
     short = from_file(tmp_path / "short.wav", recording()[[0], :-100], 24_000, [Role.VOLTAGE])
-    with pytest.raises(InputError, match=r"slow\.wav: .* same sample rate; found 12000 Hz. Allowed: 24000 Hz, as mic\.wav"):
+    with pytest.raises(
+        InputError, match=r"slow\.wav: .* same sample rate; found 12000 Hz. Allowed: 24000 Hz, as mic\.wav"
+    ):
         workshop.add_take("dunlin/v1/a", "t1", SETUP, WHEN, [mic, slow])
     with pytest.raises(InputError, match=r"short\.wav: .* same length; found \d+ samples"):
         workshop.add_take("dunlin/v1/a", "t1", SETUP, WHEN, [mic, short])
@@ -127,7 +135,10 @@ def test_a_wrong_number_of_channels(tmp_path: Path) -> None:
     """Two channels, one role: which is which is never guessed."""
     soundfile.write(tmp_path / "two.wav", recording().T, 24_000)
     for roles in (None, [Role.MICROPHONE]):
-        with pytest.raises(InputError, match=r"two\.wav: .*as many channels as roles.*found 2 channels, 1 role \(microphone\)"):
+        with pytest.raises(
+            InputError,
+            match=r"two\.wav: .*as many channels as roles.*found 2 channels, 1 role \(microphone\)",
+        ):
             NewAudio.from_file(tmp_path / "two.wav", roles)
 
 

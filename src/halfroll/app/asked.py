@@ -90,7 +90,7 @@ def read(parameters: Sequence[tuple[str, str]], usual: FigureSettings) -> Asked:
 def in_words(settings: FigureSettings) -> str:
     """Settings on one line."""
     return (
-        f"{format_value(settings.level_w, None, 'W')} into the rated impedance, distortion over "
+        f"{format_stated(settings.level_w, 'W')} into the rated impedance, distortion over "
         f"{format_band(settings.distortion_band_hz)}, limits {RULES[settings.limit_rule]}"
     )
 

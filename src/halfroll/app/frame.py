@@ -131,24 +131,34 @@ def say(text: str) -> None:
 
 
 def telling(handler: Handler) -> Handler:
-    """An event handler whose faults are said on the page instead of vanishing in the log."""
+    """An event handler, plain or async, whose faults are said on the page instead of vanishing in the log."""
+    if inspect.iscoroutinefunction(handler):
+
+        @wraps(handler)
+        async def told_later(*args: Any) -> None:
+            with _told():
+                await handler(*args)
+
+        return told_later
 
     @wraps(handler)
-    async def told(*args: Any) -> None:
-        try:
-            say("")
-            result = handler(*args)
-            if inspect.isawaitable(result):
-                await result
-        except HalfrollError as error:
-            say(str(error))
-        except Exception:
-            log.exception("A fault while answering a page")
-            say(
-                "Something in halfroll went wrong. Nothing was changed; the terminal of the server says more."
-            )
+    def told(*args: Any) -> None:
+        with _told():
+            handler(*args)
 
     return told
+
+
+@contextmanager
+def _told() -> Iterator[None]:
+    say("")
+    try:
+        yield
+    except HalfrollError as error:
+        say(str(error))
+    except Exception:
+        log.exception("A fault while answering a page")
+        say("Something in halfroll went wrong. Nothing was changed; the terminal of the server says more.")
 
 
 def register_not_found(workshop_name: Callable[[], str]) -> None:

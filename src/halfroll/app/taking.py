@@ -74,45 +74,41 @@ def check_typed(workshop: Workshop, typed: Typed, files: Sequence[Kept]) -> Chec
 def _check_subject(workshop: Workshop, typed: Typed, found: Checked) -> None:
     """Driver, version and unit: each one that is there, or a new one with its record."""
     driver = typed.get("driver", NEW)
-    if driver == NEW:
-        title = typed.get("driver_title", "")
-        driver = _new_name(title, "driver", "driver_title", workshop.driver_ids(), found)
-        record = _record(DriverRecord, {"title": title, "aim": typed.get("driver_aim", "")}, "driver_", found)
-        found.plan.driver = (driver, record) if record is not None else None
-    there = [] if found.plan.driver or not driver else workshop.version_ids(driver)
+    drivers = workshop.driver_ids()
+    if driver not in drivers:
+        driver = _new_name(typed.get("driver_title", ""), "driver", "driver_title", drivers, found)
+        values = {"title": typed.get("driver_title") or "-", "aim": typed.get("driver_aim", "")}
+        found.plan.driver = _maybe(driver, _record(DriverRecord, values, "driver_", found))
     version = typed.get("version", NEW)
-    if version == NEW or f"{driver}/{version}" not in there:
-        version = _new_name(
-            typed.get("version_name", ""), "version", "version_name", [v.split("/")[1] for v in there], found
-        )
+    versions = workshop.version_ids(driver) if driver in drivers else []
+    if f"{driver}/{version}" not in versions:
+        names = [id_.split("/")[1] for id_ in versions]
+        version = _new_name(typed.get("version_name", ""), "version", "version_name", names, found)
         found.plan.version = _maybe(
             version, _record(VersionRecord, _version_values(typed), "version_", found)
         )
     version_id = f"{driver}/{version}"
-    units = (
-        [] if found.plan.version or not version else [u.split("/")[2] for u in workshop.unit_ids(version_id)]
-    )
     unit = typed.get("unit", NEW)
-    if unit == NEW or unit not in units:
+    units = [id_.split("/")[2] for id_ in workshop.unit_ids(version_id)] if version_id in versions else []
+    if unit not in units:
         unit = _new_name(typed.get("unit_name", ""), "unit", "unit_name", units, found)
-        values = {
-            "built_by": typed.get("unit_built_by", ""),
-            **_numbers(typed, "unit_", ("re_ohm", "moving_mass_g"), found),
-        }
+        numbers = _numbers(typed, "unit_", ("re_ohm", "moving_mass_g"))
+        values = {"built_by": typed.get("unit_built_by", ""), **numbers}
         found.plan.unit = _maybe(unit, _record(UnitRecord, values, "unit_", found))
     found.plan.unit_id = f"{version_id}/{unit}"
 
 
 def _version_values(typed: Typed) -> dict[str, Any]:
     values: dict[str, Any] = {
-        "title": typed.get("version_title", ""), "summary": typed.get("version_summary", ""),
-        "parent": typed.get("version_parent") or None,
-    }  # fmt: skip
-    for key in ("rated_impedance_ohm", "rated_power_w", "effective_area_cm2"):
-        values[key] = _number_or_text(typed.get(f"version_{key}", ""))
-    if what := typed.get("version_what", ""):
+        "title": typed.get("version_title", ""),
+        "summary": typed.get("version_summary", ""),
+        **_numbers(typed, "version_", ("rated_impedance_ohm", "rated_power_w", "effective_area_cm2")),
+    }
+    if parent := typed.get("version_parent"):
+        values["parent"] = parent
+    if what := typed.get("version_what"):
         values["changes"] = [{"what": what, "why": typed.get("version_why", "")}]
-    return {key: value for key, value in values.items() if value is not None}
+    return values
 
 
 def _check_rig(workshop: Workshop, typed: Typed, found: Checked) -> None:
@@ -151,7 +147,7 @@ def _check_setup(typed: Typed, found: Checked) -> None:
     rig = found.plan.rig[0] if found.plan.rig else typed.get("rig", "")
     values: dict[str, Any] = {
         "rig": rig if rig != NEW else "?",
-        "space": typed.get("space", ""),
+        "space": typed.get("space") or None,
         "note": typed.get("note", ""),
     }
     for key in ("drive_v", "distance_m", "temperature_c"):
@@ -302,7 +298,7 @@ def _maybe(name: str, record: Any) -> Any:
     return (name, record) if name and record is not None else None
 
 
-def _numbers(typed: Typed, prefix: str, keys: Sequence[str], found: Checked) -> dict[str, Any]:
+def _numbers(typed: Typed, prefix: str, keys: Sequence[str]) -> dict[str, Any]:
     values = {key: _number_or_text(typed.get(f"{prefix}{key}", "")) for key in keys}
     return {key: value for key, value in values.items() if value is not None}
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from halfroll.compare.compare import CurvesOf
 from halfroll.compare.curves import curves
 from halfroll.compare.types import Change, Curve, VersionInput
+from halfroll.core.conditions import Space
 from halfroll.core.levels import FloatArray, db
 from halfroll.core.progress import Progress, silent
 from halfroll.figures.rules import RULE
@@ -115,8 +116,10 @@ def published_curves(workshop: Workshop, version_id: str) -> dict[str, Curve]:
 
 
 def _at_one_watt(level_db: FloatArray, record: VersionRecord, published: PublishedTable) -> FloatArray | None:
-    """A level at 1 W into the rated impedance and 1 m; None when drive or distance are not stated."""
+    """A level at 1 W into the rated impedance and 1 m; None when drive or distance are not stated, or near the cone."""
     if published.drive_v is None or published.distance_m is None or record.rated_impedance_ohm is None:
+        return None
+    if published.space is Space.NEAR:  # falls with distance in another way than 1/r
         return None
     drive = db(math.sqrt(record.rated_impedance_ohm) / published.drive_v)
     return level_db + drive + db(published.distance_m)

@@ -46,15 +46,20 @@ class NamedCurve:
     style: int | None = None
 
     @property
+    def remark(self) -> str:
+        """What must be said behind the label."""
+        return remark_of(base=self.base, source=self.source)
+
+    @property
     def name(self) -> str:
-        """The label with what must be said beside it."""
-        return marked_name(self.label, base=self.base, source=self.source)
+        """The label with the remark."""
+        return self.label + self.remark
 
 
-def marked_name(title: str, *, base: bool, source: Source) -> str:
-    """A title with what must be said beside it: that it is the base, that it was not measured."""
+def remark_of(*, base: bool, source: Source) -> str:
+    """What must be said behind a version's title: that it is the base, that it was not measured."""
     remarks = [r for r, said in (("base", base), (source, source != "measured")) if said]
-    return f"{title} ({', '.join(remarks)})" if remarks else title
+    return f" ({', '.join(remarks)})" if remarks else ""
 
 
 def styles_of(curves: Sequence[NamedCurve]) -> list[int]:

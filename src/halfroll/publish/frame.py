@@ -127,6 +127,15 @@ def text_width(text: str, size_px: float) -> float:
     )
 
 
+def fitted(title: str, remark: str, width_px: float, size_px: float) -> str:
+    """The title and what is said behind it; where both are too wide the title is cut, and shows it."""
+    if text_width(title + remark, size_px) <= width_px:
+        return title + remark
+    room = width_px - text_width(f"…{remark}", size_px)
+    kept = next((n for n in range(len(title), 0, -1) if text_width(title[:n], size_px) <= room), 1)
+    return f"{title[:kept].rstrip()}…{remark}"
+
+
 def wrapped(text: str, width_px: float, size_px: float) -> list[str]:
     """The text broken at spaces into lines not wider than `width_px`."""
     lines: list[str] = []

@@ -17,7 +17,7 @@ from halfroll.publish.curves import (
     styles_of,
     tidy,
 )
-from halfroll.publish.frame import LINE_HEIGHT, Frame, spread_out
+from halfroll.publish.frame import LINE_HEIGHT, Frame, fitted, spread_out
 from halfroll.publish.parts import Layer, Part, by_curve, layer, marker_layer, place
 from halfroll.publish.theme import SeriesStyle
 
@@ -100,7 +100,7 @@ def names(frame: Frame, curves: Sequence[NamedCurve]) -> Part:
     piece = {**place(frame, x="x", y="y", x2="x2", y2="y2"), **by_curve("stroke", [s.colour for s in styles])}
     hidden = {"opacity": {"condition": {"test": HOVERING, "value": 0}, "value": 1}}
     word = {**place(frame, x="tx", y="y2"), "text": {"field": "name"}, **hidden}
-    letters: dict[str, Any] = {"fontSize": sizes.text, "color": palette.ink, "limit": _name_room(frame)}
+    letters: dict[str, Any] = {"fontSize": sizes.text, "color": palette.ink}
     layers = [
         layer("names", "rule", to_name, "datum.thread", color=palette.line, strokeWidth=sizes.hair),
         layer("names", "rule", {**piece, **_dashes(styles)}, strokeWidth=sizes.curve),
@@ -133,7 +133,7 @@ def name_rows(frame: Frame, curves: Sequence[NamedCurve]) -> list[Row]:
         rows.append(
             {
                 "s": s,
-                "name": curves[s].name,
+                "name": fitted(curves[s].label, curves[s].remark, _name_room(frame), text),
                 "thread": early,
                 **_at(frame, ("ex", "ey"), end_x, end_y),
                 **_at(frame, ("x", "y"), left, start_y),

@@ -11,9 +11,10 @@ from typing import Any
 from halfroll.compare.types import Column, Comparison
 from halfroll.core.errors import RefusedError
 from halfroll.publish.comparison import curve_chart
+from halfroll.publish.curves import remark_of
+from halfroll.publish.frame import fitted
 from halfroll.publish.render import OutputFormat, page_count, to_svg, typeset
 from halfroll.publish.sheetwords import (
-    LONGEST_NAME,
     SheetWords,
     first_of,
     sheet_words,
@@ -34,6 +35,9 @@ PAGE_PX = 186.0 / 25.4 * 96.0
 """Width between the margins of the A4 page (px)."""
 
 STRIP_PX = 94.0
+NAME_PX = 11.0
+"""Text height of the names in the table (8 points and a little for the semibold)."""
+
 A4_PT = (595.28, 841.89)
 
 
@@ -164,6 +168,7 @@ def _data(
     charts: dict[str, Spec],
 ) -> str:
     pictures = {**strips, **charts}
+    name_px = PAGE_PX - STRIP_PX * len(strips)
     some = next(iter(strips.values()), None)
     sheet: dict[str, Any] = {
         "look": {**asdict(look.palette), "family": look.family},
@@ -176,7 +181,7 @@ def _data(
         "changes": first_of(words.changes, density.changes),
         "signs": words.signs,
         "rules": words.rules,
-        "versions": [_version(comparison, column) for column in comparison.columns],
+        "versions": [_version(comparison, column, name_px) for column in comparison.columns],
         "strips": list(strips),
         "charts": list(charts),
         "strip_px": STRIP_PX,
@@ -187,10 +192,10 @@ def _data(
     return json.dumps(sheet)
 
 
-def _version(comparison: Comparison, column: Column) -> dict[str, Any]:
+def _version(comparison: Comparison, column: Column, width_px: float) -> dict[str, Any]:
     base = column.version.version_id == comparison.base_id and comparison.base_mode != "parent"
-    name = shortened(column.version.title, LONGEST_NAME)
-    return {"name": f"{name} (base)" if base else name, "note": version_note(column), "base": base}
+    name = fitted(shortened(column.version.title), remark_of(base=base, source="measured"), width_px, NAME_PX)
+    return {"name": name, "note": version_note(column), "base": base}
 
 
 def _blank(spec: Spec) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from halfroll.compare.types import Comparison, Difference
 from halfroll.core.text import SYMBOLS, THIN, format_value, format_with_u
 from halfroll.figures.types import Figure, Source
-from halfroll.publish.curves import marked_name
+from halfroll.publish.curves import remark_of
 
 BOUND_SIGN = {"upper": "≤\u202f", "lower": "≥\u202f", None: ""}
 
@@ -16,12 +16,22 @@ BOUND_SIGN = {"upper": "≤\u202f", "lower": "≥\u202f", None: ""}
 class StripRow:
     """One version in a strip chart; `style` is its place in the theme's order of curve styles."""
 
-    name: str
+    title: str
     style: int
     base: bool
     source: Source
     figure: Figure
     difference: Difference | None
+
+    @property
+    def remark(self) -> str:
+        """What must be said behind the title."""
+        return remark_of(base=self.base, source=self.source)
+
+    @property
+    def name(self) -> str:
+        """The title with the remark."""
+        return self.title + self.remark
 
     @property
     def grey(self) -> bool:
@@ -72,7 +82,7 @@ def strip_rows(comparison: Comparison, figure_key: str) -> list[StripRow]:
         base = version.version_id == comparison.base_id and comparison.base_mode != "parent"
         rows.append(
             StripRow(
-                name=marked_name(version.title, base=base, source=column.source),
+                title=version.title,
                 style=styles[version.version_id],
                 base=base,
                 source=column.source,

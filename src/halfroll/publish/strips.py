@@ -13,7 +13,7 @@ from halfroll.core.errors import choose
 from halfroll.core.text import SYMBOLS
 from halfroll.figures.rules import RULE
 from halfroll.publish.curves import Row, tidy
-from halfroll.publish.frame import LINE_HEIGHT, Frame, Margins, text_width, wrapped
+from halfroll.publish.frame import LINE_HEIGHT, Frame, Margins, fitted, text_width, wrapped
 from halfroll.publish.parts import Layer, Part, by_curve, layer, marker_layer, place, words_around
 from halfroll.publish.scales import Axis, strip_axis
 from halfroll.publish.spec import Spec, specification
@@ -53,7 +53,8 @@ def _frame(
     rows: list[StripRow], label: str, unit: str, rule: str, theme: Theme, width_px: float, names: bool
 ) -> tuple[Frame, bool]:
     text, small = theme.sizes.text, theme.sizes.small
-    name_room = max((text_width(row.name, text) for row in rows), default=0.0) + 2.0 * text
+    longest = max((text_width(row.name, text) for row in rows), default=0.0)
+    name_room = min(longest, 0.28 * width_px) + 2.0 * text
     value_room = max((text_width(row.value_text, text) for row in rows), default=0.0) + text
     more_room = max((text_width(row.difference_text, small) for row in rows), default=0.0) + text
     wide = names and width_px - name_room - value_room - more_room > 14.0 * text
@@ -180,12 +181,13 @@ def _words(frame: Frame, rows: list[StripRow], *, wide: bool, names: bool) -> Pa
     value_px = max((text_width(row.value_text, text) for row in rows), default=0.0)
     name_x = -margins.left + 0.7 * text if wide else 0.3 * text
     value_x = frame.width + 0.8 * text if wide else frame.width - 0.3 * text
+    room = margins.left - text if wide else 0.6 * frame.width
     data = []
     for i, row in enumerate(rows):
         down = _row_px(frame) * (i + (0.5 if wide else 0.26))
         value = row.value_text if names else row.number_text
         made: Row = {
-            "name": row.name,
+            "name": fitted(row.title, row.remark, room, text),
             "value": value,
             "more": row.difference_text,
             "grey": row.grey,
@@ -205,11 +207,10 @@ def _words(frame: Frame, rows: list[StripRow], *, wide: bool, names: bool) -> Pa
             "words", "text", encoding, where, **{"align": "left", **look}, baseline="middle", fontSize=size
         )
 
-    room = margins.left - text if wide else 0.62 * frame.width
     layers = []
     if names:
-        layers += [write("name", "nx", "!datum.base", palette.ink, text, limit=room)]
-        layers += [write("name", "nx", "datum.base", palette.ink, text, limit=room, fontWeight=600)]
+        layers += [write("name", "nx", "!datum.base", palette.ink, text)]
+        layers += [write("name", "nx", "datum.base", palette.ink, text, fontWeight=600)]
     layers += [write("value", "vx", "", palette.ink, text, align="left" if wide else "right")]
     layers += [write("more", "mx", "", palette.quiet, small)] if wide else []
     return Part(layers=layers, data={"words": data})

@@ -96,6 +96,7 @@ class _Reader:
 
     def _read_one(self, one: _Found, model: type[R]) -> R:
         self._met.add(one.path)
+        paths.check_name(one.id.rpartition("/")[2], model.kind, file=str(self._folder / one.path))
         seen = self._known.get(one.path)
         if seen is not None and seen.holds(one.stamp, one.mtime_ns):
             try:

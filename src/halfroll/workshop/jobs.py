@@ -60,7 +60,7 @@ class Job:
 
 
 def _key(*parts: object) -> str:
-    return hashlib.sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest()
+    return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
 
 
 @functools.lru_cache(maxsize=64)

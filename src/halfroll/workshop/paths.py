@@ -34,16 +34,15 @@ _RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt
 _PLACES = ("units", "takes", "models")
 
 
-def check_name(name: str, what: str) -> str:
+def check_name(name: str, what: str, *, file: str | None = None) -> str:
     """Return `name` if it can name a folder on every system and be typed in an address, else raise `InputError`."""
     if not _NAME.fullmatch(name) or len(name) > LONGEST_NAME:
         remedy = f"{slug(name)!r} would do" if slug(name) else None
-        raise InputError(
-            f"The name of a {what} must be plain", found=repr(name), allowed=_NAME_RULE, remedy=remedy
-        )
+        raise InputError(f"The name of a {what} must be plain", found=repr(name), allowed=_NAME_RULE, remedy=remedy,
+                         file=file)  # fmt: skip
     if name.split(".")[0] in _RESERVED or name in _PLACES or name.endswith((".toml", ".tmp")):
         raise InputError(f"The name of a {what} must not be a word with another meaning on disk", found=repr(name),
-                         remedy="Choose another name")  # fmt: skip
+                         remedy="Choose another name", file=file)  # fmt: skip
     return name
 
 

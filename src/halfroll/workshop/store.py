@@ -12,7 +12,7 @@ from halfroll.core.errors import ConflictError, InputError
 from halfroll.figures.types import FigureSettings
 from halfroll.measure.recording import Recording
 from halfroll.measure.sweep import Sweep
-from halfroll.workshop import paths
+from halfroll.workshop import paths, tree
 from halfroll.workshop.fields import Record
 from halfroll.workshop.files import digest, make_folder, write_whole
 from halfroll.workshop.index import Index
@@ -27,7 +27,7 @@ from halfroll.workshop.records import (
     VersionRecord,
     WorkshopRecord,
 )
-from halfroll.workshop.takes import NewAudio, conditions_of, read_recording, write_take
+from halfroll.workshop.takes import NewAudio, conditions_of, read_recording, refuse_repeats, write_take
 from halfroll.workshop.toml_read import read_record
 from halfroll.workshop.toml_write import render
 
@@ -90,52 +90,32 @@ class Workshop:
         """How figures are read in this workshop."""
         return self.workshop_record().record.figures.settings()
 
-    # What there is. Names that begin with a dot are work in progress and not listed.
+    # What there is.
 
     def driver_ids(self) -> list[str]:
         """Ids of all drivers."""
-        return self._children(None, "driver")
+        return tree.children(self.folder, None, "driver")
 
     def version_ids(self, driver_id: str | None = None) -> list[str]:
         """Ids of the versions of a driver, or of all."""
         above = self.driver_ids() if driver_id is None else [self.existing(driver_id, "driver")]
-        return [id_ for driver in above for id_ in self._children(driver, "version")]
+        return [id_ for driver in above for id_ in tree.children(self.folder, driver, "version")]
 
     def unit_ids(self, version_id: str) -> list[str]:
         """Ids of the units of a version."""
-        return self._children(self.existing(version_id, "version"), "unit")
+        return tree.children(self.folder, self.existing(version_id, "version"), "unit")
 
     def take_ids(self, id_: str | None = None) -> list[str]:
         """Ids of the takes of a unit, a version, a driver, or of all."""
-        if id_ is None:
-            return [take for driver in self.driver_ids() for take in self.take_ids(driver)]
-        level = paths.level_of(self.existing(id_))
-        if level == "take":
-            return [id_]
-        below = paths.LEVELS[paths.LEVELS.index(level) + 1]
-        children = self._children(id_, below)
-        return children if below == "take" else [take for child in children for take in self.take_ids(child)]
+        return tree.takes_below(self.folder, id_ if id_ is None else self.existing(id_))
 
     def rig_names(self) -> list[str]:
         """Names of all rigs."""
-        return paths.in_order(path.stem for path in (self.folder / "rigs").glob("*.toml") if _shown(path))
+        return tree.rigs(self.folder)
 
     def existing(self, id_: str, level: str | None = None) -> str:
         """Return `id_` if there is such a driver, version, unit or take, else raise `InputError`."""
-        if level is not None:
-            paths.expect(id_, level)
-        if not paths.record_path(self.folder, id_).exists():
-            level = paths.level_of(id_)
-            above = id_.rpartition("/")[0] or None
-            siblings = self._children(above, level)
-            raise InputError(f"There is no {level} {id_}", file=str(self.folder),
-                             allowed=siblings[:12] or f"there is no {level} yet")  # fmt: skip
-        return id_
-
-    def _children(self, id_: str | None, level: str) -> list[str]:
-        holder = paths.place_of(self.folder if id_ is None else paths.folder_of(self.folder, id_), level)
-        names = (path.parent.name for path in holder.glob(f"*/{level}.toml") if _shown(path.parent))
-        return [name if id_ is None else f"{id_}/{name}" for name in paths.in_order(names)]
+        return tree.existing(self.folder, id_, level)
 
     # Records, one at a time.
 
@@ -236,21 +216,9 @@ class Workshop:
                 raise InputError(
                     f"There is a take {take_id} already", file=str(path), remedy="Choose another name"
                 )
-            self._refuse_repeats(audio)
+            refuse_repeats(self.folder, audio)
             write_take(path.parent.parent, name, setup, when, audio, durable=self.durable)
             return read_record(path, TakeRecord, take_id)
-
-    def _refuse_repeats(self, audio: Sequence[NewAudio]) -> None:
-        hashes = {new.sha256.encode(): new.origin for new in audio}
-        if len(hashes) < len(audio):
-            raise InputError("The same recording is given twice", file=audio[0].origin)
-        for take_id in self.take_ids():
-            path = paths.record_path(self.folder, take_id)
-            content = path.read_bytes()
-            for sha256, origin in hashes.items():
-                if sha256 in content:
-                    raise InputError("This recording is in the workshop already", file=origin, found=f"take {take_id}",
-                                     remedy="Use that take, or delete its folder first")  # fmt: skip
 
     # A take as the measure room wants it.
 
@@ -279,10 +247,6 @@ class Workshop:
                 raise InputError(refusal, file=str(path), remedy="Choose another name, or open what is there")
             make_folder(path.parent)
             write_whole(path, data, durable=self.durable)
-
-
-def _shown(path: Path) -> bool:
-    return not path.name.startswith(".")
 
 
 def _what_is_there(folder: Path) -> str:

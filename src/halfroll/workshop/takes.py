@@ -18,9 +18,10 @@ from halfroll.core.levels import FloatArray
 from halfroll.measure.recording import Recording, Role, Scale
 from halfroll.workshop.audio import AudioHead, encode_audio, read_audio
 from halfroll.workshop.files import digest, make_folder, read_whole, reporting, sync_folder, write_whole
-from halfroll.workshop.paths import slug
+from halfroll.workshop.paths import record_path, slug
 from halfroll.workshop.records import AudioTable, RigRecord, TakeRecord, TakeSetup, VersionRecord
 from halfroll.workshop.toml_write import render
+from halfroll.workshop.tree import takes_below
 
 _UNFINISHED = ".new-"
 
@@ -109,6 +110,19 @@ def write_take(
             if durable:
                 sync_folder(holder)
     return final / "take.toml"
+
+
+def refuse_repeats(workshop: Path, audio: Sequence[NewAudio]) -> None:
+    """Refuse recordings that are in the workshop folder already: their content hash stands in some take's record."""
+    hashes = {new.sha256.encode(): new.origin for new in audio}
+    if len(hashes) < len(audio):
+        raise InputError("The same recording is given twice", file=audio[0].origin)
+    for take_id in takes_below(workshop, None):
+        content = read_whole(record_path(workshop, take_id))
+        for sha256, origin in hashes.items():
+            if sha256 in content:
+                raise InputError("This recording is in the workshop already", file=origin, found=f"take {take_id}",
+                                 remedy="Use that take, or delete its folder first")  # fmt: skip
 
 
 @contextlib.contextmanager
