@@ -16,7 +16,7 @@ from halfroll.core.verdicts import Severity, Verdict
 from halfroll.workshop.fields import FORMAT, Record, Table
 from halfroll.workshop.toml_lines import KeyPath, dotted, line_of
 
-R = TypeVar("R", bound=Record)
+T = TypeVar("T", bound=Table)
 
 OWN_PREFIX = "own_"
 """A key that begins so is a person's own and never taken for a slip of the pen."""
@@ -67,8 +67,8 @@ class Unknown:
     likely: str | None
 
 
-def check(model: type[R], data: dict[str, Any], *, file: str, text: str = "") -> R:
-    """The record that `data` describes, or `InputError`/`FaultsError` naming everything that is wrong.
+def check(model: type[T], data: dict[str, Any], *, file: str, text: str = "") -> T:
+    """The record or table that `data` describes, or `InputError`/`FaultsError` naming everything that is wrong.
 
     `file` says where the data come from; `text` is the file's text, from which lines are read.
     """
@@ -151,7 +151,7 @@ def _table_type(annotation: Any) -> type[Table] | None:
     return next((found for inner in get_args(annotation) if (found := _table_type(inner))), None)
 
 
-def _slip(model: type[Record], slip: Unknown, file: str, text: str) -> InputError:
+def _slip(model: type[Table], slip: Unknown, file: str, text: str) -> InputError:
     own = f"{OWN_PREFIX}{slip.path[-1]}"
     return InputError(
         f"{dotted(slip.path)} is not a key of the {model.kind}",
@@ -163,7 +163,7 @@ def _slip(model: type[Record], slip: Unknown, file: str, text: str) -> InputErro
     )
 
 
-def _fault(model: type[Record], detail: ErrorDetails, file: str, text: str) -> InputError:
+def _fault(model: type[Table], detail: ErrorDetails, file: str, text: str) -> InputError:
     """One finding of pydantic in the house's words."""
     context = detail.get("ctx", {})
     path: KeyPath = tuple(detail["loc"])

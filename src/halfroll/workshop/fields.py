@@ -18,6 +18,8 @@ FORMAT: Literal[1] = 1
 class Table(BaseModel):
     """A table of a record file: frozen, keeps unknown keys, takes nothing for what it is not."""
 
+    kind: ClassVar[str] = "table"
+
     model_config = ConfigDict(extra="allow", frozen=True, strict=True, allow_inf_nan=False)
 
     def changed(self, **changes: Any) -> Self:
@@ -27,8 +29,6 @@ class Table(BaseModel):
 
 class Record(Table):
     """A whole record file."""
-
-    kind: ClassVar[str]
 
     format: Literal[1] = FORMAT
 

@@ -249,6 +249,8 @@ class AudioTable(Table):
 class TakeSetup(Table):
     """How a take was made: what a person states, the same for every take of a session."""
 
+    kind: ClassVar[str] = "take"
+
     rig: Annotated[str, Field(min_length=1)]
     drive_v: Drive | None = None
     distance_m: Distance
