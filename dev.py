@@ -228,7 +228,9 @@ def install(lock: Path) -> None:
         "--progress-bar",
         "off",
     ]
-    code, output = watch_pip([*pip, "--require-hashes", "--only-binary", ":all:", "-r", str(lock)], total)
+    code, output = watch_pip(
+        [*pip, "--require-hashes", "--only-binary", ":all:", "--no-compile", "-r", str(lock)], total
+    )
     if code:
         raise StopError(
             f"Could not install the libraries. The end of what pip said:\n{last_lines(output)}\n"

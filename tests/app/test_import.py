@@ -127,7 +127,7 @@ async def test_wrong_file_is_refused_in_words(newcomer: User, empty: Workshop, t
     await _drop(newcomer, path)
     await newcomer.should_see(f"text.wav: {words}")
     await newcomer.should_not_see(str(empty.folder))
-    assert not [file for file in (empty.folder / "drafts/import").glob("*")]
+    assert not list((empty.folder / "drafts/import").glob("*"))
 
 
 async def test_sweep_file_fills_the_fields(newcomer: User, empty: Workshop, tmp_path: Path) -> None:

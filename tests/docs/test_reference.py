@@ -1,5 +1,6 @@
-"""The reference is current and complete: commands, records, names in code."""
+"""The reference is current and complete: commands, pages, records, names in code."""
 
+import ast
 import re
 from types import ModuleType
 
@@ -8,7 +9,7 @@ import pytest
 
 from halfroll.cli.main import halfroll
 from tests.docs.pages import DOCS, generator
-from tests.project.tree import modules
+from tests.project.tree import PACKAGE, modules
 
 
 @pytest.fixture(scope="module")
@@ -71,3 +72,34 @@ def test_names_in_the_nomenclature_are_in_the_code() -> None:
     names = {name for row in rows for name in re.findall(r"`([^`]+)`", row[1])}
     missing = {name for name in names if not re.search(rf"\b{re.escape(name.rpartition('.')[2])}\b", source)}
     assert missing == set()
+
+
+def addresses() -> set[str]:
+    """Every address a page of the app is registered at, kinds of names left out."""
+    found = set()
+    for path in (PACKAGE / "app" / "pages").glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if (
+                isinstance(node, ast.Call)
+                and ast.unparse(node.func) in ("frame.page", "app.get")
+                and node.args
+            ):
+                place = node.args[0]
+                assert isinstance(place, ast.Constant), f"{path}: an address that is no plain text"
+                found.add(re.sub(r"\{take_id:path\}", "{take}", str(place.value)))
+    return found
+
+
+def test_every_page_and_what_its_address_takes_is_there() -> None:
+    """Each address of the app stands in the page, none that is not, and so do all words of a comparison's address."""
+    from halfroll.app import address, asked
+    from halfroll.figures.types import FigureSettings
+
+    text = (DOCS / "reference" / "pages.md").read_text(encoding="utf-8")
+    written = set(re.findall(r"^\| `(/[^`]*)` \|", text, re.MULTILINE))
+    assert {"/", "/compare"} <= written
+    assert written == addresses()
+    query = asked.read([("v", "avocet/v1"), ("base", "first")], FigureSettings()).query()
+    words = {pair.partition("=")[0] for pair in query.split("&")}
+    assert words == set(re.findall(r"^\| `(\w+)` \|", text, re.MULTILINE))
+    assert address.of_version("avocet/v7") == "/drivers/avocet/v7"

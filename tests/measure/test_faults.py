@@ -42,7 +42,7 @@ def test_clipping_at_full_scale():
 def test_clipping_before_the_converter():
     """Flat tops below full scale."""
     mic = np.clip(passed(SWEEP.samples()), -0.3, 0.3)
-    assert codes(take(mic=mic))["flat_topped"] is Severity.BAD
+    assert codes(take(mic=mic))["flat-topped"] is Severity.BAD
 
 
 def test_a_gap_of_silence():
@@ -66,7 +66,7 @@ def test_lost_samples(lost):
     at = 90_000
     kept = np.concatenate([whole.samples[:, :at], whole.samples[:, at + lost :], np.zeros((2, lost))], axis=1)
     found = analyse(replace(whole, samples=kept), SWEEP, CONDITIONS, OPEN)
-    said = next(v for v in found.verdicts if v.code == "samples_lost")
+    said = next(v for v in found.verdicts if v.code == "samples-lost")
     assert said.severity is Severity.BAD
     assert said.data["samples"] == pytest.approx(lost, abs=3, rel=0.12)
     assert "lost" in said.text
@@ -77,7 +77,7 @@ def test_clock_drift_is_corrected_and_said():
     whole = take()
     stretched = soxr.resample(whole.samples.T, 1.0, 1.0001, quality="VHQ").T
     found = analyse(replace(whole, samples=np.ascontiguousarray(stretched)), SWEEP, CONDITIONS, OPEN)
-    said = next(v for v in found.verdicts if v.code == "clock_drift")
+    said = next(v for v in found.verdicts if v.code == "clock-drift")
     assert said.data["drift_ppm"] == pytest.approx(100, abs=2)
     reference = analyse(whole, SWEEP, CONDITIONS, OPEN)
     middle = (found.frequency_hz > 40) & (found.frequency_hz < 12_000)
@@ -120,33 +120,33 @@ def test_a_sweep_cut_off():
 def test_swapped_microphone_and_voltage():
     """The flat channel is the voltage."""
     signal = SWEEP.samples()
-    assert codes(take(mic=signal, voltage=passed(signal)))["swapped_channels"] is Severity.BAD
+    assert codes(take(mic=signal, voltage=passed(signal)))["swapped-channels"] is Severity.BAD
 
 
 def test_swapped_voltage_and_current():
     """A current that does not vary and a voltage that does."""
     signal = SWEEP.samples()
     found = codes(take(mic=passed(signal), voltage=0.2 * passed(signal), current=signal))
-    assert found["swapped_channels"] is Severity.BAD
+    assert found["swapped-channels"] is Severity.BAD
 
 
 def test_too_little_signal():
     """The sweep drowns in noise."""
     mic = 0.001 * passed(SWEEP.samples()) + noise(3e-3, SWEEP.length)
     found = codes(take(mic=mic))
-    assert found["too_little_signal"] is Severity.BAD
+    assert found["too-little-signal"] is Severity.BAD
 
 
 def test_voltage_differs_from_what_is_stated():
     """Twice the stated voltage is 6 dB and is said."""
     stated = replace(CONDITIONS, drive_v=SWEEP.level * 10 / np.sqrt(2) / 2)
-    assert codes(take(), conditions=stated)["drive_mismatch"] is Severity.CAUTION
+    assert codes(take(), conditions=stated)["drive-mismatch"] is Severity.CAUTION
 
 
 def test_impedance_of_a_wrong_shunt():
     """A shunt ten times off gives an impedance no loudspeaker has."""
     signal = SWEEP.samples()
-    assert codes(take(current=signal * 100.0))["impedance_scale"] is Severity.CAUTION
+    assert codes(take(current=signal * 100.0))["impedance-scale"] is Severity.CAUTION
 
 
 def test_no_silence_to_read_noise_from():
@@ -154,7 +154,7 @@ def test_no_silence_to_read_noise_from():
     sweep = replace(SWEEP, silence_before_s=0.02, silence_after_s=0.1)
     found = analyse(take(sweep=sweep), sweep, CONDITIONS, OPEN)
     assert np.isnan(found.noise_pa).all()
-    assert any(v.code == "no_silence" for v in found.verdicts)
+    assert any(v.code == "no-silence" for v in found.verdicts)
 
 
 @pytest.mark.parametrize(

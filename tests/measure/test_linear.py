@@ -96,7 +96,7 @@ def test_impedance_from_a_resistor():
     found = analyse(take(current=current), SWEEP, CONDITIONS, OPEN)
     assert found.impedance_ohm == pytest.approx(np.full(len(found.frequency_hz), 6.0), rel=1e-4)
     turned = analyse(take(current=-current), SWEEP, CONDITIONS, OPEN)
-    assert any(v.code == "current_reversed" for v in turned.verdicts)
+    assert any(v.code == "current-reversed" for v in turned.verdicts)
     assert turned.impedance_ohm == pytest.approx(np.full(len(found.frequency_hz), 6.0), rel=1e-4)
 
 

@@ -111,7 +111,7 @@ def test_reflection_is_found_gated_and_its_limit_said(response, truth):
     assert found.gate.length_s < 3.2e-3
     assert found.gate.valid_from_hz == pytest.approx(1 / found.gate.length_s)
     said = next(v for v in found.verdicts if v.code == "reflection")
-    assert f"{found.gate.valid_from_hz:.0f} Hz" in said.text
+    assert f"{found.gate.valid_from_hz:.0f}\u202fHz" in said.text
     clean = response("main_clean.flac")
     above = found.frequency_hz > 2 * found.gate.valid_from_hz
     difference = db(found.level_pa()[above] / clean.level_pa()[above])

@@ -1,16 +1,19 @@
 """What pyproject.toml asks for is what the locks install."""
 
 import re
+import sys
 import tomllib
+from importlib.metadata import packages_distributions
 
 import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
-from tests.project.tree import ROOT
+from tests.project.tree import ROOT, imports, modules, name_of
 
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 EXTRAS = PROJECT["optional-dependencies"]
+READ_NOT_IMPORTED = {"font-source-sans-pro"}
 
 
 def pinned(lock: str) -> set[tuple[str, str]]:
@@ -39,3 +42,18 @@ def test_lock_holds_every_library_asked_for(lock, asked):
 def test_lock_for_tests_holds_the_lock_for_people():
     """Tests run on the very versions that people get."""
     assert pinned("requirements.lock") <= pinned("requirements-dev.lock")
+
+
+def test_every_library_used_is_asked_for():
+    """The package imports nothing that only happens to be installed, and asks for nothing it does not import."""
+    asked = {canonicalize_name(Requirement(line).name) for line in PROJECT["dependencies"]}
+    sources = packages_distributions()
+    used = {
+        target.split(".")[0]
+        for path in modules()
+        for _, target in imports(
+            path.read_text(encoding="utf-8"), name_of(path), is_package=path.name == "__init__.py"
+        )
+    } - {"halfroll", *sys.stdlib_module_names}
+    providers = {canonicalize_name(source) for name in used for source in sources[name]}
+    assert providers | READ_NOT_IMPORTED == asked

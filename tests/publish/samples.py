@@ -205,7 +205,7 @@ def comparison(n: int, *, title: str | None = None) -> Comparison:
         )  # fmt: skip
         published = {"sensitivity_db": (86.0, None)} if i == 7 else {}
         version = VersionInput(
-            version_id=version_id(i), title=title if title is not None and i == 1 else NAMES[i], driver_title=NAMES[i].split()[0],
+            version_id=version_id(i), title=title if title is not None and i == 1 else SUMMARIES[i], driver_title=NAMES[i].split()[0],
             parent=version_id(i - 1) if i else None, date="2025-05-01", summary=SUMMARIES[i], rated_impedance_ohm=4.0,
             rated_power_w=25.0, takes=() if published else takes, published=published, published_source="data table" if published else "",
         )  # fmt: skip

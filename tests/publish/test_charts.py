@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 
 from halfroll.compare.types import Curve
-from halfroll.publish.charts import Noise, impedance_chart, level_chart, thd_chart, time_chart
+from halfroll.publish.charts import impedance_chart, level_chart, thd_chart, time_chart
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.hatch import Limit, room
 from halfroll.publish.hover import Readout
 from halfroll.publish.render import to_svg
+from halfroll.publish.sketch import Noise
 from halfroll.publish.spec import Spec, chart_summary
 from halfroll.publish.theme import theme
 from tests.publish import samples, svg

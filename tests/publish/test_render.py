@@ -1,13 +1,13 @@
 """Files from a specification, and the same specification in a browser."""
 
 import base64
+import io
 import json
-import shutil
 import struct
-import subprocess
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 from halfroll.publish.comparison import comparison_charts
 from halfroll.publish.render import EMBED_OPTIONS, browser_bundle, still, to_pdf, to_png, to_svg
@@ -27,7 +27,7 @@ def test_svg_is_whole_and_has_real_text(spec: Spec) -> None:
     drawing = to_svg(spec)
     width, height = picture_size(spec)
     assert f'width="{width:g}" height="{height:g}"' in drawing
-    assert "Curlew v1 (base)" in svg.words(drawing)
+    assert "v1 first print (base)" in svg.words(drawing)
     assert "Source Sans Pro" in drawing
     assert chart_summary(spec) in drawing
 
@@ -39,7 +39,7 @@ def test_any_title_survives(title: str) -> None:
     """Markup in a version's title is text, in the picture and in the summary."""
     charts = comparison_charts(samples.comparison(2, title=title), theme=theme("light"), width_px=900.0)
     for name in ("level", "strip:sensitivity_db"):
-        assert title in svg.words(to_svg(charts[name]))
+        assert f"v2 {title}" in svg.words(to_svg(charts[name]))
 
 
 @pytest.mark.parametrize("width_px", [800, 1600, 333, 3840])
@@ -58,9 +58,7 @@ def test_pdf_is_one_page_and_the_same_every_time(spec: Spec) -> None:
     first = to_pdf(spec)
     assert first.startswith(b"%PDF-")
     assert first == to_pdf(spec)
-    if shutil.which("pdfinfo"):
-        told = subprocess.run(["pdfinfo", "-"], input=first, capture_output=True, check=True).stdout.decode()
-        assert "Pages:           1" in told
+    assert len(PdfReader(io.BytesIO(first)).pages) == 1
 
 
 def test_a_file_has_nothing_that_waits_for_a_pointer(spec: Spec) -> None:

@@ -111,3 +111,23 @@ def test_a_take_without_silence_has_no_noise_chart() -> None:
     made = take_charts(silent, theme=LIGHT, width_px=860.0)
     assert "noise" not in made
     assert "noise" not in made["level"]["datasets"]
+
+
+def test_a_harmonic_that_is_not_resolved_is_shown_at_its_limit_not_at_its_noise() -> None:
+    """With no harmonics at all every order is shown at least 4.77 dB above the noise, never in its dips.
+
+    The power of noise is exponentially distributed: it exceeds three times its mean (4.77 dB) in exp(-3) = 5 % of
+    cases, so no 95 % upper limit is lower. An estimate that counts as unresolved is below ten times the noise power,
+    and its limit, about (sqrt(10) + 1.645 / sqrt(2)) squared times it, below 13 dB.
+    """
+    response = samples.response()
+    rng = np.random.default_rng(3)
+    shape = response.harmonics_pa.shape
+    only_noise = response.noise_pa[1:] * (rng.normal(size=shape) + 1j * rng.normal(size=shape)) / np.sqrt(2.0)
+    charts = take_charts(dataclasses.replace(response, harmonics_pa=only_noise), theme=LIGHT, width_px=860.0)
+    noise_db = 20.0 * np.log10(response.noise_pa[1] / 20e-6)
+    unresolved = [r for r in charts["harmonics"]["datasets"]["curves"] if r["s"] and r["k"] == 2]
+    assert len(unresolved) > 1000
+    for row in unresolved:
+        over = row["y"] - np.interp(row["x"], response.frequency_hz, noise_db)
+        assert 4.7 < over < 13.5

@@ -77,31 +77,34 @@ def workshop(tmp_path: Path) -> Workshop:
 
 
 @contextlib.contextmanager
-def read_only(folder: Path) -> Iterator[None]:
-    """Make a folder and all in it really unwritable inside the block, also for the superuser.
-
-    Permissions do not bind the superuser, so a superuser becomes an ordinary user for the time being.
-    """
+def as_ordinary_user(folder: Path) -> Iterator[None]:
+    """Let permissions hold inside the block. They do not bind the superuser, who becomes somebody else meanwhile."""
     if sys.platform == "win32":
         pytest.skip("folder permissions work otherwise on Windows")
-    paths = [folder, *folder.rglob("*")]
-    modes = {path: path.stat().st_mode for path in paths}
-    for path in paths:
-        path.chmod(0o555 if path.is_dir() else 0o444)
-    above = [parent for parent in folder.parents if not parent.stat().st_mode & 0o001]
-    above_modes = {path: path.stat().st_mode for path in above}
-    superuser = os.geteuid() == 0
+    if os.geteuid() != 0:
+        yield
+        return
+    closed = {above: above.stat().st_mode for above in folder.parents if not above.stat().st_mode & 0o001}
+    for above, mode in closed.items():
+        above.chmod(mode | 0o055)
+    os.seteuid(65534)
     try:
-        if superuser:
-            for path in above:
-                path.chmod(path.stat().st_mode | 0o055)
-            os.seteuid(65534)
         yield
     finally:
-        if superuser:
-            os.seteuid(0)
-            for path, mode in above_modes.items():
-                path.chmod(mode)
+        os.seteuid(0)
+        for above, mode in closed.items():
+            above.chmod(mode)
+
+
+@contextlib.contextmanager
+def read_only(folder: Path) -> Iterator[None]:
+    """Make a folder and all in it really unwritable inside the block, also for the superuser."""
+    modes = {path: path.stat().st_mode for path in [folder, *folder.rglob("*")]}
+    for path in modes:
+        path.chmod(0o555 if path.is_dir() else 0o444)
+    try:
+        with as_ordinary_user(folder):
+            yield
+    finally:
         for path, mode in modes.items():
-            if path.exists():
-                path.chmod(mode)
+            path.chmod(mode)

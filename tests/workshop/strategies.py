@@ -39,6 +39,7 @@ def positive(largest: float) -> st.SearchStrategy[float]:
 
 
 def maybe(values: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    """The values, or nothing."""
     return st.none() | values
 
 
@@ -54,10 +55,12 @@ def own(tables: bool = True) -> st.SearchStrategy[dict[str, Any]]:
 
 
 def record(model: Any, **fields: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    """A whole record with keys of a person's own."""
     return st.builds(lambda own_keys, **values: model(**values, **own_keys), own(), **fields)
 
 
 def table(model: Any, **fields: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    """A table with keys of a person's own."""
     return st.builds(lambda own_keys, **values: model(**values, **own_keys), own(tables=False), **fields)
 
 

@@ -37,63 +37,76 @@ def test_whole_number_formats_clip(tmp_path: Path) -> None:
 
 
 def text(path: Path) -> None:
+    """A letter by the name of a recording."""
     path.write_text("Dear reader,\nthis is not a recording.\n")
 
 
 def empty(path: Path) -> None:
+    """A file of no bytes."""
     path.touch()
 
 
 def not_numbers(path: Path) -> None:
+    """A NaN half a second into the second channel."""
     samples = TONE.T.copy()
     samples[4000, 1] = np.nan
     soundfile.write(path, samples, RATE, subtype="FLOAT")
 
 
 def infinite(path: Path) -> None:
+    """An infinite sample."""
     soundfile.write(path, np.array([0.0, np.inf]), RATE, subtype="FLOAT")
 
 
 def three_hertz(path: Path) -> None:
+    """A head that says 3 Hz."""
     soundfile.write(path, TONE.T, 3)
 
 
 def no_samples(path: Path) -> None:
+    """A head and nothing else."""
     soundfile.write(path, np.zeros((0, 1)), RATE)
 
 
 def too_long(path: Path) -> None:
+    """Ten minutes and a second."""
     soundfile.write(path, np.zeros(601 * RATE, dtype=np.int16), RATE)
 
 
 def too_many_channels(path: Path) -> None:
+    """Nine channels."""
     soundfile.write(path, np.zeros((100, 9)), RATE)
 
 
 def cut_short(path: Path) -> None:
+    """A copy that broke off."""
     soundfile.write(path, TONE.T, RATE)
     path.write_bytes(path.read_bytes()[:10_000])
 
 
 def only_a_head(path: Path) -> None:
+    """A copy that broke off in the head."""
     soundfile.write(path, TONE.T, RATE)
     path.write_bytes(path.read_bytes()[:20])
 
 
 def another_format(path: Path) -> None:
+    """A recording of another format."""
     soundfile.write(path, TONE.T, RATE, format="AIFF")
 
 
 def bytes_of_chance(path: Path) -> None:
+    """No text and no recording."""
     path.write_bytes(bytes(range(128, 256)) * 10)
 
 
 def a_folder(path: Path) -> None:
+    """A folder by the name of a recording."""
     path.mkdir()
 
 
 def missing(path: Path) -> None:
-    pass
+    """Nothing."""
 
 
 @pytest.mark.parametrize(

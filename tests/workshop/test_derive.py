@@ -25,6 +25,7 @@ TAKE = "dunlin/v1/a/t1"
 
 @pytest.fixture
 def with_take(workshop: Workshop) -> Workshop:
+    """The workshop with one take."""
     workshop.add_take("dunlin/v1/a", "t1", SETUP, WHEN, [new_audio()])
     return workshop
 
@@ -97,21 +98,25 @@ def test_nothing_is_analysed_twice(with_take: Workshop, analyses: list[str]) -> 
 
 
 def retitle(workshop: Workshop) -> None:
+    """A note, and the take left out."""
     loaded = workshop.take(TAKE)
     workshop.save(loaded, loaded.record.changed(note="a gull called", leave_out="the gull"))
 
 
 def move(workshop: Workshop) -> None:
+    """Another distance."""
     loaded = workshop.take(TAKE)
     workshop.save(loaded, loaded.record.changed(distance_m=0.5))
 
 
 def gate(workshop: Workshop) -> None:
+    """Another gate."""
     loaded = workshop.take(TAKE)
     workshop.save(loaded, loaded.record.changed(gate_ms=4.0))
 
 
 def recalibrate(workshop: Workshop) -> None:
+    """Another calibration of the microphone."""
     loaded = workshop.rig("bench")
     assert loaded.record.microphone is not None
     microphone = loaded.record.microphone.changed(pa_per_full_scale=8.0)
@@ -119,17 +124,15 @@ def recalibrate(workshop: Workshop) -> None:
 
 
 def rerate(workshop: Workshop) -> None:
+    """Another rated impedance."""
     loaded = workshop.version("dunlin/v1")
     workshop.save(loaded, loaded.record.changed(rated_impedance_ohm=8.0))
 
 
 def rename_version(workshop: Workshop) -> None:
+    """Another title."""
     loaded = workshop.version("dunlin/v1")
     workshop.save(loaded, loaded.record.changed(title="Another", summary="x"))
-
-
-def other_code(workshop: Workshop) -> None:
-    jobs.code_of.cache_clear()
 
 
 @pytest.mark.parametrize(
@@ -179,24 +182,29 @@ def test_results_of_older_recordings_do_not_pile_up(with_take: Workshop) -> None
 
 
 def delete(index: Path) -> None:
+    """The folder of the index is deleted."""
     shutil.rmtree(index.parent)
 
 
 def damage(index: Path) -> None:
+    """All pages but the first are overwritten."""
     data = bytearray(index.read_bytes())
     data[4096:] = b"\xa5" * (len(data) - 4096)
     index.write_bytes(data)
 
 
 def cut(index: Path) -> None:
+    """The file is cut off."""
     index.write_bytes(index.read_bytes()[:5000])
 
 
 def replace_by_text(index: Path) -> None:
+    """A text stands in its place."""
     index.write_text("this is no database\n" * 100)
 
 
 def replace_by_other_database(index: Path) -> None:
+    """Another program's database stands in its place."""
     index.unlink()
     with sqlite3.connect(index) as db:
         db.execute("CREATE TABLE records (x)")
@@ -204,11 +212,13 @@ def replace_by_other_database(index: Path) -> None:
 
 
 def replace_by_folder(index: Path) -> None:
+    """A folder stands in the file's place."""
     shutil.rmtree(index.parent)
     index.mkdir(parents=True)
 
 
 def replace_folder_by_file(index: Path) -> None:
+    """A file stands in the folder's place."""
     shutil.rmtree(index.parent)
     index.parent.write_text("x")
 
@@ -320,6 +330,7 @@ def test_an_unknown_take_is_said(with_take: Workshop) -> None:
 
 
 def many(workshop: Workshop, count: int) -> None:
+    """Add many takes."""
     for number in range(count):
         workshop.add_take("dunlin/v1/a", f"t{number}", SETUP, WHEN, [new_audio(number)])
 

@@ -10,6 +10,7 @@ from tests.workshop.conftest import SETUP, WHEN, new_audio
 
 @pytest.fixture
 def with_takes(workshop: Workshop) -> Workshop:
+    """The workshop with a take of each version."""
     for number, version in enumerate(("v1", "v2")):
         workshop.add_take(f"dunlin/{version}/a", "t1", SETUP, WHEN, [new_audio(number)])
     return workshop
@@ -91,5 +92,5 @@ def test_a_fault_in_a_record_below_a_version_stops_its_comparison_only(with_take
 
 def test_a_version_that_is_not_there(with_takes: Workshop) -> None:
     """Named with those there are."""
-    with pytest.raises(InputError, match="There is no version dunlin/v9. Allowed: dunlin/v1, dunlin/v2"):
+    with pytest.raises(InputError, match=r"There is no version dunlin/v9\. Allowed: dunlin/v1, dunlin/v2"):
         gather(with_takes, ["dunlin/v9"])

@@ -20,6 +20,7 @@ UNSAID = TakeSetup(**{key: value for key, value in SETUP if key != "sweep"})
 
 
 def write(path: Path, seed: int = 1, channel: int | None = None) -> Path:
+    """Write a recording, last changed at a fixed time."""
     path.parent.mkdir(parents=True, exist_ok=True)
     samples = recording(seed)
     soundfile.write(
@@ -83,6 +84,18 @@ def test_a_sweep_that_is_stated_goes_before_the_file(workshop: Workshop, tmp_pat
     write_sweep(tmp_path / "sweep.wav", Sweep())
     done = import_takes(workshop, UNIT, [write(tmp_path / "a.wav")], SETUP, roles=ROLES, when=WHEN)
     assert workshop.sweep(done.takes[0]) == SWEEP
+
+
+def test_a_folder_of_another_workshop(workshop: Workshop, tmp_path: Path) -> None:
+    """A take's own record beside its recording is no sweep file, and its recording no played sweep."""
+    other = import_takes(workshop, UNIT, [write(tmp_path / "take.wav")], SETUP, roles=ROLES, when=WHEN).takes[
+        0
+    ]
+    folder = workshop.take(other).path.parent
+    assert plan([folder])[0].sweep is None
+    workshop.take(other).path.rename(folder / "take.toml.away")
+    done = import_takes(workshop, "dunlin/v2/a", [folder], UNSAID, roles=ROLES, when=WHEN)
+    assert len(done.takes) == 1
 
 
 def test_two_sweeps_beside_a_recording_are_not_guessed_at(tmp_path: Path) -> None:

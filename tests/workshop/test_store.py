@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from halfroll.core.errors import ConflictError, InputError
-from halfroll.workshop import DriverRecord, UnitRecord, VersionRecord, Workshop
-from tests.workshop.conftest import SETUP, WHEN, new_audio, read_only
+from halfroll.workshop import DriverRecord, UnitRecord, VersionRecord, Workshop, overview
+from tests.workshop.conftest import SETUP, WHEN, as_ordinary_user, new_audio, read_only
 
 
 def test_the_folder_is_as_described(workshop: Workshop) -> None:
@@ -71,7 +71,7 @@ def test_where_no_workshop_is(tmp_path: Path, what: str) -> None:
 
 
 def test_a_second_workshop_in_the_same_place_is_refused(workshop: Workshop) -> None:
-    """init never touches a workshop that is there."""
+    """A new workshop never touches a workshop that is there."""
     with pytest.raises(InputError, match="A workshop is here already"):
         Workshop.init(workshop.folder, "Another")
     assert workshop.name == "Saltmarsh Workshop"
@@ -92,7 +92,7 @@ def test_what_does_not_exist_is_named_with_what_does(workshop: Workshop) -> None
         workshop.version("dunlin/v3")
     with pytest.raises(InputError, match=r"There is no rig shed\. Allowed: bench"):
         workshop.rig("shed")
-    with pytest.raises(InputError, match="There is no take dunlin/v1/a/x.*no take yet"):
+    with pytest.raises(InputError, match=r"There is no take dunlin/v1/a/x.*no take yet"):
         workshop.take("dunlin/v1/a/x")
     with pytest.raises(InputError, match="id of a version must have 2 names"):
         workshop.version("dunlin")
@@ -185,6 +185,22 @@ def test_a_read_only_folder_is_said_and_nothing_changes(workshop: Workshop) -> N
         with pytest.raises(InputError, match="read-only"):
             Workshop.init(workshop.folder / "inner", "Inner")
     assert {path: path.read_bytes() for path in workshop.folder.rglob("*") if path.is_file()} == before
+
+
+def test_what_may_not_be_read_is_said(workshop: Workshop) -> None:
+    """A folder closed to this user is a fault in words, and in the overview one among what can be read."""
+    closed = workshop.folder / "drivers" / "dunlin" / "v1" / "units"
+    mode = closed.stat().st_mode
+    try:
+        closed.chmod(0)
+        with as_ordinary_user(workshop.folder):
+            with pytest.raises(InputError, match="may not be read by you"):
+                workshop.unit_ids("dunlin/v1")
+            seen = overview(workshop)
+    finally:
+        closed.chmod(mode)
+    assert "may not be read by you" in str(seen.faults["dunlin/v1"])
+    assert [version.version_id for version in seen.drivers[0].versions] == ["dunlin/v1", "dunlin/v2"]
 
 
 def test_a_full_disk_is_said_and_the_file_stays(workshop: Workshop, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -16,6 +16,7 @@ TAKE = "dunlin/v1/a/t1"
 
 
 def files_of(workshop: Workshop) -> set[str]:
+    """All files and folders of a workshop but its lock."""
     return {
         str(p.relative_to(workshop.folder)) for p in workshop.folder.rglob("*") if p.name != ".halfroll.lock"
     }
@@ -114,6 +115,7 @@ def test_a_take_needs_unit_rig_and_a_new_name(workshop: Workshop) -> None:
 
 
 def from_file(path: Path, samples: np.ndarray, rate_hz: int, roles: Sequence[Role]) -> NewAudio:
+    """A recording from a file."""
     soundfile.write(path, samples.T, rate_hz, subtype="FLOAT")
     return NewAudio.from_file(path, roles)
 

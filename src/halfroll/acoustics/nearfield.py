@@ -14,12 +14,15 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import ComplexArray, FloatArray
 
 
-def near_to_far_db(radius_m: float, distance_m: float = 1.0) -> float:
-    """What to add to a level at the centre of the cone to get the half-space level at a distance: 20 lg(a/2r) (dB).
+def near_to_far_db(radius_m: float, distance_m: float = 1.0, microphone_m: float = 0.0) -> float:
+    """What to add to a near-field level to get the half-space level at a distance (dB).
 
-    Valid below `near_field_limit_hz`. A radius of 50 mm and 1 m give -32.04 dB.
+    At the centre of the cone Keele's 20 lg(a/2r); a microphone `microphone_m` before it hears less by
+    20 lg[(√(h² + a²) - h)/a], the exact axial result at low frequency (see `axial_transfer`).
+    Valid below `near_field_limit_hz`. A radius of 50 mm and 1 m give -32.04 dB at the cone, -31.18 dB from 5 mm.
     """
-    return 20.0 * math.log10(radius_m / (2.0 * distance_m))
+    shortfall = (math.hypot(microphone_m, radius_m) - microphone_m) / radius_m
+    return 20.0 * math.log10(radius_m / (2.0 * distance_m) / shortfall)
 
 
 def near_field_limit_hz(radius_m: float, error_db: float = 1.0, air: Air = STANDARD_AIR) -> float:

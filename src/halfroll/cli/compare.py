@@ -138,9 +138,10 @@ def print_comparison(found: Comparison, most: int | None = SHOWN) -> None:
         out.print(f"• {finding}", soft_wrap=True)
     if most is not None and len(found.findings) > most:
         out.print(f"  {len(found.findings) - most} more findings with --all.")
-    if found.cautions:
+    cautions = [*found.cautions, *(caution for column in found.columns for caution in column.cautions)]
+    if cautions:
         out.print()
-    for caution in found.cautions:
+    for caution in sorted(cautions, key=lambda c: -c.severity):
         out.print(
             f"{caution.severity.name.lower()}: {caution.text} {caution.remedy}".rstrip(), soft_wrap=True
         )
@@ -158,7 +159,7 @@ def _table(found: Comparison) -> object:
         rule for rule in RULES if rule.headline or rule.key in ("thd_worst_percent", "upper_limit_hz")
     ]
     for name in ("Version", *(rule.label for rule in headline), "Units"):
-        table.add_column(name, no_wrap=name != "Version")
+        table.add_column(name, no_wrap=name != "Version", overflow="fold")
     for column in found.columns:
         version = column.version
         mark = " (base)" if version.version_id == found.base_id else ""

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from halfroll.cli.common import console, json_option, open_workshop, print_json, progress_bar
+from halfroll.cli.common import MARKS, console, json_option, open_workshop, print_json, progress_bar
 from halfroll.cli.options import figure_options, settings_of
 
 if TYPE_CHECKING:
@@ -45,7 +45,12 @@ def figures(
         print_json({"settings": raw["settings"], "versions": raw["versions"]})
         return
     for column in found.columns:
-        _print(f"{column.version.driver_title} {column.version.title}", list(column.figures.values()))
+        _print(f"{column.version.driver_title} {column.version.label}", list(column.figures.values()))
+        for caution in column.cautions:
+            console().print(
+                f"{MARKS[caution.severity]}: {caution.text} {caution.remedy}".rstrip(), soft_wrap=True
+            )
+        console().print()
 
 
 def _print(title: str, rows: list[Figure]) -> None:
@@ -67,7 +72,6 @@ def _print(title: str, rows: list[Figure]) -> None:
             row.label, shown(row), basis, " ".join(part for part in (row.rule + ".", *row.cautions) if part)
         )
     console().print(table)
-    console().print()
 
 
 def shown(figure: Figure) -> str:

@@ -69,7 +69,7 @@ def format_band(band_hz: tuple[float, float]) -> str:
 
 def format_stated(value: float, unit: str) -> str:
     """A number somebody stated, as short as it can be written with four digits, "4 Ω"."""
-    return _with_unit(f"{value:.4g}", unit)
+    return _with_unit(f"{value:.4g}" if abs(value) < 9999.5 else f"{value:.0f}", unit)
 
 
 def count(n: int, noun: str) -> str:

@@ -10,8 +10,9 @@ import numpy as np
 from halfroll.core.conditions import Conditions
 from halfroll.core.errors import InputError
 from halfroll.core.frequency import log_grid
-from halfroll.core.levels import ComplexArray, FloatArray
+from halfroll.core.levels import ComplexArray, FloatArray, db
 from halfroll.core.progress import Progress, silent
+from halfroll.core.text import THIN, format_value
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.measure import checks
 from halfroll.measure.deconvolve import (
@@ -147,7 +148,7 @@ def _jump_verdict(clock: Clock, sweep: Sweep) -> Verdict:
     samples = round(abs(clock.jump_s) * sweep.rate_hz)
     word = "lost" if clock.jump_s < 0 else "inserted"
     return Verdict(
-        code="samples_lost",
+        code="samples-lost",
         severity=Severity.BAD,
         text=f"About {samples} samples were {word} while the sweep passed {clock.jump_at_hz:.0f} Hz.",
         remedy="Use a larger buffer, close other programs and record again.",
@@ -157,7 +158,7 @@ def _jump_verdict(clock: Clock, sweep: Sweep) -> Verdict:
 
 def _drift_verdict(clock: Clock) -> Verdict:
     return Verdict(
-        code="clock_drift",
+        code="clock-drift",
         severity=Severity.NOTE if abs(clock.drift) < 1e-3 else Severity.CAUTION,
         text=f"Player and recorder run on different clocks, {1e6 * clock.drift:+.0f} ppm; this was corrected.",
         remedy="Play and record with one device, or record the terminal voltage as well.",
@@ -310,7 +311,7 @@ def _impedance(spectra: dict[Role, ComplexArray]) -> tuple[ComplexArray | None, 
         return None, None
     impedance: ComplexArray = spectra[Role.VOLTAGE] / spectra[Role.CURRENT]
     verdict = checks.impedance_sense(impedance)
-    if verdict is not None and verdict.code == "current_reversed":
+    if verdict is not None and verdict.code == "current-reversed":
         impedance = -impedance
     return impedance, verdict
 
@@ -329,15 +330,19 @@ def _reflection_verdict(gate: Gate, distance_m: float) -> Verdict | None:
     if gate.reflection_s is None or gate.reflection_db is None:
         return None
     gain = gate.bass_gain(distance_m)
-    moves = f"{20 * np.log10(1 - gain):.1f} to {20 * np.log10(1 + gain):+.1f} dB"
-    text = f"A reflection arrives {1e3 * gate.reflection_s:.1f} ms after the direct sound at {gate.reflection_db:.0f} dB. "
+    lowest, highest = (
+        format_value(float(db(1 + sign * gain)), 0.5, "dB", digits=1, sign=True) for sign in (-1, 1)
+    )
+    moves = f"by {lowest} to {highest}"
+    at = format_value(gate.reflection_db, 5.0, "dB", digits=1, sign=True)
+    text = f"A reflection arrives {1e3 * gate.reflection_s:.1f}{THIN}ms after the direct sound at {at}. "
     if gate.length_s is None or gate.length_s > gate.reflection_s:
-        text += f"It can move the level by {moves}."
-        remedy = f"A gate of {1e3 * gate.reflection_s - 0.1:.1f} ms keeps it out."
+        text += f"It can move the level {moves}."
+        remedy = f"A gate of {1e3 * gate.reflection_s - 0.1:.1f}{THIN}ms keeps it out."
     else:
         text += (
-            f"The gate of {1e3 * gate.length_s:.1f} ms keeps it out. Below {gate.valid_from_hz:.0f} Hz the room is "
-            f"included and can move the level by {moves}."
+            f"The gate of {1e3 * gate.length_s:.1f}{THIN}ms keeps it out. Below {gate.valid_from_hz:.0f}{THIN}Hz the room is "
+            f"included and can move the level {moves}."
         )
         remedy = "For the bass measure farther from floor and walls, or close to the cone."
     return Verdict(

@@ -81,7 +81,7 @@ def clipping(samples: FloatArray, role: Role) -> Verdict | None:
     share = float(np.mean(blocks[loud] > 0.998 * peak)) if loud.any() else 0.0
     if share > 0.16 and np.count_nonzero(loud) >= 8:
         return Verdict(
-            code="flat_topped",
+            code="flat-topped",
             severity=Severity.BAD,
             text=f"The {NAMES[role]} channel has flat tops at {peak:.3f} of full scale: "
             "something clipped before the converter.",
@@ -154,7 +154,7 @@ def swapped(spectra: dict[Role, ComplexArray], frequency_hz: FloatArray) -> Verd
     for other in (Role.MICROPHONE, Role.CURRENT):
         if other in spread and spread[Role.VOLTAGE] > 2.0 and spread[other] < 0.5 * spread[Role.VOLTAGE]:
             return Verdict(
-                code="swapped_channels",
+                code="swapped-channels",
                 severity=Severity.BAD,
                 text=f"Voltage and {NAMES[other]} seem to be swapped: the voltage channel varies by "
                 f"{spread[Role.VOLTAGE]:.1f} dB, the {NAMES[other]} channel by only {spread[other]:.1f} dB.",
@@ -169,7 +169,7 @@ def impedance_sense(impedance_ohm: ComplexArray) -> Verdict | None:
     real_negative = float(np.mean(impedance_ohm.real < 0))
     if real_negative > 0.5:
         return Verdict(
-            code="current_reversed",
+            code="current-reversed",
             severity=Severity.CAUTION,
             text="The current channel is reversed: the impedance would have a negative resistance.",
             remedy="It was turned for this analysis; exchange the two leads of the shunt.",
@@ -177,7 +177,7 @@ def impedance_sense(impedance_ohm: ComplexArray) -> Verdict | None:
     lowest = float(np.abs(impedance_ohm).min())
     if not 0.5 <= lowest <= 200:
         return Verdict(
-            code="impedance_scale",
+            code="impedance-scale",
             severity=Severity.CAUTION,
             text=f"The lowest impedance comes out as {lowest:.3g} ohm; loudspeakers have 2 to 32 ohm.",
             remedy="Check the shunt's value and the scales of voltage and current in the rig.",
@@ -190,7 +190,7 @@ def signal_over_noise(signal: FloatArray, noise: FloatArray, frequency_hz: Float
     """Too little signal over noise in the fundamental; both (n_f,) r.m.s. magnitudes."""
     if not np.isfinite(noise).any():
         return Verdict(
-            code="no_silence",
+            code="no-silence",
             severity=Severity.NOTE,
             text="There is too little silence around the sweep to read the noise floor.",
             remedy="Leave at least 0.2 s before and 0.5 s after the sweep; harmonics cannot be told from noise here.",
@@ -200,7 +200,7 @@ def signal_over_noise(signal: FloatArray, noise: FloatArray, frequency_hz: Float
     share = float(np.mean(poor))
     if share > 0.5:
         return Verdict(
-            code="too_little_signal",
+            code="too-little-signal",
             severity=Severity.BAD,
             text=f"The sweep stands less than 20 dB above the noise over {100 * share:.0f} % of the range.",
             remedy="Raise the level, come closer, make it quieter or use a longer sweep.",
@@ -209,7 +209,7 @@ def signal_over_noise(signal: FloatArray, noise: FloatArray, frequency_hz: Float
     if share > 0.05:
         worst_hz = float(frequency_hz[np.argmin(ratio)])
         return Verdict(
-            code="little_signal",
+            code="little-signal",
             severity=Severity.CAUTION,
             text=f"The sweep stands less than 20 dB above the noise over {100 * share:.0f} % of the range, "
             f"worst at {worst_hz:.0f} Hz with {float(ratio.min()):.0f} dB.",
@@ -227,7 +227,7 @@ def drive_mismatch(stated_v: float | None, recorded_v: float) -> Verdict | None:
     if abs(difference) < 0.5:
         return None
     return Verdict(
-        code="drive_mismatch",
+        code="drive-mismatch",
         severity=Severity.CAUTION,
         text=f"The record states {stated_v:.3g} V at the terminals, the recording holds {recorded_v:.3g} V "
         f"({difference:+.1f} dB).",

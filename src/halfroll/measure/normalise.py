@@ -159,7 +159,7 @@ def _from_near_field(
         )
         cautions = (Verdict(code="near-field-too-far", severity=Severity.CAUTION, text=text),)
     return (
-        near_to_far_db(radius, distance_m),
+        near_to_far_db(radius, distance_m, conditions.distance_m),
         (0.0, near_field_limit_hz(radius, NEAR_FIELD_ERROR_DB)),
         cautions,
     )

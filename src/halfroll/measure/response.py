@@ -145,8 +145,9 @@ class Response:
     def room_u_db(self) -> FloatArray:
         """Standard uncertainty (n_f,) that a reflection adds below the gate's limit (dB).
 
-        A reflection of relative amplitude g moves the level by at most 20 lg(1+g); taken as the half-width of a
-        rectangular distribution, divided by sqrt(3) (JCGM 100:2008, 4.3.7).
+        A reflection of relative amplitude g moves the level by 20 lg(1-g) to 20 lg(1+g); half of that width is taken as
+        the half-width of a rectangular distribution and divided by sqrt(3) (JCGM 100:2008, 4.3.7).
         """
         gain = self.gate.bass_gain(self.conditions.distance_m)
-        return np.where(self.in_room(), 20.0 * np.log10(1.0 + gain) / np.sqrt(3.0), 0.0)
+        half_width = 10.0 * np.log10((1.0 + gain) / (1.0 - min(gain, 0.9)))
+        return np.where(self.in_room(), half_width / np.sqrt(3.0), 0.0)

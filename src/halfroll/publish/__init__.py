@@ -5,29 +5,38 @@ with hover; `render` turns the same dict into SVG, PNG or PDF.  Nothing is fetch
 
 ::
 
-    theme.theme(name) -> Theme                      "light", "dark", "print", "slide"
-    theme.css_variables(theme) -> dict[str, str]    {"--paper": "#faf6ec", ...} for pages
+    theme.theme(name="light") -> Theme              light, dark, print, slide, slide-dark (theme.theme_names())
+    theme.css_variables(look) -> dict[str, str]     {"--paper": "#faf6ec", ..., "--series-1": ..., "--font": ...}
     theme.font_files() -> dict[str, Path]           file name -> path, to serve from a local route
     theme.font_face_css(url_prefix) -> str          @font-face rules for those files
+    theme.contrast(first, second) -> float          WCAG contrast ratio
 
-    curves.NamedCurve(label=, curve=Curve, base=False, source="measured")
-    level.level_chart(curves, *, theme, width_px, ratio_db_per_decade=25, title="", quantity="...") -> dict
-    distortion.thd_chart(curves, *, theme, width_px, ...) -> dict
-    strips.strip_chart(comparison, figure_key, *, theme, width_px) -> dict
-    comparison.comparison_charts(comparison, *, theme, width_px) -> dict[str, dict]
-        keys: "level", "thd", ... and one "strip:<figure key>" per figure, in reading order
-    take.take_charts(response, *, theme, width_px) -> dict[str, dict]
-        keys: "level", "harmonics", "thd", "impedance", "impedance_phase", "impulse", "group_delay", "noise";
-        those that the take cannot give are left out
+    comparison.comparison_charts(comparison, *, theme, width_px) -> dict[str, Spec]
+        level, thd, h2 ... h5, impedance as far as versions have the curves, then strip:<figure key>
+    comparison.curve_chart(comparison, name, *, theme, width_px) -> Spec | None
+    strips.strip_chart(comparison, figure_key, *, theme, width_px, names=True) -> Spec
+    striprows.strip_rows(comparison, figure_key) -> list[StripRow]      the words of a strip, for a table
+    take.take_charts(response, *, theme, width_px, thd_reference="total") -> dict[str, Spec]
+        level, thd, harmonics, impedance, impedance_phase, impulse, group_delay, noise; what a take lacks is left out
+
+    charts.level_chart(curves, *, theme, width_px, ratio_db_per_decade=25, range_hz=None, most_db=50, title="",
+                       quantity=..., zones=(), noise=None, notes=(), room_for=()) -> Spec
+    charts.thd_chart, impedance_chart, frequency_chart, time_chart      the other kinds
+    curves.NamedCurve(label=, curve=, base=False, source="measured", style=None)
+    hatch.Limit(word=, from_x=0, to_x=inf); hatch.room(below_hz)
+
     spec.chart_summary(spec) -> str                 the text alternative, computed from the numbers
+    spec.picture_size(spec) -> (width_px, height_px)
 
     render.to_svg(spec) -> str
     render.to_png(spec, width_px) -> bytes
     render.to_pdf(spec) -> bytes
     render.browser_bundle() -> str                  JavaScript to serve from a local route; sets window.vegaEmbed
-    render.EMBED_OPTIONS                            options for vegaEmbed: SVG, no menu, nothing remote
+    render.EMBED_OPTIONS                            options for vegaEmbed: SVG, no menu; add formatLocale for a comma
 
-    sheet.sheet_pdf(comparison, *, title, date) -> bytes
+    sheet.sheet_pdf(comparison, *, title, date) -> bytes                one A4 page, 1 to 8 versions
     sheet.sheet_svg(comparison, *, title, date) -> str
-    sheet.sheet_png(comparison, *, title, date, width_px) -> bytes
+    sheet.sheet_png(comparison, *, title, date, width_px=1240) -> bytes
+
+`width_px` is the width of the whole picture; below 36 text heights (468 px on screen) names move under the plot.
 """

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfroll.core.levels import FloatArray
-from halfroll.publish.curves import BOUND, NamedCurve, stretch_kinds
-from halfroll.publish.frame import plan
-from halfroll.publish.hatch import Limit, limits, noise_floor
-from halfroll.publish.hover import Readout, hover
-from halfroll.publish.lines import curves_part, markers, names
-from halfroll.publish.parts import Part, ground, words_around
+from halfroll.publish.curves import NamedCurve
+from halfroll.publish.hatch import Limit
+from halfroll.publish.hover import Readout
 from halfroll.publish.scales import (
     Axis,
     frequency_axis,
@@ -24,43 +20,12 @@ from halfroll.publish.scales import (
     log_axis,
     log_height,
 )
-from halfroll.publish.spec import Spec, specification
-from halfroll.publish.summary import curves_summary
+from halfroll.publish.sketch import BAND_NOTE, Noise, Sketch, drawn
+from halfroll.publish.spec import Spec
 from halfroll.publish.theme import Theme
 
 LEVEL = "Sound pressure level in dB re 20 µPa"
-BAND_NOTE = "shaded: 95 % band of the mean"
-BOUND_NOTE = "dotted with ticks down: at most this, harmonics lie under the noise"
-
 Range = tuple[float, float]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Noise:
-    """A noise floor in the chart's unit over frequency, both (n,); everything under it is hatched."""
-
-    frequency_hz: FloatArray
-    value: FloatArray
-    word: str = "noise"
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Sketch:
-    """All that makes one chart: curves, look, axes, height for a plot width, and what is said."""
-
-    curves: Sequence[NamedCurve]
-    theme: Theme
-    width_px: float
-    title: str
-    quantity: str
-    zones: Sequence[Limit]
-    x: Callable[[float], Axis]
-    y: Axis
-    height: Callable[[float], float]
-    readout: Readout
-    notes: tuple[str, ...] = ()
-    noise: Noise | None = None
-    band_note: str = BAND_NOTE
 
 
 def level_chart(
@@ -75,6 +40,8 @@ def level_chart(
     quantity: str = LEVEL,
     zones: Sequence[Limit] = (),
     noise: Noise | None = None,
+    notes: Sequence[str] = (),
+    room_for: Sequence[str] = (),
 ) -> Spec:
     """Levels (dB) over frequency in the proportions of IEC 60263:2020.
 
@@ -92,16 +59,20 @@ def level_chart(
         Levels further than this below the highest are cut off.
     zones, noise
         Hatched: validity limits, and everything under the noise.
+    notes
+        Said under the chart, before its proportions.
+    room_for
+        More names that the space beside the plot must hold, so that charts under each other align.
     """
     reach = range_hz or _range_of(curves)
     axis = level_axis(_visible_values(curves, reach), title=quantity, most_db=most_db)
-    return _drawn(
-        _Sketch(
+    return drawn(
+        Sketch(
             curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones, noise=noise,
             x=_frequencies(reach, theme), y=axis,
             height=lambda px: level_height(px, reach, axis.high - axis.low, ratio_db_per_decade),
             readout=Readout(number=".1f", unit=" dB"),
-            notes=(f"{ratio_db_per_decade:g} dB as long as one decade (IEC 60263)",),
+            notes=(*notes, f"{ratio_db_per_decade:g} dB as long as one decade (IEC 60263)"), room_for=room_for,
         )
     )  # fmt: skip
 
@@ -116,6 +87,8 @@ def thd_chart(
     title: str = "",
     quantity: str = "Total harmonic distortion in %",
     zones: Sequence[Limit] = (),
+    notes: Sequence[str] = (),
+    room_for: Sequence[str] = (),
     band_note: str = BAND_NOTE,
 ) -> Spec:
     """Distortion (%) over frequency, both logarithmic; `ratio` decades of % as long as one decade of frequency.
@@ -124,11 +97,11 @@ def thd_chart(
     """
     reach = range_hz or _range_of(curves)
     axis = log_axis(_visible_values(curves, reach), title=quantity, limits=(0.01, 100.0))
-    return _drawn(
-        _Sketch(
+    return drawn(
+        Sketch(
             curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
             x=_frequencies(reach, theme), y=axis, height=_log_height(axis, reach, ratio),
-            readout=Readout(number=".2r", spread=".1r", unit=" %"), notes=(_log_note(ratio),), band_note=band_note,
+            readout=Readout(number=".2r", spread=".1r", unit=" %"), notes=(*notes, _log_note(ratio)), room_for=room_for, band_note=band_note,
         )
     )  # fmt: skip
 
@@ -143,15 +116,17 @@ def impedance_chart(
     title: str = "",
     quantity: str = "Magnitude of impedance in Ω",
     zones: Sequence[Limit] = (),
+    notes: Sequence[str] = (),
+    room_for: Sequence[str] = (),
 ) -> Spec:
     """Magnitude of impedance (ohm) over frequency, both logarithmic, in the proportions of IEC 60263:2020."""
     reach = range_hz or _range_of(curves)
     axis = log_axis(_visible_values(curves, reach), title=quantity, limits=(0.1, 10_000.0))
-    return _drawn(
-        _Sketch(
+    return drawn(
+        Sketch(
             curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
             x=_frequencies(reach, theme), y=axis, height=_log_height(axis, reach, ratio),
-            readout=Readout(number=".3r", spread=".1r", unit=" Ω"), notes=(_log_note(ratio),),
+            readout=Readout(number=".3r", spread=".1r", unit=" Ω"), notes=(*notes, _log_note(ratio)), room_for=room_for,
         )
     )  # fmt: skip
 
@@ -172,8 +147,8 @@ def frequency_chart(
     """A linear quantity (phase, group delay) over frequency; its height is a third of the plot's width."""
     reach = range_hz or _range_of(curves)
     axis = _linear_y(_visible_values(curves, reach), y_range, marks, quantity)
-    return _drawn(
-        _Sketch(
+    return drawn(
+        Sketch(
             curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
             x=_frequencies(reach, theme), y=axis, height=lambda px: px / 3.0, readout=readout,
         )
@@ -194,40 +169,13 @@ def time_chart(
     """A quantity over time in ms (the curve's ``frequency_hz`` holds the time); height a third of the width."""
     axis = _linear_y(_visible_values(curves, range_ms), None, (), quantity)
     letters = 5.0 * theme.sizes.text
-    return _drawn(
-        _Sketch(
+    return drawn(
+        Sketch(
             curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
             x=lambda px: linear_axis(*range_ms, title="Time in ms", count=max(2, int(px / letters))),
             y=axis, height=lambda px: px / 3.0, readout=readout,
         )
     )  # fmt: skip
-
-
-def _drawn(sketch: _Sketch) -> Spec:
-    curves = sketch.curves
-    frame = plan(
-        sketch.theme,
-        width_px=sketch.width_px,
-        names=[c.name for c in curves],
-        notes=[*_said(curves, sketch.band_note), *sketch.notes],
-        title=sketch.title,
-        x=sketch.x,
-        y=sketch.y,
-        height=sketch.height,
-    )
-    noise = sketch.noise
-    parts = [
-        ground(frame),
-        words_around(frame, sketch.quantity),
-        limits(frame, sketch.zones, curves),
-        Part() if noise is None else noise_floor(frame, noise.frequency_hz, noise.value, noise.word),
-        curves_part(frame, curves),
-        markers(frame, curves),
-        names(frame, curves),
-        hover(frame, curves, sketch.readout),
-    ]
-    summary = curves_summary(frame, curves, sketch.quantity, sketch.readout.unit.strip())
-    return specification(frame, parts, summary=summary)
 
 
 def _frequencies(reach: Range, theme: Theme) -> Callable[[float], Axis]:
@@ -241,14 +189,6 @@ def _log_height(axis: Axis, reach: Range, ratio: float) -> Callable[[float], flo
 
 def _log_note(ratio: float) -> str:
     return f"{ratio:g} decades up as long as one across (IEC 60263)"
-
-
-def _said(curves: Sequence[NamedCurve], band_note: str) -> list[str]:
-    """What the curves' look means, for what occurs in the chart."""
-    kinds = np.concatenate([stretch_kinds(c.curve) for c in curves]) if curves else np.zeros(0)
-    notes = [band_note] if any(c.curve.low is not None for c in curves) else []
-    notes += [BOUND_NOTE] if np.any(kinds == BOUND) else []
-    return notes
 
 
 def _range_of(curves: Sequence[NamedCurve]) -> Range:

@@ -6,14 +6,14 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from halfroll.compare.types import Comparison
-from halfroll.core.text import THIN
+from halfroll.core.text import THIN, join_words
 from halfroll.figures.rules import RULES
 from halfroll.publish.charts import impedance_chart, level_chart, thd_chart
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.hatch import Limit, room
 from halfroll.publish.scales import frequency_range
 from halfroll.publish.spec import Spec
-from halfroll.publish.striprows import version_styles
+from halfroll.publish.striprows import version_labels, version_styles
 from halfroll.publish.strips import strip_chart
 from halfroll.publish.theme import Theme
 
@@ -21,6 +21,10 @@ STRIP = "strip:"
 """Before a figure's key in the names of `comparison_charts`."""
 
 ORDER_NAMES = {"h2": "2nd harmonic", "h3": "3rd harmonic", "h4": "4th harmonic", "h5": "5th harmonic"}
+
+
+KINDS = ("level", "thd", *ORDER_NAMES, "impedance")
+"""Names of the curves a version can have, in reading order."""
 
 
 def comparison_charts(comparison: Comparison, *, theme: Theme, width_px: float) -> dict[str, Spec]:
@@ -33,7 +37,7 @@ def comparison_charts(comparison: Comparison, *, theme: Theme, width_px: float) 
         ``strip:<figure key>`` for every figure that at least one version has.
     """
     charts: dict[str, Spec] = {}
-    for name in ("level", "thd", *ORDER_NAMES, "impedance"):
+    for name in KINDS:
         chart = curve_chart(comparison, name, theme=theme, width_px=width_px)
         if chart is not None:
             charts[name] = chart
@@ -59,16 +63,18 @@ def curve_chart(
         quantity=quantity,
         range_hz=common_range(comparison),
         zones=room_zones(curves),
+        notes=room_notes(curves),
+        room_for=[c.name for kind in KINDS for c in named_curves(comparison, kind)],
         **more,
     )
 
 
 def named_curves(comparison: Comparison, name: str) -> list[NamedCurve]:
     """The curves of that name with their versions' titles and styles."""
-    styles = version_styles(comparison)
+    styles, labels = version_styles(comparison), version_labels(comparison)
     return [
         NamedCurve(
-            label=column.version.title,
+            label=labels[column.version.version_id],
             curve=column.curves[name],
             base=column.version.version_id == comparison.base_id and comparison.base_mode != "parent",
             source=column.source,
@@ -86,14 +92,24 @@ def common_range(comparison: Comparison) -> tuple[float, float]:
 
 
 def room_zones(curves: Sequence[NamedCurve]) -> list[Limit]:
-    """The stretch below the highest limit under which a curve contains the room; empty when none does."""
-    touched = [
-        c.curve.valid_from_hz for c in curves if c.curve.frequency_hz[0] < 0.999 * c.curve.valid_from_hz
-    ]
-    if not touched:
+    """The stretch in which every curve contains the room; empty when one does not."""
+    if not all(_has_room(c) for c in curves):
         return []
-    everywhere = len(touched) == len(curves) and max(touched) < 1.02 * min(touched)
-    return [room(max(touched), "" if everywhere else "in some")]
+    return [room(min(c.curve.valid_from_hz for c in curves))]
+
+
+def room_notes(curves: Sequence[NamedCurve]) -> list[str]:
+    """Which curves contain the room beyond that stretch, and up to where; they are pale there."""
+    hatched = max((zone.to_x for zone in room_zones(curves)), default=0.0)
+    beyond: dict[float, list[str]] = {}
+    for c in curves:
+        if _has_room(c) and c.curve.valid_from_hz > 1.02 * hatched:
+            beyond.setdefault(float(f"{c.curve.valid_from_hz:.3g}"), []).append(c.label)
+    return [f"pale: room in {join_words(names)} below {hz:g}{THIN}Hz" for hz, names in beyond.items()]
+
+
+def _has_room(named: NamedCurve) -> bool:
+    return bool(named.curve.frequency_hz[0] < 0.999 * named.curve.valid_from_hz)
 
 
 def _kind(comparison: Comparison, name: str) -> tuple[str, str, Callable[..., Spec]]:

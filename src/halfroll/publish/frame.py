@@ -83,6 +83,7 @@ def plan(
     *,
     width_px: float,
     names: Sequence[str],
+    room_for: Sequence[str] = (),
     notes: Sequence[str],
     title: str,
     x: Callable[[float], Axis],
@@ -91,11 +92,12 @@ def plan(
 ) -> Frame:
     """Lay a chart out in a picture `width_px` wide.
 
-    `x` gives the horizontal axis for a plot width, `height` the plot height for it, both in px.
+    `x` gives the horizontal axis for a plot width, `height` the plot height for it, both in px.  `room_for` are names
+    that the space beside the plot must hold although they do not stand there.
     """
     text = look.sizes.text
     narrow = width_px < 36.0 * text
-    beside = max((text_width(name, text) for name in names), default=0.0)
+    beside = max((text_width(name, text) for name in (*names, *room_for)), default=0.0)
     right = 1.2 * text if narrow or not names else min(beside + 3.2 * text, 0.34 * width_px)
     left = text * (0.9 + 0.56 * max(3, *(len(f"{m:g}") for m in y.marks)))
     lines = wrapped(" · ".join(notes), width_px - left - 0.6 * text, look.sizes.small)

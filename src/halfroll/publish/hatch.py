@@ -34,10 +34,9 @@ class Limit:
     to_x: float = float("inf")
 
 
-def room(below_hz: float, remark: str = "") -> Limit:
+def room(below_hz: float) -> Limit:
     """The zone below a frequency (Hz) in which the room is part of what is shown."""
-    word = f"room below {below_hz:.3g}{THIN}Hz"
-    return Limit(to_x=below_hz, word=f"{word} {remark}" if remark else word)
+    return Limit(to_x=below_hz, word=f"room below {below_hz:.3g}{THIN}Hz")
 
 
 def limits(frame: Frame, zones: Sequence[Limit], curves: Sequence[NamedCurve]) -> Part:
@@ -130,10 +129,10 @@ def _zone_word(frame: Frame, word: str, low: float, high: float, curves: Sequenc
     It stands at the foot or at the head of the plot, where fewer curves run.
     """
     size = frame.look.sizes.small
-    if text_width(word, size) > frame.height - size:
+    flat = text_width(word, size) + size <= high - low
+    if not flat and text_width(word, size) > frame.height - size:
         word = word.split(" ")[0]
     long = text_width(word, size)
-    flat = long + size <= high - low
     inwards = 0.8 * size if high - low > 1.4 * size else -0.8 * size
     across = (low + high) / 2.0 if flat else high - inwards if low <= 0.5 else low + inwards
     wide, tall = (long, size) if flat else (size, long)

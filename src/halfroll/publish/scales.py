@@ -194,16 +194,34 @@ def strip_axis(values: Sequence[float], unit: str, *, width_px: float, text_px: 
 
 
 def _strip_marks(axis: Axis, width_px: float, text_px: float) -> tuple[float, ...]:
-    """The first series of round marks of which two or more find room; else the densest."""
+    """The first series of round marks of which two or more find room; else the sparsest that shows any."""
     most = max(2, int(width_px / (4.0 * text_px)))
-    preferred = [THIRD_OCTAVE_NOMINAL_HZ, OCTAVE_NOMINAL_HZ] if axis.log and axis.kilo else []
+    series: list[Sequence[float]] = []
+    if axis.log:
+        preferred = [THIRD_OCTAVE_NOMINAL_HZ, OCTAVE_NOMINAL_HZ] if axis.kilo else []
+        series += [*preferred, _decades(axis, (1.0, 2.0, 5.0)), _decades(axis, (1.0,))]
     steps = [round_step((axis.high - axis.low) / wanted) for wanted in range(most, most + 4)]
-    marks: tuple[float, ...] = ()
-    for series in (*preferred, *(_multiples(step, axis.low, axis.high) for step in steps)):
-        marks = tuple(m for m in series if _label_fits(axis, m, width_px, text_px))
-        if 2 <= len(marks) <= most + 1:
-            break
-    return marks
+    series += [_multiples(step, axis.low, axis.high) for step in steps]
+    fitting = [[m for m in marks if _label_fits(axis, m, width_px, text_px)] for marks in series]
+    readable = [marks for marks in fitting if len(marks) >= 2 and _apart(axis, marks, width_px, text_px)]
+    return tuple(readable[0] if readable else next((marks for marks in fitting if len(marks) == 1), []))
+
+
+def _decades(axis: Axis, steps: tuple[float, ...]) -> list[float]:
+    exponents = range(math.floor(math.log10(axis.low)), math.ceil(math.log10(axis.high)) + 1)
+    return [float(f"{step * 10.0**e:.1g}") for e in exponents for step in steps]
+
+
+def _apart(axis: Axis, marks: Sequence[float], width_px: float, text_px: float) -> bool:
+    """Whether the labels of neighbouring marks leave a letter between them."""
+    places = np.asarray(axis.fraction(np.asarray(marks))) * width_px
+    widths = np.array([_label_px(axis, mark, text_px) for mark in marks])
+    return bool(np.all(np.diff(places) >= (widths[:-1] + widths[1:]) / 2.0 + 0.5 * text_px))
+
+
+def _label_px(axis: Axis, mark: float, text_px: float) -> float:
+    label = f"{mark / 1000.0:g}k" if axis.kilo and mark >= 1000.0 else f"{mark:g}"
+    return 0.52 * text_px * len(label)
 
 
 def _multiples(step: float, low: float, high: float) -> tuple[float, ...]:
@@ -214,6 +232,5 @@ def _label_fits(axis: Axis, mark: float, width_px: float, text_px: float) -> boo
     """Whether a mark lies on the axis and its label, centred on it, ends less than a letter beyond the axis."""
     if not axis.low <= mark <= axis.high:
         return False
-    label = f"{mark / 1000.0:g}k" if axis.kilo and mark >= 1000.0 else f"{mark:g}"
     at = float(axis.fraction(mark)) * width_px
-    return min(at, width_px - at) + 0.7 * text_px >= 0.26 * text_px * len(label)
+    return min(at, width_px - at) + 0.7 * text_px >= _label_px(axis, mark, text_px) / 2.0

@@ -22,6 +22,7 @@ from halfroll.publish.sheetwords import (
     version_note,
 )
 from halfroll.publish.spec import Spec, chart_summary, picture_size
+from halfroll.publish.striprows import version_labels
 from halfroll.publish.strips import strip_chart
 from halfroll.publish.theme import Theme, theme
 
@@ -35,10 +36,10 @@ PAGE_PX = 186.0 / 25.4 * 96.0
 """Width between the margins of the A4 page (px)."""
 
 STRIP_PX = 94.0
-NAME_PX = 11.0
-"""Text height of the names in the table (8 points and a little for the semibold)."""
+NAME_PX, NOTE_PX = 11.0, 8.6
+"""Text heights of names and notes in the table (8 and 6.3 points, and a little for the semibold)."""
 
-A4_PT = (595.28, 841.89)
+A4_WIDTH_PT = 210.0 / 25.4 * 72.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,9 +70,12 @@ class Density:
 DENSITIES = (
     Density(scale=1.0, findings=8, cautions=5, changes=9, conditions=6, level_db=25.0),
     Density(scale=1.0, findings=8, cautions=5, changes=9, conditions=6, level_db=50.0),
-    Density(scale=0.94, findings=7, cautions=4, changes=8, conditions=5, level_db=50.0, chart_width=0.88),
-    Density(scale=0.9, findings=6, cautions=4, changes=6, conditions=4, level_db=50.0, chart_width=0.8),
-    Density(scale=0.86, findings=5, cautions=3, changes=4, conditions=3, level_db=50.0, chart_width=0.72),
+    Density(scale=0.97, findings=8, cautions=5, changes=8, conditions=5, level_db=50.0, chart_width=0.94),
+    Density(scale=0.94, findings=8, cautions=4, changes=8, conditions=5, level_db=50.0, chart_width=0.88),
+    Density(scale=0.92, findings=7, cautions=4, changes=7, conditions=4, level_db=50.0, chart_width=0.82),
+    Density(scale=0.9, findings=6, cautions=4, changes=6, conditions=4, level_db=50.0, chart_width=0.76),
+    Density(scale=0.88, findings=5, cautions=3, changes=5, conditions=3, level_db=50.0, chart_width=0.7),
+    Density(scale=0.86, findings=4, cautions=3, changes=3, conditions=3, level_db=50.0, chart_width=0.65),
     Density(scale=0.8, findings=3, cautions=2, changes=2, conditions=2, level_db=50.0, chart_width=0.6),
 )
 """Tried one after the other until the sheet is one page; what does not fit is counted, not hidden."""
@@ -104,7 +108,7 @@ def sheet_svg(comparison: Comparison, *, title: str, date: str) -> str:
 
 def sheet_png(comparison: Comparison, *, title: str, date: str, width_px: int = 1240) -> bytes:
     """The same page as PNG, `width_px` wide."""
-    return _sheet(comparison, title, date, "png", ppi=width_px / A4_PT[0] * 72.0)
+    return _sheet(comparison, title, date, "png", ppi=width_px / A4_WIDTH_PT * 72.0)
 
 
 def _sheet(
@@ -119,13 +123,11 @@ def _sheet(
     look = theme("print")
     strips = _strips(comparison, look)
     words = sheet_words(comparison, SHEET_FIGURES)
+    grain = ppi / 72.0 if format == "png" else 0.0
     for density in DENSITIES:
         charts = _charts(comparison, look, density)
-        inputs = {
-            "title": title,
-            "date": date,
-            "sheet": _data(comparison, look, words, density, strips, charts),
-        }
+        data = _data(comparison, look, words, density, strips, charts)
+        inputs = {"title": title, "date": date, "grain": f"{grain}", "sheet": data}
         pictures = {**strips, **charts}
         blanks = {name: _blank(spec) for name, spec in pictures.items()}
         if page_count(_template(), {**inputs, **blanks}) == 1:
@@ -149,7 +151,7 @@ def _strips(comparison: Comparison, look: Theme) -> dict[str, Spec]:
 
 
 def _charts(comparison: Comparison, look: Theme, density: Density) -> dict[str, Spec]:
-    width = density.chart_width * PAGE_PX
+    width = round(density.chart_width * PAGE_PX)
     made = {
         "level": curve_chart(
             comparison, "level", theme=look, width_px=width, ratio_db_per_decade=density.level_db
@@ -173,7 +175,6 @@ def _data(
     sheet: dict[str, Any] = {
         "look": {**asdict(look.palette), "family": look.family},
         "scale": density.scale,
-        "chart_width": density.chart_width,
         "subtitle": words.subtitle,
         "findings": first_of(words.findings, density.findings),
         "cautions": first_of(words.cautions, density.cautions),
@@ -184,7 +185,7 @@ def _data(
         "versions": [_version(comparison, column, name_px) for column in comparison.columns],
         "strips": list(strips),
         "charts": list(charts),
-        "strip_px": STRIP_PX,
+        "size": {name: picture_size(spec) for name, spec in pictures.items()},
         "top_px": some["padding"]["top"] if some else 0.0,
         "row_px": some["height"] / len(comparison.columns) if some else 2.6 * look.sizes.text,
         "alt": {name: chart_summary(spec) for name, spec in pictures.items()},
@@ -193,9 +194,10 @@ def _data(
 
 
 def _version(comparison: Comparison, column: Column, width_px: float) -> dict[str, Any]:
+    label = version_labels(comparison)[column.version.version_id]
     base = column.version.version_id == comparison.base_id and comparison.base_mode != "parent"
-    name = fitted(shortened(column.version.title), remark_of(base=base, source="measured"), width_px, NAME_PX)
-    return {"name": name, "note": version_note(column), "base": base}
+    name = fitted(shortened(label), remark_of(base=base, source="measured"), width_px, NAME_PX)
+    return {"name": name, "note": fitted(version_note(column), "", width_px, NOTE_PX), "base": base}
 
 
 def _blank(spec: Spec) -> str:

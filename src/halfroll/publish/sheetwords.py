@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from halfroll.compare.findings import short_names
 from halfroll.compare.types import Change, Column, Comparison
 from halfroll.core.text import THIN, count, join_words
 from halfroll.core.verdicts import Severity
 from halfroll.figures.rules import RULE
-from halfroll.figures.types import TakeReadings
 
 LONGEST_NAME = 30
 LONGEST_SENTENCE = 230
@@ -44,7 +44,7 @@ def sheet_words(comparison: Comparison, figure_keys: Sequence[str]) -> SheetWord
         subtitle=_subtitle(comparison),
         findings=tuple(shortened(f) for f in comparison.findings) or ("Nothing to compare with yet.",),
         cautions=tuple(shortened(f"{v.text} {v.remedy}".strip()) for v in weighty),
-        conditions=tuple(_conditions(comparison.columns)),
+        conditions=tuple(_conditions(comparison)),
         changes=tuple(_changes(comparison)) or ("No change is recorded.",),
         signs=SIGNS,
         rules=_rules(comparison, figure_keys),
@@ -52,19 +52,15 @@ def sheet_words(comparison: Comparison, figure_keys: Sequence[str]) -> SheetWord
 
 
 def version_note(column: Column) -> str:
-    """How a version is known: units and takes, a table, a computation; and what was left out."""
+    """How a version is known: units and takes, a table, a computation; and how many takes are not used."""
     if column.source == "published":
-        return shortened(
-            f"published: {column.version.published_source}".removesuffix(": "), LONGEST_NAME + 10
-        )
-    units = {take_id.rsplit("/", 1)[0] for take_id in column.takes_used}
+        return f"published: {column.version.published_source}".removesuffix(": ")
     if not column.takes_used:
         return "no take counts"
+    units = {take_id.rsplit("/", 1)[0] for take_id in column.takes_used}
     note = f"{count(len(units), 'unit')}, {count(len(column.takes_used), 'take')}"
-    if column.source == "predicted":
-        return f"predicted, {note}"
-    left_out = len(column.takes_left_out)
-    return f"{note}, {left_out} left out" if left_out else note
+    unused = f", {len(column.takes_left_out)} not used" if column.takes_left_out else ""
+    return f"{'predicted, ' if column.source == 'predicted' else ''}{note}{unused}"
 
 
 def shortened(text: str, most: int = LONGEST_SENTENCE) -> str:
@@ -81,61 +77,61 @@ def first_of(sentences: Sequence[str], most: int) -> list[str]:
 
 
 def _subtitle(comparison: Comparison) -> str:
-    titles = {c.version.version_id: shortened(c.version.title, LONGEST_NAME) for c in comparison.columns}
-    if len(titles) == 1:
-        return f"{next(iter(titles.values()))}, distortion at {comparison.settings.level_w:g}{THIN}W into the rated impedance"
-    against = (
-        "each its parent"
-        if comparison.base_mode == "parent"
-        else titles.get(comparison.base_id, comparison.base_id)
-    )
-    level = f"{comparison.settings.level_w:g}{THIN}W"
-    return (
-        f"{count(len(titles), 'version')} against {against}, distortion at {level} into the rated impedance"
-    )
+    names = short_names([column.version for column in comparison.columns])
+    level = f"distortion at {comparison.settings.level_w:g}{THIN}W into the rated impedance"
+    if len(names) == 1:
+        return f"{shortened(next(iter(names.values())), LONGEST_NAME)}; {level}"
+    base = shortened(names.get(comparison.base_id, comparison.base_id), LONGEST_NAME)
+    against = ", each against its parent" if comparison.base_mode == "parent" else f" against {base}"
+    return f"{count(len(names), 'version')}{against}; {level}"
 
 
-def _conditions(columns: Iterable[Column]) -> list[str]:
+def _conditions(comparison: Comparison) -> list[str]:
     """One sentence for each set of conditions, with the versions taken so."""
+    names = short_names([column.version for column in comparison.columns])
     groups: dict[str, list[str]] = {}
-    for column in columns:
-        groups.setdefault(_conditions_of(column), []).append(shortened(column.version.title, LONGEST_NAME))
+    for column in comparison.columns:
+        groups.setdefault(_conditions_of(column), []).append(names[column.version.version_id])
     alone = len(groups) == 1
-    return [shortened(f"{'All' if alone else join_words(names)}: {text}.") for text, names in groups.items()]
+    return [shortened(f"{'All' if alone else join_words(who)}: {text}.") for text, who in groups.items()]
 
 
 def _conditions_of(column: Column) -> str:
+    """Space, distance, drive, rigs and room of the takes that count, what differs little as one number."""
     used = set(column.takes_used)
     takes = [take for take in column.version.takes if take.take_id in used]
     if not takes:
         return "no recorded conditions"
-    return "; ".join(dict.fromkeys(_take_conditions(take) for take in takes))
+    given = [take.conditions for take in takes]
+    parts = [join_words(list(dict.fromkeys(str(c.space) for c in given)))]
+    parts.append(_about([c.distance_m for c in given], "m"))
+    parts.append(_about([c.drive_v for c in given if c.drive_v is not None], "V"))
+    parts.append(_about([c.drive_w for c in given if c.drive_w is not None], "W"))
+    rigs = list(dict.fromkeys(take.rig for take in takes if take.rig))
+    parts.append(f"{'rig' if len(rigs) == 1 else 'rigs'} {join_words(rigs)}" if rigs else "")
+    room_hz = max(take.valid_from_hz for take in takes)
+    parts.append(f"room below {room_hz:.3g}{THIN}Hz" if room_hz > 0 else "")
+    return ", ".join(part for part in parts if part)
 
 
-def _take_conditions(take: TakeReadings) -> str:
-    given = take.conditions
-    parts = [str(given.space), f"{given.distance_m:.3g}{THIN}m"]
-    if given.drive_v is not None:
-        power = (
-            ""
-            if given.drive_w is None
-            else f" ({given.drive_w:.3g}{THIN}W into {given.rated_impedance_ohm:g}{THIN}Ω)"
-        )
-        parts.append(f"{given.drive_v:.3g}{THIN}V{power}")
-    if take.rig:
-        parts.append(f"rig {take.rig}")
-    if take.valid_from_hz > 0:
-        parts.append(f"room below {take.valid_from_hz:.3g}{THIN}Hz")
-    return ", ".join(parts)
+def _about(values: Sequence[float], unit: str) -> str:
+    """The mean to two digits where values lie within 5 % of it, else their range; empty without values."""
+    if not values:
+        return ""
+    low, high, mean = min(values), max(values), sum(values) / len(values)
+    if high - low <= 0.1 * mean:
+        return f"{float(f'{mean:.2g}'):g}{THIN}{unit}"
+    return f"{float(f'{low:.2g}'):g} to {float(f'{high:.2g}'):g}{THIN}{unit}"
 
 
 def _changes(comparison: Comparison) -> list[str]:
+    names = short_names([column.version for column in comparison.columns])
     lines = []
     for column in comparison.columns:
         changes = comparison.changes.get(column.version.version_id, ())
         if changes:
             told = "; ".join(_change(change) for change in changes)
-            lines.append(shortened(f"{shortened(column.version.title, LONGEST_NAME)}: {told}."))
+            lines.append(shortened(f"{names[column.version.version_id]}: {told}."))
     return lines
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from halfroll.compare.findings import short_names
 from halfroll.compare.types import Comparison, Difference
 from halfroll.core.text import SYMBOLS, THIN, format_value, format_with_u
 from halfroll.figures.types import Figure, Source
@@ -11,12 +12,14 @@ from halfroll.publish.curves import remark_of
 
 BOUND_SIGN = {"upper": "≤\u202f", "lower": "≥\u202f", None: ""}
 
+Interval = tuple[float, float]
+
 
 @dataclass(frozen=True, kw_only=True)
 class StripRow:
     """One version in a strip chart; `style` is its place in the theme's order of curve styles."""
 
-    title: str
+    label: str
     style: int
     base: bool
     source: Source
@@ -25,13 +28,13 @@ class StripRow:
 
     @property
     def remark(self) -> str:
-        """What must be said behind the title."""
+        """What must be said behind the label."""
         return remark_of(base=self.base, source=self.source)
 
     @property
     def name(self) -> str:
-        """The title with the remark."""
-        return self.title + self.remark
+        """The label with the remark."""
+        return self.label + self.remark
 
     @property
     def grey(self) -> bool:
@@ -39,7 +42,7 @@ class StripRow:
         return self.difference is not None and self.difference.outcome == "not distinguishable"
 
     @property
-    def interval(self) -> tuple[float, float] | tuple[()]:
+    def interval(self) -> Interval | tuple[()]:
         """The 95 % interval; empty when the spread is unknown or the value is only a bound."""
         value, half = self.figure.value, self.figure.expanded
         if value is None or half is None or self.figure.bound is not None:
@@ -72,7 +75,7 @@ class StripRow:
 
 def strip_rows(comparison: Comparison, figure_key: str) -> list[StripRow]:
     """The versions of a comparison in their order, with the styles their curves have."""
-    styles = version_styles(comparison)
+    styles, labels = version_styles(comparison), version_labels(comparison)
     rows = []
     for column in comparison.columns:
         version = column.version
@@ -82,7 +85,7 @@ def strip_rows(comparison: Comparison, figure_key: str) -> list[StripRow]:
         base = version.version_id == comparison.base_id and comparison.base_mode != "parent"
         rows.append(
             StripRow(
-                title=version.title,
+                label=labels[version.version_id],
                 style=styles[version.version_id],
                 base=base,
                 source=column.source,
@@ -91,6 +94,16 @@ def strip_rows(comparison: Comparison, figure_key: str) -> list[StripRow]:
             )
         )
     return rows
+
+
+def version_labels(comparison: Comparison) -> dict[str, str]:
+    """What every version is called beside its curve: as in the sentences, then its title."""
+    versions = [column.version for column in comparison.columns]
+    names = short_names(versions)
+    return {
+        v.version_id: names[v.version_id] if v.title in ("", v.name) else f"{names[v.version_id]} {v.title}"
+        for v in versions
+    }
 
 
 def version_styles(comparison: Comparison) -> dict[str, int]:

@@ -17,7 +17,7 @@ from halfroll.publish.frame import LINE_HEIGHT, Frame, Margins, fitted, text_wid
 from halfroll.publish.parts import Layer, Part, by_curve, layer, marker_layer, place, words_around
 from halfroll.publish.scales import Axis, strip_axis
 from halfroll.publish.spec import Spec, specification
-from halfroll.publish.striprows import StripRow, strip_rows, strip_summary
+from halfroll.publish.striprows import Interval, StripRow, strip_rows, strip_summary
 from halfroll.publish.theme import Theme
 
 BETTER = {"higher": ", higher is better", "lower": ", lower is better", "neither": ""}
@@ -84,8 +84,19 @@ def _frame(
 
 
 def _reach(rows: list[StripRow]) -> list[float]:
-    """All values that must lie on the scale."""
-    return [v for row in rows if row.figure.value is not None for v in (row.figure.value, *row.interval)]
+    """All values, and the ends of their intervals as far as they go beyond the values by no more than these span.
+
+    One interval far wider than all else would press the others into a line; it is drawn to the edge instead.
+    """
+    values = [row.figure.value for row in rows if row.figure.value is not None]
+    ends = [end for row in rows for end in row.interval]
+    if not values or not ends:
+        return values
+    span = max(values) - min(values) or max(ends) - min(ends)
+    low, high = min(values) - span, max(values) + span
+    if min(values) > 0.0:
+        low = max(low, min(values) / 2.0)
+    return values + [min(max(end, low), high) for end in ends]
 
 
 def _scale_part(frame: Frame, rows: list[StripRow]) -> Part:
@@ -110,55 +121,71 @@ def _scale_part(frame: Frame, rows: list[StripRow]) -> Part:
 
 
 def _points(frame: Frame, rows: list[StripRow]) -> Part:
-    palette, sizes = frame.look.palette, frame.look.sizes
-    styles = [frame.look.style(row.style) for row in rows]
-    ink = [
-        palette.grey if row.grey else palette.ink if s.cased else s.colour
-        for row, s in zip(rows, styles, strict=True)
+    """Points, their intervals with end ticks, and for a bound a dotted line to the side it leaves open."""
+    thick, thin = 0.8 * frame.look.sizes.curve, 0.5 * frame.look.sizes.curve
+    line, fill = _point_colours(frame, rows)
+    stroke, styles = by_curve("stroke", line), [frame.look.style(row.style) for row in rows]
+    shape = {**by_curve("shape", [s.marker for s in styles]), **by_curve("fill", fill), **stroke}
+    interval = {**place(frame, x="x", x2="x2", y="y"), **stroke}
+    dots: dict[str, Any] = {"strokeWidth": thin, "strokeDash": [thick, 1.5 * thick]}
+    marker = marker_layer(frame, "points", {**place(frame, x="x", y="y"), **shape})
+    marker["mark"]["strokeWidth"] = thin
+    shown = [(i, row, row.figure.value) for i, row in enumerate(rows) if row.figure.value is not None]
+    return Part(
+        layers=[
+            layer("intervals", "rule", interval, strokeWidth=thick),
+            layer("ends", "rule", {**place(frame, x="x", y="y", y2="y2"), **stroke}, strokeWidth=thin),
+            layer("bounds", "rule", interval, **dots),
+            marker,
+        ],
+        data={
+            "points": [{"s": i, "x": tidy(value), "y": _down(frame, i)} for i, _, value in shown],
+            "intervals": [_interval_row(frame, i, row.interval) for i, row, _ in shown if row.interval],
+            "ends": [end for i, row, _ in shown for end in _end_rows(frame, i, row.interval)],
+            "bounds": [
+                {"s": i, "x": tidy(value), "x2": tidy(_open_side(frame, row)), "y": _down(frame, i)}
+                for i, row, value in shown if row.figure.bound is not None
+            ],
+        },
+    )  # fmt: skip
+
+
+def _point_colours(frame: Frame, rows: list[StripRow]) -> tuple[list[str], list[str]]:
+    """Colours of lines and of fillings: grey for what cannot be told apart, open for what was not measured."""
+    palette, styles = frame.look.palette, [frame.look.style(row.style) for row in rows]
+    line = [
+        palette.grey if row.grey else palette.ink if style.cased else style.colour
+        for row, style in zip(rows, styles, strict=True)
     ]
     fill = [
-        palette.paper if row.source != "measured" else palette.grey if row.grey else s.colour
-        for row, s in zip(rows, styles, strict=True)
+        palette.paper if row.source != "measured" else palette.grey if row.grey else style.colour
+        for row, style in zip(rows, styles, strict=True)
     ]
-    stroke = by_curve("stroke", ink)
-    half = 0.3 * sizes.text
-    data = [_point_row(frame, i, row, half) for i, row in enumerate(rows) if row.figure.value is not None]
-    spot = {
-        **place(frame, x="x", y="y"),
-        **by_curve("shape", [s.marker for s in styles]),
-        **by_curve("fill", fill),
-        **stroke,
-    }
-    thick, thin = 0.8 * sizes.curve, 0.5 * sizes.curve
-    marker = marker_layer(frame, "points", spot)
-    marker["mark"] |= {"strokeWidth": thin}
-    layers = [
-        layer("points", "rule", {**place(frame, x="lo", x2="hi", y="y"), **stroke}, "isValid(datum.lo)", strokeWidth=thick),
-        *(
-            layer("points", "rule", {**place(frame, x=end, y="t", y2="b"), **stroke}, "isValid(datum.lo)", strokeWidth=thin)
-            for end in ("lo", "hi")
-        ),
-        layer(
-            "points", "rule", {**place(frame, x="x", x2="to", y="y"), **stroke}, "isValid(datum.to)",
-            strokeWidth=thin, strokeDash=[thick, 1.5 * thick],
-        ),
-        marker,
-    ]  # fmt: skip
-    return Part(layers=layers, data={"points": data})
+    return line, fill
 
 
-def _point_row(frame: Frame, i: int, row: StripRow, half_px: float) -> Row:
-    """Row x, y and, where known, lo, hi (interval), t, b (its end ticks); `to`: where a bound points to."""
-    figure = row.figure
-    assert figure.value is not None
-    down = _point_height(frame, i)
-    made: Row = {"s": i, "x": tidy(figure.value), "y": tidy(float(frame.y_at(down)))}
-    if row.interval:
-        made |= {"lo": tidy(row.interval[0]), "hi": tidy(row.interval[1])}
-        made |= {"t": tidy(float(frame.y_at(down - half_px))), "b": tidy(float(frame.y_at(down + half_px)))}
-    if figure.bound is not None:
-        made["to"] = tidy(frame.x.low if figure.bound == "upper" else frame.x.high)
-    return made
+def _interval_row(frame: Frame, i: int, interval: Interval) -> Row:
+    """The part of an interval that lies on the scale."""
+    low, high = max(interval[0], frame.x.low), min(interval[1], frame.x.high)
+    return {"s": i, "x": tidy(low), "x2": tidy(high), "y": _down(frame, i)}
+
+
+def _end_rows(frame: Frame, i: int, interval: Interval | tuple[()]) -> list[Row]:
+    """The ticks at those ends of an interval that lie on the scale; one drawn to the edge goes on."""
+    half = 0.3 * frame.look.sizes.text
+    ends = [end for end in interval if frame.x.low <= end <= frame.x.high]
+    return [
+        {"s": i, "x": tidy(end), "y": _down(frame, i, -half), "y2": _down(frame, i, half)} for end in ends
+    ]
+
+
+def _open_side(frame: Frame, row: StripRow) -> float:
+    return frame.x.low if row.figure.bound == "upper" else frame.x.high
+
+
+def _down(frame: Frame, i: int, more_px: float = 0.0) -> float:
+    """Place of a version's point: mid row where a row is one line high, below the words where it is two."""
+    return tidy(float(frame.y_at(_row_px(frame) * (i + (0.72 if _two_lines(frame) else 0.5)) + more_px)))
 
 
 def _row_px(frame: Frame) -> float:
@@ -167,11 +194,6 @@ def _row_px(frame: Frame) -> float:
 
 def _two_lines(frame: Frame) -> bool:
     return _row_px(frame) > 2.2 * frame.look.sizes.text
-
-
-def _point_height(frame: Frame, i: int) -> float:
-    """Pixels down to a version's point: mid row where a row is one line high, below the words where it is two."""
-    return _row_px(frame) * (i + (0.72 if _two_lines(frame) else 0.5))
 
 
 def _words(frame: Frame, rows: list[StripRow], *, wide: bool, names: bool) -> Part:
@@ -187,7 +209,7 @@ def _words(frame: Frame, rows: list[StripRow], *, wide: bool, names: bool) -> Pa
         down = _row_px(frame) * (i + (0.5 if wide else 0.26))
         value = row.value_text if names else row.number_text
         made: Row = {
-            "name": fitted(row.title, row.remark, room, text),
+            "name": fitted(row.label, row.remark, room, text),
             "value": value,
             "more": row.difference_text,
             "grey": row.grey,

@@ -7,13 +7,13 @@ from typing import TypedDict
 import numpy as np
 
 from halfroll.compare.types import Curve
+from halfroll.core.frequency import POINTS_PER_OCTAVE
 from halfroll.core.levels import FloatArray, spl
 from halfroll.core.text import THIN, format_value
 from halfroll.measure.delay import group_delay_s
 from halfroll.measure.distortion import BoolArray, Distortion, ThdReference, harmonic_distortion
 from halfroll.measure.response import ORDERS, Response
 from halfroll.publish.charts import (
-    Noise,
     frequency_chart,
     impedance_chart,
     level_chart,
@@ -24,6 +24,7 @@ from halfroll.publish.curves import NamedCurve
 from halfroll.publish.hatch import Limit, room
 from halfroll.publish.hover import Readout
 from halfroll.publish.scales import frequency_range
+from halfroll.publish.sketch import Noise
 from halfroll.publish.spec import Spec
 from halfroll.publish.theme import Theme
 
@@ -56,7 +57,7 @@ def take_charts(
     charts = {
         "level": _level(response, look),
         "thd": _thd(response, distortion, look),
-        "harmonics": _harmonics(response, distortion, look),
+        "harmonics": _harmonics(response, look),
         "impedance": _impedance(response, look),
         "impedance_phase": _impedance_phase(response, look),
         "impulse": _impulse(response, look),
@@ -99,17 +100,33 @@ def _thd(response: Response, distortion: Distortion, look: _Look) -> Spec | None
     )  # fmt: skip
 
 
-def _harmonics(response: Response, distortion: Distortion, look: _Look) -> Spec:
-    curves = [_named("fundamental", response, spl(np.abs(response.pressure_full_pa)))]
+def _harmonics(response: Response, look: _Look) -> Spec:
+    """Orders 2 to 5 in dB; where one is not resolved, its 95 % upper limit, the highest within a sixth of an octave."""
+    fundamental = np.abs(response.pressure_full_pa)
+    distortion = harmonic_distortion(response, "fundamental")
+    curves = [_named("fundamental", response, spl(fundamental))]
     for order in SHOWN_ORDERS:
         row = ORDERS.index(order)
-        level = spl(np.abs(response.harmonics_pa[row]))
-        curves.append(_named(f"order {order}", response, level, bound=distortion.order_is_bound[row]))
+        bound = distortion.order_is_bound[row]
+        pressure = distortion.order_ratio[row] * fundamental
+        level = spl(np.where(bound, _highest_near(np.where(bound, pressure, np.nan)), pressure))
+        curves.append(_named(f"order {order}", response, level, bound=bound))
     return level_chart(
         curves, **look, title="Harmonics", quantity=f"{_level_words(response)}, at the frequency played",
         ratio_db_per_decade=50.0, most_db=100.0, range_hz=_reach(response), zones=_sweep_zones(response),
         noise=_noise_floor(response, *(ORDERS.index(order) + 1 for order in SHOWN_ORDERS)),
     )  # fmt: skip
+
+
+def _highest_near(values: FloatArray) -> FloatArray:
+    """The highest of the values within a twelfth of an octave to both sides (n,), missing ones left out.
+
+    The highest of upper bounds is still an upper bound, and draws one line in place of the noise's own.
+    """
+    reach = POINTS_PER_OCTAVE // 12
+    padded = np.pad(np.nan_to_num(values, nan=0.0), reach)
+    highest = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1).max(axis=1)
+    return np.where(np.isnan(values), np.nan, highest)
 
 
 def _impedance(response: Response, look: _Look) -> Spec | None:

@@ -16,6 +16,7 @@ from halfroll.workshop.fields import Record
 from halfroll.workshop.index import Index
 from halfroll.workshop.records import DriverRecord, RigRecord, TakeRecord, UnitRecord, VersionRecord
 from halfroll.workshop.toml_read import read_record
+from halfroll.workshop.tree import names_in, rigs
 
 R = TypeVar("R", bound=Record)
 
@@ -59,7 +60,7 @@ def read_contents(folder: Path, index: Index) -> Contents:
     """Read all records of the workshop in `folder`; a record with a fault is reported, not raised."""
     reader = _Reader(folder, index)
     found: dict[str, list[_Found]] = {level: [] for level in paths.LEVELS}
-    for one in _walk(str(folder), "", None, 0):
+    for one in _walk(str(folder), "", None, reader.faults):
         found[paths.LEVELS[one.id.count("/")]].append(one)
     contents = Contents(
         rigs=reader.read(list(_rigs(str(folder))), RigRecord),
@@ -112,34 +113,32 @@ class _Reader:
         self._index.put_records(self._fresh, self._known.keys() - self._met)
 
 
-# Paths are plain texts here: thousands of them are met whenever a workshop is opened.
-
-
 def _rigs(folder: str) -> Iterator[_Found]:
-    for name in paths.in_order(_names(f"{folder}/rigs", files=True)):
-        if name.endswith(".toml") and (one := _stamped(name.removesuffix(".toml"), folder, f"rigs/{name}")):
+    for name in rigs(Path(folder)):
+        if one := _stamped(name, folder, f"rigs/{name}.toml"):
             yield one
 
 
-def _walk(folder: str, above: str, id_: str | None, depth: int) -> Iterator[_Found]:
-    """Record files from a level of the tree downwards; a folder without its record is not looked into."""
+def _walk(folder: str, above: str, id_: str | None, faults: dict[str, InputError]) -> Iterator[_Found]:
+    """Record files from a level of the tree downwards; a folder without its record is not looked into.
+
+    Paths are plain texts here: thousands of them are met whenever a workshop is opened.
+    """
+    depth = 0 if id_ is None else id_.count("/") + 1
+    if depth == len(paths.LEVELS):
+        return
     level = paths.LEVELS[depth]
     holder = above if level == "version" else f"{above}{level}s/"
-    for name in paths.in_order(_names(f"{folder}/{holder}")):
+    try:
+        names = names_in(f"{folder}/{holder}")
+    except InputError as fault:
+        faults[id_ or "drivers"] = fault
+        return
+    for name in names:
         child = name if id_ is None else f"{id_}/{name}"
         if one := _stamped(child, folder, f"{holder}{name}/{level}.toml"):
             yield one
-            if depth + 1 < len(paths.LEVELS):
-                yield from _walk(folder, f"{holder}{name}/", child, depth + 1)
-
-
-def _names(holder: str, *, files: bool = False) -> list[str]:
-    """Names in a folder that are not hidden; none when there is no such folder."""
-    try:
-        with os.scandir(holder) as entries:
-            return [e.name for e in entries if not e.name.startswith(".") and (files or e.is_dir())]
-    except OSError:
-        return []
+            yield from _walk(folder, f"{holder}{name}/", child, faults)
 
 
 def _stamped(id_: str, folder: str, path: str) -> _Found | None:

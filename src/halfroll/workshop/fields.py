@@ -65,10 +65,10 @@ def _file_name(value: str) -> str:
 
 
 def _gate(value: object) -> object:
-    number = isinstance(value, int | float) and not isinstance(value, bool) and 0.1 <= value <= 10_000
+    number = isinstance(value, int | float) and not isinstance(value, bool) and 0.5 <= value <= 1000
     if number or value in ("auto", "none"):
         return value
-    raise PydanticCustomError("halfroll", 'must be "auto", "none" or a number from 0.1 to 10000 (ms)')
+    raise PydanticCustomError("halfroll", 'must be "auto", "none" or a number from 0.5 to 1000 (ms)')
 
 
 def _band(value: tuple[float, float]) -> tuple[float, float]:

@@ -70,10 +70,14 @@ def sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def make_folder(folder: Path) -> None:
-    """Make a folder and its parents; no fault when it is there."""
+def make_folder(folder: Path, *, durable: bool = False) -> None:
+    """Make a folder and its parents; no fault when it is there. With `durable` it is on the disk when this returns."""
     with reporting(folder, "made"):
+        missing = [path for path in (folder, *folder.parents) if not path.exists()]
         folder.mkdir(parents=True, exist_ok=True)
+        if durable:
+            for path in missing:
+                sync_folder(path.parent)
 
 
 @contextlib.contextmanager

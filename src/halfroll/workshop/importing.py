@@ -16,7 +16,7 @@ from halfroll.workshop.files import reporting
 from halfroll.workshop.paths import slug
 from halfroll.workshop.records import SweepTable, TakeSetup
 from halfroll.workshop.store import Workshop
-from halfroll.workshop.sweep_file import sweep_beside
+from halfroll.workshop.sweep_file import is_sweep_file, sweep_beside
 from halfroll.workshop.takes import NewAudio
 
 _ROLE_AT_END = re.compile(r"(?P<stem>.+?)[-_. ]+(?P<role>microphone|mic|voltage|current)$", re.IGNORECASE)
@@ -92,9 +92,9 @@ def plan(sources: Sequence[Path], *, together: bool = False) -> list[Planned]:
     """What takes would be made of files and folders.
 
     Files whose names differ only by a role at the end (``tick-microphone.wav``, ``tick-voltage.wav``) are one take.
-    A folder gives the takes of its files and of the folders in it; a file with a .toml file of its name beside it is
-    the sweep that was played, not a recording. Parameters of the sweep are read from ``sweep.toml`` in the files'
-    folder, or from the only .toml file there.
+    A folder gives the takes of its files and of the folders in it; a file with a sweep's parameters beside it, in a
+    .toml file of its name, is the sweep that was played, not a recording. Parameters of the sweep are read from
+    ``sweep.toml`` in the files' folder, or from the only file of a sweep there.
     """
     files = [file for source in sources for file in (_in_folder(source) if source.is_dir() else [source])]
     if not files:
@@ -117,7 +117,9 @@ def _in_folder(folder: Path) -> list[Path]:
             path for path in folder.rglob("*") if path.suffix.lower() in SUFFIXES and path.is_file()
         )
     return [
-        path for path in found if not path.name.startswith(".") and not path.with_suffix(".toml").exists()
+        path
+        for path in found
+        if not path.name.startswith(".") and not is_sweep_file(path.with_suffix(".toml"))
     ]
 
 

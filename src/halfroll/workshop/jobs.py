@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import hashlib
-import json
+from collections.abc import Hashable
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -38,19 +38,18 @@ class Job:
     @functools.cached_property
     def response_key(self) -> str:
         """Changes whenever the response may change: recording, what is said of it, or the code that analyses."""
-        scales = scales_of(self.rig, self.take.roles)
-        return _key(
-            code_of("core", "acoustics", "measure"),
-            [[audio.sha256, audio.roles] for audio in self.take.audio],
-            vars(self.take.sweep),
+        frame = _text(
+            self.take.sweep.sweep(),
             self.take.gate_ms,
-            vars(conditions_of(self.take, self.version)),
-            {role: vars(scale) for role, scale in scales.items()},
+            conditions_of(self.take, self.version),
+            tuple(sorted(scales_of(self.rig, self.take.roles).items())),
         )
+        recordings = [f"{audio.sha256} {','.join(audio.roles)}" for audio in self.take.audio]
+        return _key(code_of("core", "acoustics", "measure"), frame, *recordings)
 
     def readings_key(self, settings: FigureSettings) -> str:
         """Changes whenever the readings may change."""
-        return _key(self.response_key, code_of("figures"), _text(settings), self.version.rated_power_w)
+        return _key(self.response_key, code_of("figures"), _text(settings), str(self.version.rated_power_w))
 
     @property
     def identity(self) -> Identity:
@@ -59,13 +58,14 @@ class Job:
         return Identity(take_id=self.take_id, when=when, rig=self.take.rig, excluded=self.take.leave_out)
 
 
-def _key(*parts: object) -> str:
-    return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
+def _key(*parts: str) -> str:
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
-@functools.lru_cache(maxsize=64)
-def _text(settings: FigureSettings) -> str:
-    return json.dumps(settings.as_dict())
+@functools.lru_cache(maxsize=1024)
+def _text(*values: Hashable) -> str:
+    """Value objects as text; most takes of a version share theirs."""
+    return repr(values)
 
 
 @functools.cache

@@ -14,7 +14,7 @@ from halfroll.measure.recording import Recording
 from halfroll.measure.sweep import Sweep
 from halfroll.workshop import paths, tree
 from halfroll.workshop.fields import Record
-from halfroll.workshop.files import digest, make_folder, write_whole
+from halfroll.workshop.files import digest, make_folder, reporting, write_whole
 from halfroll.workshop.index import Index
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.locking import locked
@@ -64,9 +64,10 @@ class Workshop:
     @staticmethod
     def open(folder: Path) -> Workshop:
         """The workshop in a folder; its record is checked."""
-        if not (folder / paths.WORKSHOP_FILE).exists():
-            raise InputError("There is no workshop here", file=str(folder), found=_what_is_there(folder),
-                             remedy="Name another folder, or make a workshop with: halfroll init FOLDER")  # fmt: skip
+        with reporting(folder, "read"):
+            if not (folder / paths.WORKSHOP_FILE).exists():
+                raise InputError("There is no workshop here", file=str(folder), found=_what_is_there(folder),
+                                 remedy="Name another folder, or make a workshop with: halfroll init FOLDER")  # fmt: skip
         workshop = Workshop(folder)
         workshop.workshop_record()
         return workshop
@@ -245,7 +246,7 @@ class Workshop:
         with locked(self.folder):
             if path.exists():
                 raise InputError(refusal, file=str(path), remedy="Choose another name, or open what is there")
-            make_folder(path.parent)
+            make_folder(path.parent, durable=self.durable)
             write_whole(path, data, durable=self.durable)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import asdict
 from pathlib import Path
 
@@ -31,12 +32,14 @@ def write_sweep(path: Path, sweep: Sweep) -> list[Path]:
 
 
 def sweep_beside(folder: Path) -> SweepTable | None:
-    """The sweep whose parameters lie in a folder of recordings: ``sweep.toml``, else the only .toml file.
+    """The sweep whose parameters lie in a folder of recordings: ``sweep.toml``, else the only file of a sweep there.
 
     None when there is none.
     """
     named = folder / SWEEP_FILE
-    found = [named] if named.exists() else sorted(folder.glob("*.toml"))
+    found = (
+        [named] if named.exists() else [path for path in sorted(folder.glob("*.toml")) if is_sweep_file(path)]
+    )
     if len(found) > 1:
         raise InputError("It is not clear which sweep was played", file=str(folder),
                          found=", ".join(path.name for path in found), remedy=f"Name the right one {SWEEP_FILE}")  # fmt: skip
@@ -44,3 +47,12 @@ def sweep_beside(folder: Path) -> SweepTable | None:
         return None
     record = read_record(found[0], SweepRecord, "").record
     return SweepTable.of(record.sweep())
+
+
+def is_sweep_file(path: Path) -> bool:
+    """Whether a .toml file is meant to hold a sweep's parameters, right or wrong: some of a sweep's keys are in it."""
+    try:
+        values = tomllib.loads(path.read_text("utf-8-sig"))
+    except (OSError, ValueError):
+        return False
+    return len(values.keys() & SweepTable.model_fields.keys()) >= 2

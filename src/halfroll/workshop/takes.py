@@ -101,6 +101,7 @@ def write_take(
     )
     record = TakeRecord.model_validate({**dict(setup), "when": when, "audio": tables})
     final = holder / name
+    make_folder(holder, durable=durable)
     with _unfinished(holder) as folder:
         for file, new in zip(files, audio, strict=True):
             write_whole(folder / file, new.data, durable=durable)
@@ -128,7 +129,6 @@ def refuse_repeats(workshop: Path, audio: Sequence[NewAudio]) -> None:
 @contextlib.contextmanager
 def _unfinished(holder: Path) -> Iterator[Path]:
     """A folder under a temporary name, gone afterwards unless it was renamed; remains of a broken import go too."""
-    make_folder(holder)
     for left_over in holder.glob(f"{_UNFINISHED}*"):
         shutil.rmtree(left_over, ignore_errors=True)
     folder = holder / f"{_UNFINISHED}{secrets.token_hex(4)}"

@@ -2,19 +2,37 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from halfroll.core.errors import InputError
 from halfroll.workshop import paths
+from halfroll.workshop.files import reporting
 
 
 def children(folder: Path, id_: str | None, level: str) -> list[str]:
     """Ids of what lies directly below an id (None: below the workshop), in the order in which a person counts."""
     holder = paths.place_of(folder if id_ is None else paths.folder_of(folder, id_), level)
-    names = paths.in_order(path.parent.name for path in holder.glob(f"*/{level}.toml") if _shown(path.parent))
+    names = [name for name in names_in(str(holder)) if (holder / name / f"{level}.toml").exists()]
     for name in names:
         paths.check_name(name, level, file=str(holder / name))
     return [name if id_ is None else f"{id_}/{name}" for name in names]
+
+
+def names_in(holder: str, *, files: bool = False) -> list[str]:
+    """Names of the folders (or of all) in a folder, in the order in which a person counts; none when there is no such.
+
+    `holder` is plain text: folders are looked into by the thousand whenever a workshop is opened.
+    """
+    try:
+        with os.scandir(holder) as entries:
+            found = [e.name for e in entries if not e.name.startswith(".") and (files or e.is_dir())]
+    except (FileNotFoundError, NotADirectoryError):
+        return []
+    except OSError:
+        with reporting(Path(holder), "read"):
+            raise
+    return paths.in_order(found)
 
 
 def takes_below(folder: Path, id_: str | None) -> list[str]:
@@ -28,21 +46,21 @@ def takes_below(folder: Path, id_: str | None) -> list[str]:
 
 def rigs(folder: Path) -> list[str]:
     """Names of all rigs."""
-    return paths.in_order(path.stem for path in (folder / "rigs").glob("*.toml") if _shown(path))
+    names = names_in(str(folder / "rigs"), files=True)
+    return [name.removesuffix(".toml") for name in names if name.endswith(".toml")]
 
 
 def existing(folder: Path, id_: str, level: str | None = None) -> str:
     """Return `id_` if there is such a driver, version, unit or take, else raise `InputError`."""
     if level is not None:
         paths.expect(id_, level)
-    if not paths.record_path(folder, id_).exists():
+    path = paths.record_path(folder, id_)
+    with reporting(path, "read"):
+        there = path.exists()
+    if not there:
         level = paths.level_of(id_)
         above = id_.rpartition("/")[0] or None
         siblings = children(folder, above, level)
         raise InputError(f"There is no {level} {id_}", file=str(folder),
                          allowed=siblings[:12] or f"there is no {level} yet")  # fmt: skip
     return id_
-
-
-def _shown(path: Path) -> bool:
-    return not path.name.startswith(".")

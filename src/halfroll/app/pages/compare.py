@@ -106,7 +106,7 @@ def _show(seen: Overview, wanted: Asked, found: Comparison) -> None:
     charts = _charts(found)
     _strips(charts)
     _curves(charts, wanted)
-    show("compare_table.html", columns=_heads(found, names), rows=list(_rows(found)))
+    show("compare_table.html", columns=_heads(found, names), rows=list(_rows(found, names)))
     lines = {line.version_id: line for driver in seen.drivers for line in driver.versions}
     show(
         "compare_foot.html",
@@ -217,12 +217,13 @@ def _heads(found: Comparison, names: dict[str, str]) -> list[dict[str, Any]]:
     ]
 
 
-def _rows(found: Comparison) -> Iterator[dict[str, Any]]:
+def _rows(found: Comparison, names: dict[str, str]) -> Iterator[dict[str, Any]]:
     for rule in RULES:
         cells = []
         for row, column in zip(strip_rows(found, rule.key), found.columns, strict=True):
             difference = row.difference
             cells.append({
+                "name": names[column.version.version_id],
                 "text": brief(row.figure),
                 "difference": row.difference_text,
                 "claimed": difference is not None and difference.claimed,

@@ -78,7 +78,7 @@ def _head(workshop: Workshop, loaded: Loaded[TakeRecord], found: _Found) -> None
             (f"unit {unit}", f"{address.of_version(version_id)}#unit-{unit}"),
         ],
         name=name,
-        line=f"{moment(record.when)}. {record.note}".strip(),
+        line=". ".join(filter(None, (moment(record.when), record.note))),
         standing=standing,
         standing_bad=not readings.usable,
         verdicts=sorted([*readings.verdicts, *loaded.notes], key=lambda v: -v.severity),

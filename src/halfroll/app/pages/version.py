@@ -10,7 +10,7 @@ from markupsafe import Markup
 from halfroll.app import address, frame
 from halfroll.app.job import work
 from halfroll.app.pages.overview import radius_of
-from halfroll.app.pages.words import short
+from halfroll.app.pages.words import free_keys, short, spread
 from halfroll.app.section import half_section
 from halfroll.app.standing import STATES, evidence, headline, whole
 from halfroll.app.view import SIGNS, brief, show
@@ -133,11 +133,9 @@ def _rests_on(figure: Figure) -> str:
         return "printed table"
     parts = [f"{count(figure.n_units, 'unit')}, {count(figure.n_takes, 'take')}"]
     if figure.spread_within is not None:
-        parts.append(f"within a unit {format_value(figure.spread_within, figure.spread_within, figure.unit)}")
+        parts.append(f"within a unit {spread(figure.spread_within, figure.unit)}")
     if figure.spread_between is not None:
-        parts.append(
-            f"between units {format_value(figure.spread_between, figure.spread_between, figure.unit)}"
-        )
+        parts.append(f"between units {spread(figure.spread_between, figure.unit)}")
     parts += [SPREADS[figure.spread]] if SPREADS[figure.spread] else []
     return "; ".join(parts)
 
@@ -154,7 +152,7 @@ def _units(workshop: Workshop, line: VersionLine, column: Column) -> Iterator[di
             "name": unit_id.rpartition("/")[2],
             "built": built,
             "as_built": ", ".join(f"{what} {format_stated(v, unit)}" for what, v, unit in readings if v is not None),
-            "print": ", ".join(f"{key.replace('_', ' ')} {value}" for key, value in record.print_settings.items()),
+            "print": free_keys(record.print_settings),
             "means": [
                 (RULE[key].label, format_value(means[key][unit_id], column.figures[key].spread_between, RULE[key].unit))
                 for key in HEADLINES if unit_id in means[key]

@@ -55,7 +55,10 @@ export default {
       const written = JSON.stringify(spec.layer).match(/format\(datum\.y, '[^']*'\).*?\+ '([^']*)'"/);
       this.unit = written ? written[1] : "";
       this.at = -1;
-      if (this.stops.length) this.$refs.drawing.tabIndex = 0;
+      const drawing = this.$refs.drawing;
+      drawing.setAttribute("role", "img"); // the chart library puts a role of its own there
+      drawing.setAttribute("aria-label", this.label + (this.stops.length ? " Arrow keys read values." : ""));
+      if (this.stops.length) drawing.tabIndex = 0;
     },
     step(event) {
       const last = (this.stops?.length ?? 0) - 1;

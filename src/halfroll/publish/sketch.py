@@ -1,0 +1,89 @@
+"""From a sketch of a chart, what it shows and says, to its specification."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfroll.core.levels import FloatArray
+from halfroll.publish.curves import BOUND, NamedCurve, stretch_kinds
+from halfroll.publish.frame import plan
+from halfroll.publish.hatch import Limit, limits, noise_floor
+from halfroll.publish.hover import Readout, hover
+from halfroll.publish.lines import curves_part, markers, names
+from halfroll.publish.parts import Part, ground, words_around
+from halfroll.publish.scales import Axis
+from halfroll.publish.spec import Spec, specification
+from halfroll.publish.summary import curves_summary
+from halfroll.publish.theme import Theme
+
+BAND_NOTE = "shaded: 95 % band of the mean"
+BOUND_NOTE = "dotted with ticks down: at most this, harmonics lie under the noise"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Noise:
+    """A noise floor in the chart's unit over frequency, both (n,); everything under it is hatched."""
+
+    frequency_hz: FloatArray
+    value: FloatArray
+    word: str = "noise"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sketch:
+    """All that makes one chart: curves, look, axes, height for a plot width, and what is said."""
+
+    curves: Sequence[NamedCurve]
+    theme: Theme
+    width_px: float
+    title: str
+    quantity: str
+    zones: Sequence[Limit]
+    x: Callable[[float], Axis]
+    y: Axis
+    height: Callable[[float], float]
+    readout: Readout
+    notes: tuple[str, ...] = ()
+    room_for: Sequence[str] = ()
+    noise: Noise | None = None
+    band_note: str = BAND_NOTE
+
+
+def drawn(sketch: Sketch) -> Spec:
+    """The specification of a sketch: all parts of the picture in their order."""
+    curves = sketch.curves
+    frame = plan(
+        sketch.theme,
+        width_px=sketch.width_px,
+        names=[c.name for c in curves],
+        room_for=sketch.room_for,
+        notes=[*_said(curves, sketch.band_note), *sketch.notes],
+        title=sketch.title,
+        x=sketch.x,
+        y=sketch.y,
+        height=sketch.height,
+    )
+    noise = sketch.noise
+    parts = [
+        ground(frame),
+        words_around(frame, sketch.quantity),
+        limits(frame, sketch.zones, curves),
+        Part() if noise is None else noise_floor(frame, noise.frequency_hz, noise.value, noise.word),
+        curves_part(frame, curves),
+        markers(frame, curves),
+        names(frame, curves),
+        hover(frame, curves, sketch.readout),
+    ]
+    summary = curves_summary(frame, curves, sketch.quantity, sketch.readout.unit.strip())
+    return specification(frame, parts, summary=summary)
+
+
+def _said(curves: Sequence[NamedCurve], band_note: str) -> list[str]:
+    """What the curves' look means, for what occurs in the chart."""
+    kinds = np.concatenate([stretch_kinds(c.curve) for c in curves]) if curves else np.zeros(0)
+    notes = [band_note] if any(c.curve.low is not None for c in curves) else []
+    notes += [BOUND_NOTE] if np.any(kinds == BOUND) else []
+    return notes
