@@ -86,6 +86,7 @@ def test_takes_left_out() -> None:
     assert caution.text == "v2: 1 of 6 takes does not count. Door slammed."
     assert caution.data["takes"] == {"knot/v2/u0/0": "Door slammed."}
     assert found.takes_left_out == (("knot/v2/u0/0", "Door slammed."),)
+    assert found.takes_refused == ("knot/v2/u0/0",)
 
 
 def test_other_levels_are_no_fault() -> None:
@@ -96,6 +97,7 @@ def test_other_levels_are_no_fault() -> None:
     assert found.takes_used == tuple(t.take_id for t in quiet)
     assert "takes-left-out" not in {c.code for c in found.cautions}
     assert len(found.takes_left_out) == 9
+    assert found.takes_refused == ()
 
 
 def test_mixed_rigs() -> None:

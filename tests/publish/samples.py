@@ -215,6 +215,7 @@ def comparison(n: int, *, title: str | None = None) -> Comparison:
                 curves={} if published else {"level": level_curve(i, known=i != 4), "thd": thd_curve(i)},
                 takes_used=() if published else tuple(t.take_id for t in takes),
                 takes_left_out=((f"{version_id(i)}/c/4", "Clipped in 12 places."),) if i == 1 else (),
+                takes_refused=(f"{version_id(i)}/c/4",) if i == 1 else (),
             )
         )  # fmt: skip
     findings = (

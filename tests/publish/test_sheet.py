@@ -72,7 +72,7 @@ def test_the_page_says_what_the_comparison_says() -> None:
     for piece in (
         "Which Curlew for the hide?", "4 May 2025", "4 versions against v1",
         "lower limit 0.32 ± 0.06 octaves deeper", "brought to 1 m by the distance law",
-        "84.60 ± 0.53", "88.0 ± 3.6", "v1 first print (base)", "3 units, 9 takes, 1 not used",
+        "84.60 ± 0.53", "88.0 ± 3.6", "v1 first print (base)", "3 units, 9 takes, 1 left out",
         "v1, v2 and v3: half-space, 0.5 m, 2 V, 1 W, rig bench", "surround.thickness_mm 0.8 → 0.6",
         "Power mean on a logarithmic frequency grid", "Sound pressure level at 1 W and 1 m", "THD over total pressure",
     ):  # fmt: skip
@@ -132,7 +132,7 @@ def test_versions_say_how_they_are_known() -> None:
     """Units and takes, what was left out, predicted, published."""
     notes = [version_note(c) for c in samples.comparison(8).columns]
     assert notes[0] == "3 units, 9 takes"
-    assert notes[1] == "3 units, 9 takes, 1 not used"
+    assert notes[1] == "3 units, 9 takes, 1 left out"
     assert notes[6] == "predicted, 3 units, 9 takes"
     assert notes[7] == "published: data table"
 

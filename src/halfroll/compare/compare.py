@@ -132,5 +132,6 @@ def _column(judged: Judged, spread: Spread, curves_of: CurvesOf | None) -> Colum
         curves=curves_of(judged.version_id, used) if curves_of is not None else {},
         takes_used=used,
         takes_left_out=entry.selection.left_out,
+        takes_refused=tuple(take for take, _ in entry.selection.notable),
         cautions=column_cautions(entry, spread),
     )

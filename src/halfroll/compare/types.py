@@ -94,13 +94,18 @@ class Curve:
 
 @dataclass(frozen=True, kw_only=True)
 class Column:
-    """One version in the comparison: its figures, curves, conditions, and what was left out and why."""
+    """One version in the comparison: its figures, curves, conditions, and what was left out and why.
+
+    `takes_left_out` names every take that does not count here with the reason, takes at other levels too;
+    `takes_refused` only those a person should know of: unusable, excluded, or taken in another place.
+    """
 
     version: VersionInput
     figures: dict[str, Figure]
     curves: dict[str, Curve] = field(default_factory=dict)
     takes_used: tuple[str, ...] = ()
     takes_left_out: tuple[tuple[str, str], ...] = ()
+    takes_refused: tuple[str, ...] = ()
     cautions: tuple[Verdict, ...] = ()
 
     @property

@@ -52,14 +52,14 @@ def sheet_words(comparison: Comparison, figure_keys: Sequence[str]) -> SheetWord
 
 
 def version_note(column: Column) -> str:
-    """How a version is known: units and takes, a table, a computation; and how many takes are not used."""
+    """How a version is known: units and takes, a table, a computation; how many takes were left out."""
     if column.source == "published":
         return f"published: {column.version.published_source}".removesuffix(": ")
     if not column.takes_used:
         return "no take counts"
     units = {take_id.rsplit("/", 1)[0] for take_id in column.takes_used}
     note = f"{count(len(units), 'unit')}, {count(len(column.takes_used), 'take')}"
-    unused = f", {len(column.takes_left_out)} not used" if column.takes_left_out else ""
+    unused = f", {len(column.takes_refused)} left out" if column.takes_refused else ""
     return f"{'predicted, ' if column.source == 'predicted' else ''}{note}{unused}"
 
 
