@@ -70,7 +70,9 @@ async def test_first_take_of_an_empty_workshop(newcomer: User, empty: Workshop, 
     assert not (empty.folder / "drafts/import").exists()
 
 
-async def test_errors_stand_at_their_fields_and_nothing_is_made(newcomer: User, empty: Workshop, tmp_path: Path) -> None:
+async def test_errors_stand_at_their_fields_and_nothing_is_made(
+    newcomer: User, empty: Workshop, tmp_path: Path
+) -> None:
     """All that is wrong is said at once, each under its field; the workshop stays empty."""
     await newcomer.open("/import")
     await _drop(newcomer, audio_file(tmp_path / "run.wav"))
@@ -170,9 +172,28 @@ async def test_channels_need_one_microphone(newcomer: User, empty: Workshop, tmp
     await _drop(newcomer, audio_file(tmp_path / "run.wav"))
     await newcomer.should_see(marker="role_0")
     newcomer.find(marker="role_0").trigger("entered", "voltage")
-    await until(lambda: (load_draft(empty, "import") or {"files": []})["files"][0]["roles"] == ["voltage", "voltage"])
+    await until(
+        lambda: (load_draft(empty, "import") or {"files": []})["files"][0]["roles"] == ["voltage", "voltage"]
+    )
     newcomer.find(marker="add").click()
     await newcomer.should_see("One channel must be the microphone.")
+
+
+async def test_several_files_one_take_each(visitor: User, small: Workshop, tmp_path: Path) -> None:
+    """Two recordings of the same unit become two takes, and the version's page opens."""
+    await visitor.open("/import?version=godwit/v3")
+    for n in (1, 2):
+        await _drop(visitor, audio_file(tmp_path / f"run {n}.wav", seed=80 + n))
+    typed = {key: value for key, value in TYPED.items() if key.startswith(("sweep", "distance", "space"))}
+    await _type(
+        visitor, {**typed, "together": "each", "unit": "02", "rig": "bench", "when": "2026-04-01T10:30"}
+    )
+    visitor.find(marker="add").click()
+    await until(lambda: len(small.take_ids("godwit/v3/02")) == 5)
+    added = [take.rpartition("/")[2] for take in small.take_ids("godwit/v3/02")][-2:]
+    assert added == ["2026-04-01-run-1", "2026-04-01-run-2"]
+    assert small.take(f"godwit/v3/02/{added[0]}").record.when.isoformat() == "2026-04-01T10:30:00"
+    await visitor.should_see("Godwit v3", retries=PATIENT)
 
 
 async def test_removed_file_is_gone(newcomer: User, empty: Workshop, tmp_path: Path) -> None:

@@ -41,6 +41,23 @@ def test_first_take_by_upload(page: Page, notes: Notes, empty: Served, tmp_path:
     assert len(Workshop.open(empty.folder).take_ids()) == 1
 
 
+def test_file_is_dropped(page: Page, notes: Notes, empty: Served, tmp_path: Path) -> None:
+    """A recording dropped on the field is taken in; one dropped beside it does not replace the page."""
+    content = list(audio_file(tmp_path / "dropped.wav").read_bytes())
+    page.goto(f"{empty.address}/import")
+    page.wait_for_selector(".drop")
+    give = """([content, place]) => {
+        const carried = new DataTransfer();
+        carried.items.add(new File([new Uint8Array(content)], "dropped.wav", { type: "audio/wav" }));
+        const dropped = new DragEvent("drop", { dataTransfer: carried, bubbles: true, cancelable: true });
+        document.querySelector(place).dispatchEvent(dropped);
+        return dropped.defaultPrevented;
+    }"""
+    assert page.evaluate(give, [content[:100], "h1"])
+    assert page.evaluate(give, [content, ".drop"])
+    expect(page.get_by_text("2 channels, 24000 samples a second")).to_have_count(1)
+
+
 def test_fast_typing_is_kept(page: Page, notes: Notes, empty: Served) -> None:
     """Letters typed faster than the page is redrawn are not lost or turned round."""
     page.goto(f"{empty.address}/import")

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from halfroll.core.errors import InputError
 from halfroll.core.levels import db
 from halfroll.measure.analyse import AnalysisSettings, analyse
 from halfroll.measure.delay import group_delay_s
@@ -158,7 +159,21 @@ def test_travel_is_seen_in_the_arrival():
 
 def test_a_role_is_given_once():
     """Two microphones in one recording are refused."""
-    from halfroll.core.errors import InputError
-
     with pytest.raises(InputError, match="one channel only"):
         Recording(samples=np.zeros((2, 10)), rate_hz=48_000, roles=(Role.MICROPHONE, Role.MICROPHONE))
+
+
+def test_a_voltage_without_a_scale_takes_the_stated_size():
+    """Shape and phase come from the channel, the size from drive_v; the impedance is not made up."""
+    stated = replace(CONDITIONS, drive_v=SWEEP.level * 10.0 / np.sqrt(2))
+    whole = take(current=SWEEP.samples() * 10.0 / 6.0)
+    full = analyse(whole, SWEEP, CONDITIONS, OPEN)
+    unscaled = replace(whole, scales={r: s for r, s in whole.scales.items() if r is not Role.VOLTAGE})
+    found = analyse(unscaled, SWEEP, stated, OPEN)
+    assert np.allclose(db(found.voltage_v / full.voltage_v), 0, atol=0.05)
+    assert np.allclose(found.pressure_pa, full.pressure_pa, rtol=1e-9)
+    assert not found.voltage_recorded
+    assert found.impedance_ohm is None
+    assert any(v.code == "impedance-without-scale" for v in found.verdicts)
+    with pytest.raises(InputError, match="without a scale"):
+        analyse(unscaled, SWEEP, CONDITIONS, OPEN)

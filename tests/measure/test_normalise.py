@@ -63,7 +63,9 @@ def test_near_field_to_one_metre() -> None:
     """Keele: a = 50 mm to 1 m is -32.0412 dB in half space, up to ka = 1.643 (1794 Hz, c = 343 m/s) for 1 dB."""
     near = make_response(110.0, drive_v=1.0, distance_m=0.003, space=Space.NEAR, radius_m=0.05)
     found = at_reference(near, drive_v=1.0)
-    shortfall = 20 * math.log10((math.hypot(0.003, 0.05) - 0.003) / 0.05)  # 3 mm before the cone, exact on the axis
+    shortfall = 20 * math.log10(
+        (math.hypot(0.003, 0.05) - 0.003) / 0.05
+    )  # 3 mm before the cone, exact on the axis
     assert found.level_db == pytest.approx(110.0 - 32.0412 - shortfall, abs=1e-4)
     assert found.space is Space.HALF
     assert found.valid_hz[1] == pytest.approx(1794.0, rel=0.01)

@@ -10,16 +10,17 @@ from typing import Any, get_args
 from halfroll.app import address
 from halfroll.core.errors import InputError, choose
 from halfroll.core.text import format_band, format_stated
+from halfroll.figures.rules import LIMIT_TEXT
 from halfroll.figures.types import FigureSettings, LimitRule, Spread, ThdReference
 
 BASES = {"parent": "each against its parent", "first": "the first in line", "best": "the best"}
 RULES = {
-    "effective": "10 dB below the best octave (effective range, IEC 60268-5)",
+    "effective": "effective range",
     "minus_10": "10 dB below the mean",
     "minus_6": "6 dB below the mean",
     "minus_3": "3 dB below the mean",
 }
-REFERENCES = {"total": "total pressure (IEC 60268-5)", "fundamental": "fundamental"}
+REFERENCES = {"total": "total pressure", "fundamental": "fundamental"}
 SPREADS = {"own": "each version's own", "pooled": "one for all, pooled"}
 
 
@@ -89,9 +90,10 @@ def read(parameters: Sequence[tuple[str, str]], usual: FigureSettings) -> Asked:
 
 def in_words(settings: FigureSettings) -> str:
     """Settings on one line."""
+    limit = LIMIT_TEXT[settings.limit_rule].format(sensitivity_band=format_band(settings.sensitivity_band_hz))
     return (
         f"{format_stated(settings.level_w, 'W')} into the rated impedance, distortion over "
-        f"{format_band(settings.distortion_band_hz)}, limits {RULES[settings.limit_rule]}"
+        f"{format_band(settings.distortion_band_hz)}, limits {limit}"
     )
 
 

@@ -86,6 +86,11 @@ def register() -> None:
         return Response(served[name](), media_type=kinds[name.rsplit(".", 1)[1]], headers=_KEEP)
 
 
+def warm_up() -> None:
+    """Make what takes its time to make, so that the first chart need not wait for it."""
+    _charts()
+
+
 @cache
 def _charts() -> str:
     return render.browser_bundle()

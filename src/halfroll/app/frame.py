@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import wraps
 from typing import Any
+from weakref import WeakKeyDictionary
 
 from fastapi import Request, Response
 from fastapi.exception_handlers import http_exception_handler
@@ -19,7 +20,7 @@ from nicegui import Client, app, ui
 from starlette.exceptions import HTTPException
 
 from halfroll.app import assets
-from halfroll.app.dom import el, html
+from halfroll.app.dom import Plain, el, html
 from halfroll.core.errors import HalfrollError, InputError
 from halfroll.workshop import Workshop
 
@@ -33,6 +34,9 @@ class NotHereError(InputError):
 
 
 Handler = Callable[..., Any]
+
+_notices: WeakKeyDictionary[Client, Plain] = WeakKeyDictionary()
+"""The foot of each open page, where things are said."""
 
 
 def page(path: str, *, workshop_name: Callable[[], str]) -> Callable[[Handler], Handler]:
@@ -117,7 +121,7 @@ def _frame(client: Client, path: str, name: str) -> None:
         header.move(target_index=0)
     ui.skip_link("Skip to the content", target=client.content).classes(replace="skip")
     with el("div", cls="notice", role="alert"):
-        client.notice = el("p")  # type: ignore[attr-defined]
+        _notices[client] = el("p")
 
 
 def title(text: str) -> None:
@@ -127,7 +131,7 @@ def title(text: str) -> None:
 
 def say(text: str) -> None:
     """Say something at the foot of the window; read aloud by a screen reader. Empty text takes it away."""
-    ui.context.client.notice.text = text  # type: ignore[attr-defined]
+    _notices[ui.context.client].text = text
 
 
 def telling(handler: Handler) -> Handler:

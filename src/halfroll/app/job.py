@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from nicegui import app, ui
 
-from halfroll.app.dom import Plain, el
+from halfroll.app.dom import el
 from halfroll.core.errors import CancelledError
 from halfroll.core.progress import CancelToken, Progress
 
@@ -22,6 +22,8 @@ T = TypeVar("T")
 SHOW_AFTER_S = 0.4
 """Work that takes longer than this shows its progress (s)."""
 _LOOK_EVERY_S = 0.1
+_AT_ONCE = 2
+"""So many pieces of work run beside each other; more of them wait."""
 
 _running: weakref.WeakSet[Job] = weakref.WeakSet()
 
@@ -30,6 +32,7 @@ class Job:
     """One piece of work in a thread, with its progress as last reported."""
 
     def __init__(self, what: str) -> None:
+        self.what = what
         self.done = 0.0
         self.step = ""
         self.token = CancelToken()
@@ -44,6 +47,28 @@ class Job:
         self.token.cancel()
 
 
+class Panel:
+    """The bar of a job, what it is doing, and its stop button."""
+
+    def __init__(self, job: Job) -> None:
+        self._job = job
+        with el("div", cls="block", role="status") as self._box:
+            el("p", job.what)
+            with el("div", cls="progress"):
+                self._bar = el("i")
+            self._step = el("p", cls="quiet small")
+            el("button", "Stop", type="button").on("click", job.stop)
+
+    def refresh(self) -> None:
+        """Show how far the job is by now."""
+        self._bar.style(f"width: {100 * self._job.done:.0f}%")
+        self._step.text = self._job.step
+
+    def remove(self) -> None:
+        """Take it off the page."""
+        self._box.delete()
+
+
 async def work(what: str, function: Callable[[Progress], T]) -> T:
     """Run ``function(progress)`` in a thread and return its result, showing a bar and a stop button where we are.
 
@@ -55,40 +80,30 @@ async def work(what: str, function: Callable[[Progress], T]) -> T:
     future = asyncio.get_running_loop().run_in_executor(_pool(), function, job.report)
     await asyncio.wait([future], timeout=SHOW_AFTER_S)
     if not future.done():
-        with _panel(what, job) as panel:
-            bar, step = panel.bar, panel.step  # type: ignore[attr-defined]
+        panel = Panel(job)
         await client.connected()
         while not future.done() and not client.is_deleted:
-            bar.style(f"width: {100 * job.done:.0f}%")
-            step.text = job.step
+            panel.refresh()
             await asyncio.wait([future], timeout=_LOOK_EVERY_S)
         if client.is_deleted:  # the window was closed: nobody is there to be shown anything
             raise CancelledError(what)
-        panel.delete()
+        panel.remove()
     return await future
 
 
-def _panel(what: str, job: Job) -> Plain:
-    with el("div", cls="block", role="status") as panel:
-        el("p", what)
-        with el("div", cls="progress"):
-            panel.bar = el("i")  # type: ignore[attr-defined]
-        panel.step = el("p", cls="quiet small")  # type: ignore[attr-defined]
-        el("button", "Stop", type="button").on("click", job.stop)
-    return panel
-
-
 def _pool() -> ThreadPoolExecutor:
-    if not hasattr(app.state, "halfroll_pool"):
-        app.state.halfroll_pool = ThreadPoolExecutor(max_workers=2, thread_name_prefix="halfroll-work")
+    """The threads of this server, started with its first work."""
+    pool = getattr(app.state, "work", None)
+    if not isinstance(pool, ThreadPoolExecutor):
+        app.state.work = pool = ThreadPoolExecutor(_AT_ONCE, thread_name_prefix="halfroll-work")
         app.on_shutdown(_stop_all)
-    return app.state.halfroll_pool  # type: ignore[no-any-return]
+    return pool
 
 
 def _stop_all() -> None:
     """The server stops: so does all work, at its next step."""
     for job in list(_running):
         job.stop()
-    pool = app.state.halfroll_pool
-    del app.state.halfroll_pool
+    pool = _pool()
+    app.state.work = None
     pool.shutdown(wait=False, cancel_futures=True)

@@ -5,8 +5,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import errno
 import socket
+import threading
 import webbrowser
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
@@ -58,7 +60,7 @@ def run(
     def ready() -> None:
         on_ready(address + path)
         if open_browser:
-            webbrowser.open(address + path)
+            threading.Thread(target=webbrowser.open, args=(address + path,), daemon=True).start()
 
     app = LocalOnly(build(workshop, on_started=ready), listener.getsockname()[1])
     config = uvicorn.Config(
@@ -118,7 +120,9 @@ def build(workshop: Workshop, *, on_started: Callable[[], None] = lambda: None) 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         on_started()
+        warming = asyncio.get_running_loop().run_in_executor(None, assets.warm_up)
         yield
+        await warming
 
     parent = FastAPI(lifespan=lifespan, docs_url=None, redoc_url=None, openapi_url=None)
     pages.register(workshop)

@@ -10,23 +10,20 @@ import numpy as np
 from halfroll.core.conditions import Conditions
 from halfroll.core.errors import InputError
 from halfroll.core.frequency import log_grid
-from halfroll.core.levels import ComplexArray, FloatArray, db
+from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.core.progress import Progress, silent
-from halfroll.core.text import THIN, format_value
-from halfroll.core.verdicts import Severity, Verdict
+from halfroll.core.verdicts import Verdict
 from halfroll.measure import checks
+from halfroll.measure.align import Aligned, align
 from halfroll.measure.deconvolve import (
     Deconvolution,
     Window,
     cut,
-    deconvolve,
     order_spectrum,
     order_window,
     reference_spectrum,
-    spectrum_at,
 )
 from halfroll.measure.gate import choose_gate, find_reflection, gate_window
-from halfroll.measure.locate import Clock, band_delays, check_ridge, find_ridge, peak_time, read_clock
 from halfroll.measure.noise import noise_in_order, noise_spectrum
 from halfroll.measure.recording import Recording, Role
 from halfroll.measure.response import ORDERS, Gate, ImpulseResponse, Response
@@ -35,25 +32,12 @@ from halfroll.measure.sweep import Sweep
 ANALYSIS_VERSION = 2
 """Raised whenever the same recording would give another response; cached results of older versions are dropped."""
 
-_SMALLEST_DRIFT = {True: 20e-6, False: 300e-6}
-"""Clock difference that is corrected and said: with the voltage recorded, and with the microphone alone."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class AnalysisSettings:
     """Choices in the analysis. `gate`: ``auto`` (up to the first reflection), ``none`` or a length in seconds."""
 
     gate: Literal["auto", "none"] | float = "auto"
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Aligned:
-    """A deconvolved recording with its zero found and its clock corrected."""
-
-    deconvolution: Deconvolution
-    window: Window
-    verdicts: tuple[Verdict, ...]
-    start_s: float
 
 
 def analyse(
@@ -87,7 +71,7 @@ def analyse(
     checks.check_samples(recording, sweep)
     sweep = _at_rate(sweep, recording.rate_hz)
     progress(0.05, "finding the sweep")
-    aligned = _align(recording, sweep, conditions)
+    aligned = align(recording, sweep)
     progress(0.5, "reading the fundamental")
     return _assemble(recording, aligned, conditions, settings, progress)
 
@@ -99,71 +83,6 @@ def _at_rate(sweep: Sweep, rate_hz: int) -> Sweep:
     stop = min(sweep.stop_hz, rate_hz / 2)
     shorter = sweep.rate_constant_s * float(np.log(stop / sweep.start_hz))
     return replace(sweep, rate_hz=rate_hz, stop_hz=stop, duration_s=shorter)
-
-
-def _channels(recording: Recording) -> dict[str, FloatArray]:
-    found = {role: recording.physical(role) for role in (Role.MICROPHONE, Role.VOLTAGE, Role.CURRENT)}
-    return {role.value: samples for role, samples in found.items() if samples is not None}
-
-
-def _align(recording: Recording, sweep: Sweep, conditions: Conditions) -> _Aligned:
-    channels = _channels(recording)
-    with_voltage = Role.VOLTAGE.value in channels
-    lead = Role.VOLTAGE.value if with_voltage else Role.MICROPHONE.value
-    length_s = recording.samples.shape[1] / recording.rate_hz
-    start = check_ridge(find_ridge(channels[lead], recording.rate_hz), sweep, length_s)
-    result, clock = _deconvolve_at(channels, lead, sweep, start, length_s)
-    verdicts: list[Verdict] = []
-    if clock.jump_s:
-        verdicts.append(_jump_verdict(clock, sweep))
-    elif abs(clock.drift) > _SMALLEST_DRIFT[with_voltage] and abs(clock.drift) > 4 * clock.u_drift:
-        verdicts.append(_drift_verdict(clock))
-        sweep = sweep.stretched(1 + clock.drift)
-        result, _ = _deconvolve_at(channels, lead, sweep, start, length_s)
-    window = order_window(sweep, 1, length_s - result.origin_s - 0.05 + sweep.duration_s)
-    return _Aligned(deconvolution=result, window=window, verdicts=tuple(verdicts), start_s=result.origin_s)
-
-
-def _deconvolve_at(
-    channels: dict[str, FloatArray], lead: str, sweep: Sweep, start_s: float, length_s: float
-) -> tuple[Deconvolution, Clock]:
-    """Deconvolve, put the zero on the lead channel's peak, and read the clock from its delays."""
-    result = deconvolve(channels, sweep, start_s)
-    origin = peak_time(result.responses[lead], sweep.rate_hz, start_s)
-    result = replace(result, origin_s=origin)
-    window = order_window(sweep, 1, length_s)
-    piece, before, _ = cut(result.responses[lead], sweep.rate_hz, origin, window)
-    low = 200.0 if lead == Role.VOLTAGE.value else 1000.0
-    high = min(0.8 * sweep.stop_hz, 10_000.0)
-    if high < 2.5 * low:
-        return result, Clock(drift=0.0, u_drift=np.inf)
-    edges = low * (high / low) ** np.linspace(0, 1, 17)
-    grid = np.arange(low, high, 1.0)
-    spectrum = spectrum_at(piece, before, 0.0, sweep.rate_hz, grid)
-    delays = band_delays(spectrum, grid, edges)
-    return result, read_clock(delays, np.sqrt(edges[1:] * edges[:-1]), sweep.rate_constant_s, sweep.rate_hz)
-
-
-def _jump_verdict(clock: Clock, sweep: Sweep) -> Verdict:
-    samples = round(abs(clock.jump_s) * sweep.rate_hz)
-    word = "lost" if clock.jump_s < 0 else "inserted"
-    return Verdict(
-        code="samples-lost",
-        severity=Severity.BAD,
-        text=f"About {samples} samples were {word} while the sweep passed {clock.jump_at_hz:.0f} Hz.",
-        remedy="Use a larger buffer, close other programs and record again.",
-        data={"samples": samples, "at_hz": clock.jump_at_hz},
-    )
-
-
-def _drift_verdict(clock: Clock) -> Verdict:
-    return Verdict(
-        code="clock-drift",
-        severity=Severity.NOTE if abs(clock.drift) < 1e-3 else Severity.CAUTION,
-        text=f"Player and recorder run on different clocks, {1e6 * clock.drift:+.0f} ppm; this was corrected.",
-        remedy="Play and record with one device, or record the terminal voltage as well.",
-        data={"drift_ppm": 1e6 * clock.drift},
-    )
 
 
 def _valid_range(sweep: Sweep) -> tuple[float, float]:
@@ -182,7 +101,7 @@ def _valid_range(sweep: Sweep) -> tuple[float, float]:
 
 def _assemble(
     recording: Recording,
-    aligned: _Aligned,
+    aligned: Aligned,
     conditions: Conditions,
     settings: AnalysisSettings,
     progress: Progress,
@@ -197,7 +116,8 @@ def _assemble(
         for role in (Role.MICROPHONE, Role.VOLTAGE, Role.CURRENT)
         if role.value in result.responses
     }
-    voltage_pk, drive = _voltage(spectra, grid, conditions)
+    recorded = Role.VOLTAGE in spectra and Role.VOLTAGE in recording.scales
+    voltage_pk, drive = _voltage(spectra, grid, conditions, recorded)
     turn = voltage_pk / np.abs(voltage_pk)
     arrival, gate, impulse = _gate(result, window, drive, settings)
     gated_window = gate_window(gate, window, arrival)
@@ -210,9 +130,8 @@ def _assemble(
     )
     progress(0.7, "reading the harmonics")
     harmonics, noise = _orders(recording, aligned, grid, turn)
-    impedance, impedance_verdict = _impedance(spectra)
+    impedance, impedance_verdict = _impedance(spectra, recording)
     root2 = np.sqrt(2.0)
-    recorded = Role.VOLTAGE in spectra
     found = [
         *aligned.verdicts,
         *_sample_verdicts(recording, sweep, aligned.start_s),
@@ -220,8 +139,8 @@ def _assemble(
         impedance_verdict,
         checks.signal_over_noise(np.abs(microphone) / root2, noise[0], grid),
         checks.drive_mismatch(conditions.drive_v, drive) if recorded else None,
-        checks.arrival_mismatch(arrival, conditions) if recorded else None,
-        _reflection_verdict(gate, conditions.distance_m),
+        checks.arrival_mismatch(arrival, conditions) if Role.VOLTAGE in spectra else None,
+        checks.reflection(gate, conditions.distance_m),
     ]
     progress(1.0, "done")
     return Response(
@@ -250,20 +169,25 @@ def _scale_u(recording: Recording, role: Role) -> float:
 
 
 def _voltage(
-    spectra: dict[Role, ComplexArray], grid: FloatArray, conditions: Conditions
+    spectra: dict[Role, ComplexArray], grid: FloatArray, conditions: Conditions, scaled: bool
 ) -> tuple[ComplexArray, float]:
-    """Complex peak voltage over frequency and its r.m.s. mean over the middle of the range."""
-    if Role.VOLTAGE in spectra:
-        voltage = spectra[Role.VOLTAGE]
-        return voltage, float(np.sqrt(np.mean(np.abs(voltage) ** 2) / 2.0))
+    """Complex peak voltage over frequency and its r.m.s. mean.
+
+    A recorded voltage without a scale gives the shape and the phase; its size is then the one stated.
+    """
+    recorded = spectra.get(Role.VOLTAGE, np.full(len(grid), np.sqrt(2.0) + 0j))
+    mean = float(np.sqrt(np.mean(np.abs(recorded) ** 2) / 2.0))
+    if Role.VOLTAGE in spectra and scaled:
+        return recorded, mean
     if conditions.drive_v is None:
+        found = "a voltage channel without a scale" if Role.VOLTAGE in spectra else "no voltage channel"
         raise InputError(
             "The drive voltage must be recorded or stated",
             key="drive_v",
-            found="neither a voltage channel nor drive_v",
-            remedy="Enter the r.m.s. voltage at the terminals",
+            found=f"{found} and no drive_v",
+            remedy="Enter the r.m.s. voltage at the terminals, or the scale of the voltage channel in the rig",
         )
-    return np.full(len(grid), np.sqrt(2.0) * conditions.drive_v + 0j), conditions.drive_v
+    return recorded * (conditions.drive_v / mean), conditions.drive_v
 
 
 def _gate(
@@ -286,7 +210,7 @@ def _gate(
 
 
 def _orders(
-    recording: Recording, aligned: _Aligned, grid: FloatArray, turn: ComplexArray
+    recording: Recording, aligned: Aligned, grid: FloatArray, turn: ComplexArray
 ) -> tuple[ComplexArray, FloatArray]:
     """Harmonics re the voltage's phase, r.m.s., (9, n_f), and the noise in fundamental and harmonics, (10, n_f)."""
     result, sweep = aligned.deconvolution, aligned.deconvolution.sweep
@@ -306,9 +230,13 @@ def _orders(
     return harmonics, floor
 
 
-def _impedance(spectra: dict[Role, ComplexArray]) -> tuple[ComplexArray | None, Verdict | None]:
+def _impedance(
+    spectra: dict[Role, ComplexArray], recording: Recording
+) -> tuple[ComplexArray | None, Verdict | None]:
     if Role.VOLTAGE not in spectra or Role.CURRENT not in spectra:
         return None, None
+    if not {Role.VOLTAGE, Role.CURRENT} <= set(recording.scales):
+        return None, checks.impedance_without_scale(recording)
     impedance: ComplexArray = spectra[Role.VOLTAGE] / spectra[Role.CURRENT]
     verdict = checks.impedance_sense(impedance)
     if verdict is not None and verdict.code == "current-reversed":
@@ -324,35 +252,3 @@ def _sample_verdicts(recording: Recording, sweep: Sweep, start_s: float) -> list
         found.append(checks.clipping(samples, role))
         found.append(checks.dropout(samples, role, sweep, start_s))
     return [v for v in found if v is not None]
-
-
-def _reflection_verdict(gate: Gate, distance_m: float) -> Verdict | None:
-    if gate.reflection_s is None or gate.reflection_db is None:
-        return None
-    gain = gate.bass_gain(distance_m)
-    lowest, highest = (
-        format_value(float(db(1 + sign * gain)), 0.5, "dB", digits=1, sign=True) for sign in (-1, 1)
-    )
-    moves = f"by {lowest} to {highest}"
-    at = format_value(gate.reflection_db, 5.0, "dB", digits=1, sign=True)
-    text = f"A reflection arrives {1e3 * gate.reflection_s:.1f}{THIN}ms after the direct sound at {at}. "
-    if gate.length_s is None or gate.length_s > gate.reflection_s:
-        text += f"It can move the level {moves}."
-        remedy = f"A gate of {1e3 * gate.reflection_s - 0.1:.1f}{THIN}ms keeps it out."
-    else:
-        text += (
-            f"The gate of {1e3 * gate.length_s:.1f}{THIN}ms keeps it out. Below {gate.valid_from_hz:.0f}{THIN}Hz the room is "
-            f"included and can move the level {moves}."
-        )
-        remedy = "For the bass measure farther from floor and walls, or close to the cone."
-    return Verdict(
-        code="reflection",
-        severity=Severity.CAUTION,
-        text=text,
-        remedy=remedy,
-        data={
-            "delay_s": gate.reflection_s,
-            "level_db": gate.reflection_db,
-            "valid_from_hz": gate.valid_from_hz,
-        },
-    )

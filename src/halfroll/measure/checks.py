@@ -8,9 +8,10 @@ from scipy.ndimage import median_filter
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.errors import InputError
 from halfroll.core.levels import ComplexArray, FloatArray, db
+from halfroll.core.text import THIN, format_value
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.measure.recording import Recording, Role
-from halfroll.measure.response import SPEED_OF_SOUND
+from halfroll.measure.response import SPEED_OF_SOUND, Gate
 from halfroll.measure.sweep import HIGHEST_RATE_HZ, LOWEST_RATE_HZ, Sweep
 
 NAMES = {Role.MICROPHONE: "microphone", Role.VOLTAGE: "voltage", Role.CURRENT: "current"}
@@ -186,6 +187,17 @@ def impedance_sense(impedance_ohm: ComplexArray) -> Verdict | None:
     return None
 
 
+def impedance_without_scale(recording: Recording) -> Verdict:
+    """Voltage and current were recorded, but what full scale means is not known of both."""
+    lacking = [NAMES[role] for role in (Role.VOLTAGE, Role.CURRENT) if role not in recording.scales]
+    return Verdict(
+        code="impedance-without-scale",
+        severity=Severity.NOTE,
+        text=f"The impedance is not given: the rig has no scale for {' and '.join(lacking)}.",
+        remedy="Enter what full scale of the channel means in the rig.",
+    )
+
+
 def signal_over_noise(signal: FloatArray, noise: FloatArray, frequency_hz: FloatArray) -> Verdict | None:
     """Too little signal over noise in the fundamental; both (n_f,) r.m.s. magnitudes."""
     if not np.isfinite(noise).any():
@@ -252,4 +264,37 @@ def arrival_mismatch(
         f"the record states {conditions.distance_m:g} m.",
         remedy="Check the distance; a converter's delay between channels also shows here.",
         data={"arrival_s": arrival_s},
+    )
+
+
+def reflection(gate: Gate, distance_m: float) -> Verdict | None:
+    """A reflection that was found, whether the gate keeps it out, and what it may do in the bass."""
+    if gate.reflection_s is None or gate.reflection_db is None:
+        return None
+    gain = gate.bass_gain(distance_m)
+    lowest, highest = (
+        format_value(float(db(1 + sign * gain)), 0.5, "dB", digits=1, sign=True) for sign in (-1, 1)
+    )
+    moves = f"by {lowest} to {highest}"
+    at = format_value(gate.reflection_db, 5.0, "dB", digits=1, sign=True)
+    text = f"A reflection arrives {1e3 * gate.reflection_s:.1f}{THIN}ms after the direct sound at {at}. "
+    if gate.length_s is None or gate.length_s > gate.reflection_s:
+        text += f"It can move the level {moves}."
+        remedy = f"A gate of {1e3 * gate.reflection_s - 0.1:.1f}{THIN}ms keeps it out."
+    else:
+        text += (
+            f"The gate of {1e3 * gate.length_s:.1f}{THIN}ms keeps it out. Below {gate.valid_from_hz:.0f}{THIN}Hz the room is "
+            f"included and can move the level {moves}."
+        )
+        remedy = "For the bass measure farther from floor and walls, or close to the cone."
+    return Verdict(
+        code="reflection",
+        severity=Severity.CAUTION,
+        text=text,
+        remedy=remedy,
+        data={
+            "delay_s": gate.reflection_s,
+            "level_db": gate.reflection_db,
+            "valid_from_hz": gate.valid_from_hz,
+        },
     )

@@ -49,7 +49,7 @@ class Gate:
         if self.reflection_s is None or self.reflection_db is None:
             return float(10.0 ** (WEAKEST_REFLECTION_DB / 20.0))
         path = distance_m / (distance_m + SPEED_OF_SOUND * self.reflection_s)
-        return float(max(10.0 ** (self.reflection_db / 20.0), path))
+        return float(min(max(10.0 ** (self.reflection_db / 20.0), path), 0.9))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -149,5 +149,5 @@ class Response:
         the half-width of a rectangular distribution and divided by sqrt(3) (JCGM 100:2008, 4.3.7).
         """
         gain = self.gate.bass_gain(self.conditions.distance_m)
-        half_width = 10.0 * np.log10((1.0 + gain) / (1.0 - min(gain, 0.9)))
+        half_width = 10.0 * np.log10((1.0 + gain) / (1.0 - gain))
         return np.where(self.in_room(), half_width / np.sqrt(3.0), 0.0)

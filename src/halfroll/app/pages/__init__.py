@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from halfroll.app import assets
 from halfroll.app.frame import register_not_found
-from halfroll.app.pages import add_take, compare, overview, sweep, take, version
+from halfroll.app.pages import add_take, compare, overview, sweep, take, takeaway, version
 from halfroll.workshop import Workshop
 
 
@@ -12,5 +12,5 @@ def register(workshop: Workshop) -> None:
     """Add all pages over one workshop, and what they load."""
     assets.register()
     register_not_found(lambda: workshop.name)
-    for module in (overview, version, take, compare, add_take, sweep):
+    for module in (overview, version, take, compare, takeaway, add_take, sweep):
         module.register(workshop)

@@ -93,6 +93,7 @@ class Form:
     # The recording.
 
     def _kept(self, answer: dict[str, Any]) -> None:
+        self.refusals.clear()
         if "sweep" in answer:
             for key, value in answer["sweep"].items():
                 self.fields[f"sweep_{key}"].set(f"{value:g}" if key != "rate_hz" else str(value))
@@ -130,7 +131,7 @@ class Form:
             with el("div", cls="fields"):
                 for n, role in enumerate(kept.roles):
                     Field(f"role_{n}", f"Channel {n + 1} holds", tag="select", value=role, choices=ROLES,
-                          on_change=partial(self._role, kept, n))  # fmt: skip
+                          on_change=partial(self._role, kept, n), aria_label=f"{kept.name}, channel {n + 1} holds")  # fmt: skip
             self.role_errors[kept.token] = el("p", cls="error alert")
 
     def _role(self, kept: Kept, channel: int, field: Field) -> None:

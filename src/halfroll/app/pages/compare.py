@@ -37,8 +37,7 @@ Charts = Callable[[str, int], dict[str, Any]]
 
 
 def register(workshop: Workshop) -> None:
-    """Add the page and what can be taken away from it."""
-    from halfroll.app.pages import takeaway
+    """Add the page."""
 
     @frame.page("/compare", workshop_name=lambda: workshop.name)
     async def compare_page() -> None:
@@ -56,8 +55,6 @@ def register(workshop: Workshop) -> None:
                 frame.need(workshop, version_id, "version")
             found = await work("Comparing", lambda progress: comparison_of(workshop, wanted, progress))
             _show(seen, wanted, found)
-
-    takeaway.register(workshop)
 
 
 def comparison_of(workshop: Workshop, wanted: Asked, progress: Progress = silent) -> Comparison:

@@ -10,6 +10,7 @@ from fastapi import Request, Response
 from nicegui import app
 
 from halfroll.app import asked
+from halfroll.app.pages.compare import comparison_of, title_of
 from halfroll.compare.types import Comparison
 from halfroll.core.errors import HalfrollError, InputError
 from halfroll.workshop import Workshop
@@ -21,7 +22,6 @@ _CHART_PX = 760
 
 def register(workshop: Workshop) -> None:
     """Add the files. They are made from the address alone, so a link to one can be kept."""
-    from halfroll.app.pages.compare import comparison_of, title_of
 
     def found(request: Request) -> Comparison:
         wanted = asked.read(request.query_params.multi_items(), workshop.settings)
