@@ -175,7 +175,7 @@ def _voltage(
 
     A recorded voltage without a scale gives the shape and the phase; its size is then the one stated.
     """
-    recorded = spectra.get(Role.VOLTAGE, np.full(len(grid), np.sqrt(2.0) + 0j))
+    recorded: ComplexArray = spectra.get(Role.VOLTAGE, np.full(len(grid), np.sqrt(2.0) + 0j))
     mean = float(np.sqrt(np.mean(np.abs(recorded) ** 2) / 2.0))
     if Role.VOLTAGE in spectra and scaled:
         return recorded, mean
@@ -187,7 +187,8 @@ def _voltage(
             found=f"{found} and no drive_v",
             remedy="Enter the r.m.s. voltage at the terminals, or the scale of the voltage channel in the rig",
         )
-    return recorded * (conditions.drive_v / mean), conditions.drive_v
+    stated: ComplexArray = recorded * (conditions.drive_v / mean)
+    return stated, conditions.drive_v
 
 
 def _gate(
