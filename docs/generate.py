@@ -174,7 +174,7 @@ SCALES = {"pa_per_full_scale": "Pa", "v_per_full_scale": "V", "a_per_full_scale"
 
 VALIDATORS = {
     "_file_name": "plain name of a file in the same folder",
-    "_gate": '`"auto"`, `"none"` or 0.1 to 10000',
+    "_gate": '`"auto"`, `"none"` or 0.5 to 1000',
     "_band": "two ascending frequencies above 0: `[low, high]`",
     "check_roles": "list, one word a channel, each but `unused` once: {choices}",
     "_date": "date, such as `2026-03-31`",

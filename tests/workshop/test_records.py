@@ -191,7 +191,7 @@ roles = ["voltage", "microphone"]
         ("2026-03-31T14:05:00Z", "2026-03-31", "when of the take must be a date and time such as 2026-03-31T14:05:00"),
         ("2026-03-31T14:05:00Z", '"yesterday"', "when of the take must be a date and time such as 2026-03-31T14:05:00; found 'yesterday'."),
         ('rig = "bench"', 'rig = ""', "take.toml:3, rig: rig of the take must not be empty"),
-        ('rig = "bench"', 'rig = "bench"\ngate_ms = "off"', 'gate_ms of the take must be "auto", "none" or a number from 0.1'),
+        ('rig = "bench"', 'rig = "bench"\ngate_ms = "off"', 'gate_ms of the take must be "auto", "none" or a number from 0.5'),
         ('rig = "bench"', "rig = bench", "take.toml:3: The file is not valid TOML: Invalid value; found rig = bench."),
         ('rig = "bench"', 'rig = "bench', "take.toml:3: The file is not valid TOML"),
         ("[sweep]", "[sweep", "take.toml:7: The file is not valid TOML"),

@@ -29,9 +29,6 @@ from halfroll.measure.recording import Recording, Role
 from halfroll.measure.response import ORDERS, Gate, ImpulseResponse, Response
 from halfroll.measure.sweep import Sweep
 
-ANALYSIS_VERSION = 2
-"""Raised whenever the same recording would give another response; cached results of older versions are dropped."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class AnalysisSettings:

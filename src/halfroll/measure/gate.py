@@ -22,7 +22,8 @@ LOOK_FROM_S = 0.7e-3
 LOOK_TO_S = 40e-3
 """Later than this a reflection hardly colours what a gate would leave (s)."""
 
-SHORTEST_GATE_S = 0.5e-3
+SHORTEST_GATE_S, LONGEST_GATE_S = 0.5e-3, 1.0
+"""A gate may be this long (s)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,7 +91,7 @@ def choose_gate(setting: str | float, reflection: Reflection | None) -> Gate:
         length = None
     elif setting == "auto":
         length = None if found_s is None else found_s - 0.1e-3
-    elif isinstance(setting, (int, float)) and SHORTEST_GATE_S <= setting <= 1.0:
+    elif isinstance(setting, (int, float)) and SHORTEST_GATE_S <= setting <= LONGEST_GATE_S:
         length = float(setting)
     else:
         raise InputError(

@@ -9,6 +9,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import PydanticCustomError
 
 from halfroll.core.conditions import Space
+from halfroll.measure.gate import LONGEST_GATE_S, SHORTEST_GATE_S
 from halfroll.measure.recording import Role
 
 FORMAT: Literal[1] = 1
@@ -65,7 +66,11 @@ def _file_name(value: str) -> str:
 
 
 def _gate(value: object) -> object:
-    number = isinstance(value, int | float) and not isinstance(value, bool) and 0.5 <= value <= 1000
+    number = (
+        isinstance(value, int | float)
+        and not isinstance(value, bool)
+        and 1e3 * SHORTEST_GATE_S <= value <= 1e3 * LONGEST_GATE_S
+    )
     if number or value in ("auto", "none"):
         return value
     raise PydanticCustomError("halfroll", 'must be "auto", "none" or a number from 0.5 to 1000 (ms)')

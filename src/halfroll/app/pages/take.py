@@ -123,8 +123,8 @@ def _gate(record: TakeRecord, response: Response | None, save: Callable[..., Non
             except ValueError:
                 length.error(f"A number of milliseconds is wanted; found {length.value!r}.")
                 return
-            if not 0.1 <= gate <= 10_000:
-                length.error("The length must be 0.1 to 10000 ms.")
+            if not 0.5 <= gate <= 1000:
+                length.error("The length must be 0.5 to 1000 ms.")
                 return
         save(gate_ms=gate)
 

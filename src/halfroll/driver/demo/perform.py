@@ -24,7 +24,9 @@ OVERSAMPLING = 4
 SET_AT_HZ = 400.0
 """Where the drive is set (Hz): above resonance, below inductance."""
 
-_PUT_BACK_WITHIN = 0.005  # the microphone returns to its place within half a percent of the distance (1 sigma)
+_PUT_BACK_WITHIN = (
+    0.005  # the microphone returns to its place within half a percent of the distance (1 sigma)
+)
 
 _INPUT_NOISE = 1.5e-6  # r.m.s. re full scale, a converter with 113 dB
 
