@@ -6,6 +6,10 @@
     frame.py     what every page shares                  assets.py  style sheet, font, chart library
     view.py      templates, numbers and words on screen  section.py the drawing of a version
     chart.py     a curve one can point at                field.py   form fields with their error beside them
-    job.py       long work: progress and stopping        intake.py  files dropped on a page
+    job.py       long work: progress and stopping        dom.py     plain HTML elements
+    asked.py     what a comparison's address asks for    address.py where pages are
+    standing.py  where a version stands
+    intake.py    files dropped on a page                 typed.py   what was typed, checked
+    taking.py    from the import page to a take
     pages/       one file a page
 """

@@ -11,14 +11,13 @@ from nicegui.events import GenericEventArguments
 from halfroll.app.dom import Plain, el
 from halfroll.app.frame import telling
 
-Value = str | bool
 Choices = Sequence[tuple[str, str]]
 
 
 class Control(ui.element, component="static/control.js"):
     """A native ``input``, ``select`` or ``textarea`` whose value the server knows at every keystroke."""
 
-    def __init__(self, tag: str, value: Value, *, choices: Choices = (), **attributes: Any) -> None:
+    def __init__(self, tag: str, value: str, *, choices: Choices = (), **attributes: Any) -> None:
         super().__init__()
         self.value = value
         self.props.update({"tag": tag, "initial": value, "choices": [list(choice) for choice in choices]})
@@ -30,13 +29,13 @@ class Control(ui.element, component="static/control.js"):
     def _entered(self, event: GenericEventArguments) -> None:
         self.value = event.args
 
-    def set(self, value: Value) -> None:
+    def set(self, value: str) -> None:
         """Change the value from here."""
         self.value = value
         self.props["initial"] = value
         self.run_method("set", value)
 
-    def choose(self, choices: Choices, value: Value) -> None:
+    def choose(self, choices: Choices, value: str) -> None:
         """Offer other choices, with one of them chosen."""
         self.props["choices"] = [list(choice) for choice in choices]
         self.set(value)
@@ -65,7 +64,7 @@ class Field:
     """
 
     def __init__(
-        self, key: str, label: str, *, tag: str = "input", kind: str = "text", value: Value = "", hint: str = "",
+        self, key: str, label: str, *, tag: str = "input", kind: str = "text", value: str = "", hint: str = "",
         choices: Choices = (), on_change: Callable[[Field], Any] | None = None, **attributes: Any,
     ) -> None:  # fmt: skip
         self.key = key
@@ -83,9 +82,9 @@ class Field:
     @property
     def value(self) -> str:
         """What stands in the field, without blanks around it."""
-        return str(self.control.value).strip()
+        return self.control.value.strip()
 
-    def set(self, value: Value) -> None:
+    def set(self, value: str) -> None:
         """Change what stands in the field."""
         self.control.set(value)
 
@@ -104,18 +103,6 @@ class Field:
     def focus(self) -> None:
         """Put the cursor into the field."""
         self.control.run_method("focus")
-
-
-def checkbox(
-    label: str, *, key: str, value: bool = False, on_change: Callable[[bool], Any] | None = None
-) -> Control:
-    """A box to tick with its words beside it."""
-    with el("label", cls="choice"):
-        control = Control("input", value, type_="checkbox", name=key).mark(key)
-        el("span", label)
-    if on_change is not None:
-        control.on("entered", telling(lambda: on_change(bool(control.value))))
-    return control
 
 
 def button(label: str, handler: Callable[..., Any], *, main: bool = False, cls: str = "") -> Plain:

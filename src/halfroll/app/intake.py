@@ -14,6 +14,7 @@ from nicegui import app, ui
 from nicegui.events import GenericEventArguments
 
 from halfroll.app.frame import telling
+from halfroll.app.typed import without_place
 from halfroll.core.errors import InputError
 from halfroll.measure.recording import Role
 from halfroll.workshop import SweepTable, Workshop, draft_file, keep_draft_file
@@ -81,7 +82,7 @@ def register(workshop: Workshop) -> None:
                 path.unlink(missing_ok=True)
                 raise
         except InputError as error:
-            return {"name": name, "refused": plain(error)}
+            return {"name": name, "refused": without_place(error)}
 
 
 def look(path: Path, token: str, name: str, written_ms: float) -> Kept:
@@ -112,7 +113,7 @@ def read_sweep(path: Path, name: str) -> dict[str, Any]:
     try:
         record = read_record(path, SweepRecord, "").record
     except InputError as error:
-        raise InputError(f"{name} is not the file of a sweep. {plain(error)}") from error
+        raise InputError(f"{name} is not the file of a sweep. {without_place(error)}") from error
     path.unlink(missing_ok=True)
     return {key: getattr(record, key) for key in SweepTable.model_fields}
 
@@ -125,10 +126,3 @@ def there(workshop: Workshop, kept: Kept) -> bool:
 def drop(workshop: Workshop, kept: Kept) -> None:
     """Forget a kept recording."""
     draft_file(workshop, PAGE, kept.token).unlink(missing_ok=True)
-
-
-def plain(error: InputError) -> str:
-    """An error without the path of the draft's copy, which tells a person nothing."""
-    text = f"{error.message}; found {error.found}." if error.found else f"{error.message}."
-    text += f" Allowed: {error.allowed.rstrip('.')}." if error.allowed else ""
-    return text + (f" {error.remedy.rstrip('.')}." if error.remedy else "")

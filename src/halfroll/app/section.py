@@ -57,8 +57,6 @@ def half_section(
         Radius (m) of the largest driver drawn beside it; the drawing fills its sheet when None.
     name
         Whom it shows, for those who listen instead of look.
-    dimension
-        Whether the effective diameter is written above.
     """
     largest = largest_m or radius_m or 1.0
     radius = radius_m or largest
@@ -68,7 +66,7 @@ def half_section(
         *(f'<path class="hatch" d="{d}"/>' for d in _hatching(sheet)),
         f'<path class="centre" d="{sheet.path([(0, 0.12), (0, BOTTOM)])}"/>',
     ]
-    if dimension and radius_m is not None:
+    if radius_m is not None:
         lines.append(_dimension(sheet, 2000.0 * radius_m))
     size = "size unknown" if radius_m is None else f"effective diameter {2000 * radius_m:.0f} mm"
     label = escape(f"{name}: outline only, no design is recorded; {size}.")

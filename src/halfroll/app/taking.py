@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from halfroll.app.intake import PAGE, Kept, plain
+from halfroll.app.intake import PAGE, Kept
+from halfroll.app.typed import Errors, Typed, new_name, number_or_text, numbers, record_of, without_place
 from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress
 from halfroll.measure.recording import Role
@@ -25,17 +26,14 @@ from halfroll.workshop import (
     Workshop,
     draft_file,
 )
-from halfroll.workshop.faults import FaultsError, check
-from halfroll.workshop.fields import FORMAT, Record
-from halfroll.workshop.paths import check_name, slug
+from halfroll.workshop.fields import Record
+from halfroll.workshop.paths import slug
 
 NEW = "+"
 """Stands in a choice for: a new one."""
 
 SWEEP_KEYS = ("start_hz", "stop_hz", "duration_s", "rate_hz", "level", "fade_in_s", "fade_out_s", "silence_before_s",
               "silence_after_s")  # fmt: skip
-
-Typed = dict[str, str]
 
 
 @dataclass
@@ -58,7 +56,7 @@ class Checked:
     """A plan, and what is wrong by field; the plan counts only when nothing is."""
 
     plan: Plan = field(default_factory=Plan)
-    errors: dict[str, str] = field(default_factory=dict)
+    errors: Errors = field(default_factory=dict)
 
 
 def check_typed(workshop: Workshop, typed: Typed, files: Sequence[Kept]) -> Checked:
@@ -76,25 +74,25 @@ def _check_subject(workshop: Workshop, typed: Typed, found: Checked) -> None:
     driver = typed.get("driver", NEW)
     drivers = workshop.driver_ids()
     if driver not in drivers:
-        driver = _new_name(typed.get("driver_title", ""), "driver", "driver_title", drivers, found)
+        driver = new_name(typed.get("driver_title", ""), "driver", "driver_title", drivers, found.errors)
         values = {"title": typed.get("driver_title") or "-", "aim": typed.get("driver_aim", "")}
-        found.plan.driver = _maybe(driver, _record(DriverRecord, values, "driver_", found))
+        found.plan.driver = _maybe(driver, record_of(DriverRecord, values, "driver_", found.errors))
     version = typed.get("version", NEW)
     versions = workshop.version_ids(driver) if driver in drivers else []
     if f"{driver}/{version}" not in versions:
         names = [id_.split("/")[1] for id_ in versions]
-        version = _new_name(typed.get("version_name", ""), "version", "version_name", names, found)
+        version = new_name(typed.get("version_name", ""), "version", "version_name", names, found.errors)
         found.plan.version = _maybe(
-            version, _record(VersionRecord, _version_values(typed), "version_", found)
+            version, record_of(VersionRecord, _version_values(typed), "version_", found.errors)
         )
     version_id = f"{driver}/{version}"
     unit = typed.get("unit", NEW)
     units = [id_.split("/")[2] for id_ in workshop.unit_ids(version_id)] if version_id in versions else []
     if unit not in units:
-        unit = _new_name(typed.get("unit_name", ""), "unit", "unit_name", units, found)
-        numbers = _numbers(typed, "unit_", ("re_ohm", "moving_mass_g"))
-        values = {"built_by": typed.get("unit_built_by", ""), **numbers}
-        found.plan.unit = _maybe(unit, _record(UnitRecord, values, "unit_", found))
+        unit = new_name(typed.get("unit_name", ""), "unit", "unit_name", units, found.errors)
+        as_built = numbers(typed, "unit_", ("re_ohm", "moving_mass_g"))
+        values = {"built_by": typed.get("unit_built_by", ""), **as_built}
+        found.plan.unit = _maybe(unit, record_of(UnitRecord, values, "unit_", found.errors))
     found.plan.unit_id = f"{version_id}/{unit}"
 
 
@@ -102,7 +100,7 @@ def _version_values(typed: Typed) -> dict[str, Any]:
     values: dict[str, Any] = {
         "title": typed.get("version_title", ""),
         "summary": typed.get("version_summary", ""),
-        **_numbers(typed, "version_", ("rated_impedance_ohm", "rated_power_w", "effective_area_cm2")),
+        **numbers(typed, "version_", ("rated_impedance_ohm", "rated_power_w", "effective_area_cm2")),
     }
     if parent := typed.get("version_parent"):
         values["parent"] = parent
@@ -116,7 +114,7 @@ def _check_rig(workshop: Workshop, typed: Typed, found: Checked) -> None:
     if rig != NEW and rig in workshop.rig_names():
         return
     title = typed.get("rig_title", "")
-    name = _new_name(title, "rig", "rig_title", workshop.rig_names(), found)
+    name = new_name(title, "rig", "rig_title", workshop.rig_names(), found.errors)
     scales = (
         ("microphone", "pa_per_full_scale"),
         ("voltage", "v_per_full_scale"),
@@ -124,11 +122,11 @@ def _check_rig(workshop: Workshop, typed: Typed, found: Checked) -> None:
     )
     values: dict[str, Any] = {"title": title}
     for table, key in scales:
-        scale = _number_or_text(typed.get(f"rig_{table}", ""))
+        scale = number_or_text(typed.get(f"rig_{table}", ""))
         if scale is not None:
-            u_db = _number_or_text(typed.get(f"rig_{table}_u_db", ""))
+            u_db = number_or_text(typed.get(f"rig_{table}_u_db", ""))
             values[table] = {key: scale, **({} if u_db is None else {"u_db": u_db})}
-    found.plan.rig = _maybe(name, _record(RigRecord, values, "rig_", found, rename=_RIG_FIELDS))
+    found.plan.rig = _maybe(name, record_of(RigRecord, values, "rig_", found.errors, fields=_RIG_FIELDS))
 
 
 _RIG_FIELDS = {
@@ -151,13 +149,13 @@ def _check_setup(typed: Typed, found: Checked) -> None:
         "note": typed.get("note", ""),
     }
     for key in ("drive_v", "distance_m", "temperature_c"):
-        values[key] = _number_or_text(typed.get(key, ""))
+        values[key] = number_or_text(typed.get(key, ""))
     values["sweep"] = {
-        key: value for key in SWEEP_KEYS if (value := _number_or_text(typed.get(f"sweep_{key}", ""), whole=key == "rate_hz"))
+        key: value for key in SWEEP_KEYS if (value := number_or_text(typed.get(f"sweep_{key}", ""), whole=key == "rate_hz"))
         is not None
     }  # fmt: skip
-    setup = _record(_Setup, {k: v for k, v in values.items() if v is not None}, "", found,
-                    rename={f"sweep.{key}": f"sweep_{key}" for key in SWEEP_KEYS})  # fmt: skip
+    setup = record_of(_Setup, {k: v for k, v in values.items() if v is not None}, "", found.errors,
+                    fields={f"sweep.{key}": f"sweep_{key}" for key in SWEEP_KEYS})  # fmt: skip
     found.plan.setup = (
         None if setup is None else TakeSetup(**{k: getattr(setup, k) for k in TakeSetup.model_fields})
     )
@@ -168,7 +166,7 @@ def _check_setup(typed: Typed, found: Checked) -> None:
             f"A date and time is wanted, such as 2026-03-31T14:05; found {typed['when']!r}."
         )
     if name := typed.get("name", ""):
-        found.plan.name = _new_name(name, "take", "name", [], found)
+        found.plan.name = new_name(name, "take", "name", [], found.errors)
 
 
 class _Setup(TakeSetup, Record):
@@ -223,7 +221,7 @@ def _audio(workshop: Workshop, kept: Kept) -> NewAudio:
     try:
         return NewAudio.from_file(path, [Role(role) for role in kept.roles], name=kept.name)
     except InputError as error:
-        raise InputError(f"{kept.name}: {plain(error)}") from error
+        raise InputError(f"{kept.name}: {without_place(error)}") from error
 
 
 def _make_records(workshop: Workshop, plan: Plan, typed: Typed) -> None:
@@ -252,64 +250,5 @@ def free_name(workshop: Workshop, plan: Plan, when: dt.datetime, first: Kept) ->
     return next(f"{name}-{n}" for n in range(2, len(taken) + 3) if f"{name}-{n}" not in taken)
 
 
-def _new_name(text: str, what: str, key: str, taken: Sequence[str], found: Checked) -> str:
-    """A plain name made of what was typed; what is wrong with it is noted."""
-    name = slug(text)
-    if not name:
-        found.errors[key] = f"The new {what} needs a name."
-        return ""
-    if name in taken:
-        found.errors[key] = (
-            f"There is a {what} {name} already. Choose it above, or name the new one otherwise."
-        )
-        return name
-    try:
-        return check_name(name, what)
-    except InputError as error:
-        found.errors[key] = plain(error)
-        return name
-
-
-def _record(model: type[Record], values: dict[str, Any], prefix: str, found: Checked, *,
-            rename: dict[str, str] | None = None) -> Any:  # fmt: skip
-    """The record of some values, or None with each fault noted under its field."""
-    try:
-        return check(model, {"format": FORMAT, **values}, file="")
-    except FaultsError as error:
-        faults: tuple[InputError, ...] = error.faults
-    except InputError as error:
-        faults = (error,)
-    for fault in faults:
-        key = f"{prefix}{fault.place.key}"
-        found.errors.setdefault((rename or {}).get(key, key), _said_at_field(fault, model.kind))
-    return None
-
-
-def _said_at_field(fault: InputError, kind: str) -> str:
-    """A fault without the name of the key, which is the field it stands under."""
-    rule = fault.message.partition(f" of the {kind} ")[2] or fault.message
-    if rule == "is missing":
-        return "This is needed."
-    text = rule[0].upper() + rule[1:] + (f"; found {fault.found}." if fault.found else ".")
-    return text + (f" Allowed: {fault.allowed}." if fault.allowed else "")
-
-
 def _maybe(name: str, record: Any) -> Any:
     return (name, record) if name and record is not None else None
-
-
-def _numbers(typed: Typed, prefix: str, keys: Sequence[str]) -> dict[str, Any]:
-    values = {key: _number_or_text(typed.get(f"{prefix}{key}", "")) for key in keys}
-    return {key: value for key, value in values.items() if value is not None}
-
-
-def _number_or_text(text: str, *, whole: bool = False) -> Any:
-    """A number as a person types it, with point or comma; None for nothing; what is no number stays text."""
-    text = text.strip()
-    if not text:
-        return None
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        return text
-    return int(value) if whole and value.is_integer() else value

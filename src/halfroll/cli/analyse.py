@@ -111,8 +111,18 @@ def _print_readings(readings: dict[str, Any]) -> None:
             click.echo(f"{rule.label:<20} –  {reading.missing}")
             continue
         sign = {"upper": "≤ ", "lower": "≥ ", None: ""}[reading.bound]
-        at = f" at {format_value(reading.at_hz, None, 'Hz')}" if reading.at_hz else ""
-        click.echo(f"{rule.label:<20} {sign}{format_value(reading.value, reading.u, rule.unit)}{at}")
+        shown = f"{rule.label:<20} {sign}{format_value(reading.value, reading.u, rule.unit)}"
+        click.echo(shown + _where(key, reading.at_hz))
+
+
+def _where(key: str, at_hz: float | None) -> str:
+    """The frequency a reading belongs to, in words; empty where the reading is a frequency itself or has none."""
+    from halfroll.core.text import format_value
+
+    if at_hz is None or key == "resonance_hz":
+        return ""
+    where = format_value(at_hz, None, "Hz")
+    return f", best octave around {where}" if key.endswith("_limit_hz") else f" at {where}"
 
 
 def curves_csv(found: Response) -> str:

@@ -82,5 +82,6 @@ def shown(figure: Figure) -> str:
         return "–"
     sign = {"upper": "≤ ", "lower": "≥ ", None: ""}[figure.bound]
     if figure.u is None:
-        return sign + format_value(figure.value, None, figure.unit) + " (spread unknown)"
+        lacking = "" if figure.bound else " (spread unknown)"
+        return sign + format_value(figure.value, None, figure.unit) + lacking
     return sign + format_with_u(figure.value, figure.u, figure.unit)

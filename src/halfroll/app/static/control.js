@@ -2,20 +2,16 @@
 export default {
   template: `<component :is="tag" ref="box" @input="entered" @change="entered"
     ><option v-for="choice in choices" :key="choice[0]" :value="choice[0]">{{ choice[1] }}</option></component>`,
-  props: { tag: String, initial: [String, Boolean], choices: Array },
+  props: { tag: String, initial: String, choices: Array },
   emits: ["entered"],
   mounted() { this.set(this.initial); },
   methods: {
     set(value) {
       this.last = value;
-      this.$nextTick(() => {
-        const box = this.$refs.box;
-        if (typeof value === "boolean") box.checked = value; else box.value = value ?? "";
-      });
+      this.$nextTick(() => { this.$refs.box.value = value; });
     },
     entered() {
-      const box = this.$refs.box;
-      const value = box.type === "checkbox" ? box.checked : box.value;
+      const value = this.$refs.box.value;
       if (value !== this.last) this.$emit("entered", (this.last = value));
     },
     focus() { this.$refs.box.focus(); },
