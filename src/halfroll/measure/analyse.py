@@ -107,24 +107,15 @@ def _assemble(
     sweep = result.sweep
     valid = _valid_range(sweep)
     grid = log_grid(*valid)
-    reference = reference_spectrum(result, window, grid)
-    spectra = {
-        role: order_spectrum(result.responses[role.value], result, 1, window, grid) / reference
-        for role in (Role.MICROPHONE, Role.VOLTAGE, Role.CURRENT)
-        if role.value in result.responses
-    }
+    spectra = _fundamentals(result, window, grid)
     recorded = Role.VOLTAGE in spectra and Role.VOLTAGE in recording.scales
     voltage_pk, drive = _voltage(spectra, grid, conditions, recorded)
     turn = voltage_pk / np.abs(voltage_pk)
     arrival, gate, impulse = _gate(result, window, drive, settings)
-    gated_window = gate_window(gate, window, arrival)
     microphone = spectra[Role.MICROPHONE]
-    gated = (
-        microphone
-        if gate.length_s is None
-        else order_spectrum(result.responses[Role.MICROPHONE.value], result, 1, gated_window, grid)
-        / reference
-    )
+    gated = microphone
+    if gate.length_s is not None:
+        gated = _fundamentals(result, gate_window(gate, window, arrival), grid, window)[Role.MICROPHONE]
     progress(0.7, "reading the harmonics")
     harmonics, noise = _orders(recording, aligned, grid, turn)
     impedance, impedance_verdict = _impedance(spectra, recording)
@@ -158,6 +149,18 @@ def _assemble(
         voltage_u_db=_scale_u(recording, Role.VOLTAGE),
         verdicts=tuple(v for v in found if v is not None),
     )
+
+
+def _fundamentals(
+    result: Deconvolution, window: Window, grid: FloatArray, reference_window: Window | None = None
+) -> dict[Role, ComplexArray]:
+    """Complex peak amplitudes (n_f,) of the fundamental in every channel, cleared of what sweep and fades do."""
+    reference = reference_spectrum(result, reference_window or window, grid)
+    return {
+        role: order_spectrum(result.responses[role.value], result, 1, window, grid) / reference
+        for role in (Role.MICROPHONE, Role.VOLTAGE, Role.CURRENT)
+        if role.value in result.responses
+    }
 
 
 def _scale_u(recording: Recording, role: Role) -> float:
