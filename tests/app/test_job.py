@@ -98,7 +98,7 @@ async def test_fault_of_the_work_is_said(empty: Workshop) -> None:
         await user.should_see("The handle must be there; found no handle.", retries=20)
 
 
-async def test_fault_of_ours_shows_no_traceback(empty: Workshop, caplog: object) -> None:
+async def test_fault_of_ours_shows_no_traceback(empty: Workshop) -> None:
     """A fault of the program says so in plain words, with status 500."""
 
     def build(user: User) -> None:

@@ -32,7 +32,7 @@ def test_no_sideways_scrolling(page: Page, notes: Notes, small: Served, path: st
     page.set_viewport_size({"width": 390, "height": 844})
     page.goto(small.address + path)
     page.wait_for_selector("main h1")
-    for width in (390, 600, 900, 1440):
+    for width in (390, 600, 750, 900, 1440):
         page.set_viewport_size({"width": width, "height": 844})
         if path.startswith(("/takes", "/compare?")):
             drawn(page)
@@ -115,6 +115,8 @@ def test_empty_workshop_on_every_page(page: Page, notes: Notes, empty: Served) -
     ):
         page.goto(empty.address + path)
         expect(page.locator("h1")).to_contain_text(words)
+        page.set_viewport_size({"width": 390, "height": 844})
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
 
 
 def test_page_that_does_not_exist(page: Page, small: Served) -> None:

@@ -56,7 +56,7 @@ def test_ranges_are_those_of_the_models() -> None:
         "| `rated_impedance_ohm` | Ω | number from 0.1 to 10000 | – |",
         "| `distance_m` | m | number above 0 to 100 | required |",
         "| `level_tolerance_db` | dB | number above 0 to 6 | `0.5` |",
-        '| `gate_ms` | ms | `"auto"`, `"none"` or 0.1 to 10000 | `"auto"` |',
+        '| `gate_ms` | ms | `"auto"`, `"none"` or 0.5 to 1000 | `"auto"` |',
         "| `rate_hz` | Hz | whole number, 8000 to 768000 Hz | `48000` |",
         "| `space` |  | `half-space`, `free-field`, `near-field`, `in-cabinet` | required |",
     ):

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from halfroll.measure.response import Response
 
 FEWEST_FOR_POOL = 6
-"""From this many takes on, starting processes pays (each starts in about a second, a take costs about 0.3 s)."""
+"""From this many takes to analyse on, starting processes pays (each starts in about a second, a take costs about 0.3 s)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -197,13 +197,17 @@ def _work_all(
     """Work out what is missing, here or in several processes, in the order in which it gets done."""
     count = min(len(jobs), workers or _cores())
     left = dict(jobs)
-    if count > 1 and len(jobs) >= FEWEST_FOR_POOL:
+    known = workshop.index.known_responses(job.response_key for job in jobs.values())
+    heavy = {take_id: job for take_id, job in jobs.items() if job.response_key not in known}
+    share = len(heavy) / len(jobs) if jobs else 0.0
+    if count > 1 and len(heavy) >= FEWEST_FOR_POOL:
         with contextlib.suppress(BrokenProcessPool):  # processes cannot start here: go on without
-            for job, result in _work_in_pool(workshop, jobs, settings, progress, count):
+            for job, result in _work_in_pool(workshop, heavy, settings, part(progress, 0.0, share), count):
                 del left[job.take_id]
                 yield job, result
+    rest = part(progress, 1.0 - len(left) / len(jobs), 1.0) if jobs else progress
     for done, job in enumerate(left.values()):
-        here = part(progress, done / len(left), (done + 1) / len(left))
+        here = part(rest, done / len(left), (done + 1) / len(left))
         here(0.0, f"analysing {job.take_id}")
         yield job, work(workshop.folder, job, settings, workshop.index.response(job.response_key), here)
 
@@ -211,7 +215,7 @@ def _work_all(
 def _work_in_pool(
     workshop: Workshop, jobs: dict[str, Job], settings: FigureSettings, progress: Progress, workers: int
 ) -> Iterator[tuple[Job, Result]]:
-    """The same in a pool of spawned processes; when `progress` cancels, takes not yet begun are dropped."""
+    """Takes that must be analysed, in a pool of spawned processes; when `progress` cancels, takes not yet begun are dropped."""
     pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
     try:
         waiting: dict[Future[Result], Job] = {}
@@ -219,8 +223,7 @@ def _work_in_pool(
         done = 0
         while True:
             for job in itertools.islice(queue, 2 * workers - len(waiting)):
-                packed = workshop.index.response(job.response_key)
-                waiting[pool.submit(work, workshop.folder, job, settings, packed)] = job
+                waiting[pool.submit(work, workshop.folder, job, settings, None)] = job
             if not waiting:
                 return
             progress(done / len(jobs), f"analysing, {done} of {len(jobs)} takes done")

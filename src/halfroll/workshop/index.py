@@ -127,6 +127,14 @@ class Index:
         rows = self._rows("SELECT blob FROM responses WHERE key = ?", key)
         return bytes(rows[0][0]) if rows else None
 
+    def known_responses(self, keys: Iterable[str]) -> set[str]:
+        """Those of some keys under which a response is kept."""
+        wanted = list(keys)
+        rows = self._rows(
+            "SELECT key FROM responses WHERE key IN (SELECT value FROM json_each(?))", json.dumps(wanted)
+        )
+        return {key for (key,) in rows} | {key for key in wanted if key in self._memory.responses}
+
     def put_results(self, results: Iterable[Result]) -> None:
         """Keep what was worked out for takes; what belongs to older recordings or records of them goes."""
         kept = list(results)
