@@ -25,6 +25,7 @@ import numpy as np
 from halfroll.app.standing import headline
 from halfroll.core.conditions import Space
 from halfroll.figures.readings import take_readings
+from halfroll.figures.rules import HEADLINES
 from halfroll.measure.analyse import analyse
 from halfroll.measure.recording import Role
 from halfroll.measure.sweep import Sweep
@@ -130,7 +131,7 @@ def median_s(work: Callable[[], object], times: int = 9) -> tuple[float, float]:
 
 def whole_page(workshop: Workshop) -> None:
     """What the first page shows: the overview, and the headline figures of every version out of its readings."""
-    seen = overview(workshop)
+    seen = overview(workshop, figures=HEADLINES)
     for driver in seen.drivers:
         for version in driver.versions:
             headline(version, driver.record.title, workshop.settings)

@@ -22,6 +22,16 @@ def test_versions_in_line_with_their_takes(workshop: Workshop) -> None:
     assert (first.parent, second.parent) == (None, "dunlin/v1")
 
 
+def test_only_wanted_figures_are_read(workshop: Workshop) -> None:
+    """Readings asked for are the same as among all; the others are left out, the take itself is not."""
+    workshop.add_take("dunlin/v1/a", "t1", SETUP, WHEN, [new_audio(1)])
+    derive.readings(workshop)
+    (whole,) = overview(workshop).drivers[0].versions[0].readings
+    (some,) = overview(workshop, figures=("lower_limit_hz",)).drivers[0].versions[0].readings
+    assert some.readings == {"lower_limit_hz": whole.readings["lower_limit_hz"]}
+    assert some.verdicts == whole.verdicts
+
+
 def test_parents_stand_before_children(workshop: Workshop) -> None:
     """Whatever the names: the order is descent, then date, then counting; a circle of parents ends somewhere."""
     for name, parent, date in (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import itertools
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
@@ -102,9 +102,13 @@ def standing(
     take_ids: Iterable[str] | None = None,
     *,
     settings: FigureSettings | None = None,
+    figures: Collection[str] | None = None,
     progress: Progress = silent,
 ) -> Standing:
-    """What the index knows of some takes (None: of all). Analyses nothing."""
+    """What the index knows of some takes (None: of all). Analyses nothing.
+
+    `figures` are the keys of the readings that are wanted, all when left out.
+    """
     chosen = settings or workshop.settings
     found: dict[str, TakeReadings] = {}
     jobs: dict[str, Job] = {}
@@ -124,7 +128,7 @@ def standing(
     stored = workshop.index.readings(keys.values())
     for take_id, job in jobs.items():
         text = stored.get(keys[take_id])
-        reading = None if text is None else readings_from_json(text, job.identity)
+        reading = None if text is None else readings_from_json(text, job.identity, figures)
         if reading is not None:
             found[take_id] = reading
     return Standing(readings=found, pending={take: job for take, job in jobs.items() if take not in found})

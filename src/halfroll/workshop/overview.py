@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from halfroll.core.errors import InputError
@@ -60,12 +60,21 @@ class Overview:
 
 
 def overview(
-    workshop: Workshop, *, settings: FigureSettings | None = None, progress: Progress = silent
+    workshop: Workshop,
+    *,
+    settings: FigureSettings | None = None,
+    figures: Collection[str] | None = None,
+    progress: Progress = silent,
 ) -> Overview:
-    """What stands where, from the index. `settings` say how figures are read; without, as the workshop says."""
+    """What stands where, from the index.
+
+    `settings` say how figures are read; without, as the workshop says. `figures` are the keys of the readings that are
+    wanted, all when left out; few are quicker.
+    """
     record = workshop.workshop_record().record
     contents = read_contents(workshop.folder, workshop.index)
-    known = standing(workshop, contents, settings=settings or record.figures.settings(), progress=progress)
+    chosen = settings or record.figures.settings()
+    known = standing(workshop, contents, settings=chosen, figures=figures, progress=progress)
     units = _by_version(contents.units)
     analysed = _by_version(known.readings)
     pending = _by_version(known.pending)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+from collections.abc import Collection
 from typing import Any, TypedDict, cast
 
 from pydantic_core import from_json
@@ -34,16 +35,22 @@ def readings_to_json(readings: TakeReadings) -> str:
     return json.dumps(values, default=float)  # numbers of NumPy become plain ones
 
 
-def readings_from_json(text: str, identity: Identity) -> TakeReadings | None:
+def readings_from_json(
+    text: str, identity: Identity, figures: Collection[str] | None = None
+) -> TakeReadings | None:
     """The readings in JSON text; None when it is of another make.
 
-    `identity` is what the take's record says by now.
+    `identity` is what the take's record says by now; `figures` are the keys that are wanted, all when left out.
     """
     try:
         values = from_json(text)  # twice as fast as json.loads
         raw = values["conditions"]
         values["conditions"] = Conditions(**{**raw, "space": Space(raw["space"])})
-        values["readings"] = {key: _full(reading) for key, reading in values["readings"].items()}
+        values["readings"] = {
+            key: _full(reading)
+            for key, reading in values["readings"].items()
+            if figures is None or key in figures
+        }
         values["verdicts"] = tuple(Verdict.from_dict(verdict) for verdict in values["verdicts"])
         plain: dict[str, Any] = {
             key: tuple(value) if isinstance(value, list) else value for key, value in values.items()

@@ -42,7 +42,7 @@ def register(workshop: Workshop) -> None:
     @frame.page("/compare", workshop_name=lambda: workshop.name)
     async def compare_page() -> None:
         wanted = asked.read(ui.context.client.request.query_params.multi_items(), workshop.settings)
-        seen = overview(workshop)
+        seen = overview(workshop, figures=())
         if not any(driver.versions for driver in seen.drivers):
             frame.title("Compare")
             show("compare_empty.html")

@@ -43,7 +43,7 @@ def register(workshop: Workshop) -> None:
 
     @frame.page("/", workshop_name=lambda: workshop.name)
     def overview_page() -> None:
-        seen = overview(workshop)
+        seen = overview(workshop, figures=HEADLINES)
         frame.title(seen.name)
         if not seen.drivers:
             show(
