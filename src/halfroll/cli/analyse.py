@@ -79,6 +79,8 @@ def analyse(
     say_verdicts(found.verdicts)
     if not found.verdicts:
         click.echo("good: Nothing is wrong with this recording.")
+    if not found.usable:
+        click.echo("These readings do not count; they only show what the fault does:")
     _print_readings(readings)
 
 

@@ -134,6 +134,8 @@ def render_chart(charts: dict[str, dict[str, object]], name: str, kind: str) -> 
 def print_comparison(found: Comparison, most: int | None = SHOWN) -> None:
     """Findings, the `most` important ones (None: all), cautions, and the table of headline figures."""
     out = console()
+    out.print(_settings(found), soft_wrap=True)
+    out.print()
     for finding in found.findings[:most]:
         out.print(f"• {finding}", soft_wrap=True)
     if most is not None and len(found.findings) > most:
@@ -149,12 +151,32 @@ def print_comparison(found: Comparison, most: int | None = SHOWN) -> None:
     out.print(_table(found))
 
 
+def _settings(found: Comparison) -> str:
+    """How the figures were read and what the versions are compared with, in one line."""
+    from halfroll.core.text import format_band, format_stated
+    from halfroll.figures.rules import LIMIT_TEXT
+
+    settings = found.settings
+    band = format_band(settings.sensitivity_band_hz)
+    base = "each with its parent" if found.base_mode == "parent" else f"with {found.base_id}"
+    return (
+        f"Compared {base}, at {format_stated(settings.level_w, 'W')} into the rated impedance; sensitivity over {band}, "
+        f"distortion over {format_band(settings.distortion_band_hz)}; "
+        f"limits {LIMIT_TEXT[settings.limit_rule].format(sensitivity_band=band)}."
+    )
+
+
 def _table(found: Comparison) -> object:
     from rich.table import Table
 
     from halfroll.figures.rules import RULES
 
-    table = Table(box=None, pad_edge=False, caption="Value ± standard uncertainty.", caption_justify="left")
+    table = Table(
+        box=None,
+        pad_edge=False,
+        caption="Mean of the units ± half of the 95 % interval.",
+        caption_justify="left",
+    )
     headline = [
         rule for rule in RULES if rule.headline or rule.key in ("thd_worst_percent", "upper_limit_hz")
     ]
@@ -162,7 +184,7 @@ def _table(found: Comparison) -> object:
         table.add_column(name, no_wrap=name != "Version", overflow="fold")
     for column in found.columns:
         version = column.version
-        mark = " (base)" if version.version_id == found.base_id else ""
+        mark = " (base)" if version.version_id == found.base_id and found.base_mode != "parent" else ""
         units = {take.rsplit("/", 1)[0] for take in column.takes_used}
         cells = [shown(column.figures[rule.key]) if rule.key in column.figures else "–" for rule in headline]
         basis = str(len(units)) if units else "published" if version.published else "–"

@@ -69,19 +69,22 @@ def _print(title: str, rows: list[Figure]) -> None:
     for row in rows:
         basis = f"{count(row.n_units, 'unit')}, {count(row.n_takes, 'take')}" if row.n_takes else row.source
         table.add_row(
-            row.label, shown(row), basis, " ".join(part for part in (row.rule + ".", *row.cautions) if part)
+            row.label,
+            shown(row),
+            basis,
+            " ".join(part for part in (row.rule + ".", row.missing, *row.cautions) if part),
         )
     console().print(table)
 
 
 def shown(figure: Figure) -> str:
-    """A figure with its standard uncertainty, a bound with its sign, or a dash with the reason."""
+    """A figure with half of its 95 % interval, a bound with its sign, or a dash."""
     from halfroll.core.text import format_value, format_with_u
 
     if figure.value is None:
         return "–"
     sign = {"upper": "≤ ", "lower": "≥ ", None: ""}[figure.bound]
-    if figure.u is None:
+    if figure.expanded is None:
         lacking = "" if figure.bound else " (spread unknown)"
         return sign + format_value(figure.value, None, figure.unit) + lacking
-    return sign + format_with_u(figure.value, figure.u, figure.unit)
+    return sign + format_with_u(figure.value, figure.expanded, figure.unit)

@@ -110,6 +110,8 @@ def _difference(rule: FigureRule, version: Judged, base: Judged, settings: Figur
     if reason:
         return replace(blank, outcome="not comparable", sentence=f"{rule.label}: not comparable. {reason}.")
     found = contrast(ours, theirs, rule.difference, version.sources)
+    if a.bound is not None and b.bound is not None:  # both are only bounds: anything may lie between them
+        return replace(blank, sentence=sentence(rule, a, b, found, names))
     return replace(
         blank,
         value=found.value,

@@ -10,10 +10,10 @@ from halfroll.compare.outliers import outlier_cautions
 from halfroll.compare.select import Place, Selection
 from halfroll.compare.types import VersionInput
 from halfroll.core.errors import RefusedError
-from halfroll.core.text import THIN, count, format_band, format_value, join_words
+from halfroll.core.text import THIN, count, format_band, format_stated, format_value, join_words
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.figures.types import FigureSettings, Spread, TakeReadings
-from halfroll.measure.normalise import require_comparable
+from halfroll.measure.normalise import require_comparable, voltage_step_db
 
 GATE_RATIO = 2.0 ** (1.0 / 3.0)
 """Validity limits further apart than a third of an octave are unlike."""
@@ -24,6 +24,9 @@ TEMPERATURE_STEP_C = 10.0
 """Printed soft parts change their stiffness noticeably over this many kelvin."""
 
 ENOUGH_UNITS = 3
+
+SAME_DRIVE_DB = 0.05
+"""1 W and 2.83 V closer than this are one drive."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,6 +50,7 @@ def column_cautions(entry: Entry, spread: Spread = "own") -> tuple[Verdict, ...]
     return (
         *entry.selection.cautions,
         *_left_out(entry),
+        *_one_watt(entry),
         *_few_units(entry, spread),
         *_rigs_within(entry),
         *outlier_cautions(entry.version, entry.name),
@@ -104,6 +108,19 @@ def _left_out(entry: Entry) -> tuple[Verdict, ...]:
     verb = "does" if len(dropped) == 1 else "do"
     text = f"{entry.name}: {len(dropped)} of {count(len(entry.version.takes), 'take')} {verb} not count. {reasons}"
     return (Verdict(code="takes-left-out", severity=Severity.CAUTION, text=text, data={"takes": dropped}),)
+
+
+def _one_watt(entry: Entry) -> tuple[Verdict, ...]:
+    """Where 1 W and 2.83 V are different drives, and by how much the level at 2.83 V flatters or hides."""
+    rated = entry.version.rated_impedance_ohm
+    if rated is None or abs(step := voltage_step_db(rated)) < SAME_DRIVE_DB:
+        return ()
+    text = (
+        f"{entry.name} is rated {format_stated(rated, 'ohm')}: at 2.83 V it gets "
+        f"{format_stated(round(8.0 / rated, 2), 'W')}, so its level at 2.83 V lies {format_value(abs(step), 0.5, 'dB', digits=1)} "
+        f"{'above' if step > 0 else 'below'} that at 1 W."
+    )
+    return (Verdict(code="one-watt", severity=Severity.CAUTION, text=text, remedy="Compare at 1 W."),)
 
 
 def _few_units(entry: Entry, spread: Spread) -> tuple[Verdict, ...]:
@@ -202,7 +219,11 @@ def _gates(entries: Sequence[Entry]) -> tuple[Verdict, ...]:
     if len(entries) > 1 and len({round(max(group), 1) for group in limits.values()}) < 2:
         return ()  # unlike within each version, told there
     shown = {name: f"{max(group):.0f}{THIN}Hz" if max(group) else "nowhere" for name, group in limits.items()}
-    text = "Reflections were cut off differently; below these frequencies the room is in the measurement: "
+    if len(entries) == 1:
+        (limit,) = shown.values()
+        text = f"{entries[0].name}: some takes contain the room below {limit}, others do not."
+        return (Verdict(code="gate-differs", severity=Severity.CAUTION, text=text),)
+    text = "The room is in some measurements and not in others; it is in them below: "
     return (_unlike("gate-differs", text, shown),)
 
 

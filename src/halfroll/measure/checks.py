@@ -283,8 +283,8 @@ def reflection(gate: Gate, distance_m: float) -> Verdict | None:
         remedy = f"A gate of {1e3 * gate.reflection_s - 0.1:.1f}{THIN}ms keeps it out."
     else:
         text += (
-            f"The gate of {1e3 * gate.length_s:.1f}{THIN}ms keeps it out. Below {gate.valid_from_hz:.0f}{THIN}Hz the room is "
-            f"included and can move the level {moves}."
+            f"The gate of {1e3 * gate.length_s:.1f}{THIN}ms keeps it out above {gate.valid_from_hz:.0f}{THIN}Hz. Below that "
+            f"the room is included and can move the level {moves}."
         )
         remedy = "For the bass measure farther from floor and walls, or close to the cone."
     return Verdict(

@@ -198,7 +198,8 @@ def _curve(charts: Charts, key: str, wanted: Asked) -> None:
         _place(charts, key)
         with el("p", cls="small no-print"):
             for kind in ("svg", "png"):
-                el("a", kind.upper(), href=f"/compare/chart.{kind}?chart={key}&{wanted.query()}", download="")
+                href = f"/compare/chart.{kind}?chart={key}&{wanted.query()}"
+                el("a", kind.upper(), href=href, download="", aria_label=f"Chart {key} as {kind.upper()}")
                 el("span", " ")
 
 

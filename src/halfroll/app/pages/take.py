@@ -191,6 +191,7 @@ def _foot(workshop: Workshop, loaded: Loaded[TakeRecord], found: _Found) -> None
     show(
         "take_foot.html",
         readings=list(_readings(found.readings)),
+        usable=found.readings.usable,
         conditions=[
             ("Drive", volts(conditions)),
             ("Distance", format_stated(conditions.distance_m, "m")),
