@@ -21,6 +21,7 @@ from halfroll.compare.gather import curves_of, gather
 from halfroll.compare.types import Column, Comparison
 from halfroll.core.progress import Progress, silent
 from halfroll.core.text import count
+from halfroll.core.verdicts import Severity, Verdict
 from halfroll.figures.rules import RULES
 from halfroll.publish.comparison import STRIP, comparison_charts
 from halfroll.publish.striprows import strip_rows
@@ -97,7 +98,7 @@ def _show(seen: Overview, wanted: Asked, found: Comparison) -> None:
     title = title_of(found)
     frame.title(title)
     show("compare_head.html", title=title, line=asked.in_words(found.settings), findings=found.findings,
-         cautions=sorted(found.cautions, key=lambda v: -v.severity))  # fmt: skip
+         cautions=_all_cautions(found))  # fmt: skip
     _take_away(wanted)
     _form(seen, wanted, is_open=False)
     charts = _charts(found)
@@ -113,6 +114,12 @@ def _show(seen: Overview, wanted: Asked, found: Comparison) -> None:
         ],
         columns=[_conditions(column, lines[column.version.version_id], names) for column in found.columns],
     )
+
+
+def _all_cautions(found: Comparison) -> list[Verdict]:
+    """Everything that makes the comparison unfair: between versions, and what is grave about one; gravest first."""
+    own = [c for column in found.columns for c in column.cautions if c.severity >= Severity.CAUTION]
+    return sorted([*found.cautions, *own], key=lambda v: -v.severity)
 
 
 def names_of(found: Comparison) -> dict[str, str]:
