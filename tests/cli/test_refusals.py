@@ -190,6 +190,18 @@ def test_not_a_workshop(tmp_path, say):
     assert "halfroll init" in err
 
 
+def test_every_spoiled_file_is_named(workshop, tmp_path, say):
+    """Two bad files and no good one: both are named, nothing is imported."""
+    bad = tmp_path / "bad.wav"
+    text_as_wav(bad)
+    before = files_of(workshop)
+    code, _, err = say(*import_into(workshop, bad, tmp_path / "gone.wav"))
+    assert code == 2
+    assert "bad.wav" in err
+    assert "gone.wav" in err
+    assert files_of(workshop) == before
+
+
 def test_a_spoiled_import_does_not_hold_up_the_others(workshop, tmp_path, say):
     """One bad file among good ones: the good ones are imported, the bad one is named, exit code 2."""
     bad = tmp_path / "bad.wav"

@@ -89,6 +89,12 @@ def test_takes_left_out() -> None:
     assert found.takes_refused == ("knot/v2/u0/0",)
 
 
+def test_a_version_without_takes_says_so() -> None:
+    """Nothing measured and nothing published: it is not taken for a published one."""
+    (caution,) = compare([make_version("knot/v9", takes=())]).columns[0].cautions
+    assert (caution.code, caution.text) == ("no-takes", "v9 has no take yet.")
+
+
 def test_other_levels_are_no_fault() -> None:
     """Takes at 3 W beside those at 1 W stand aside without a word."""
     loud = make_takes("knot/v2", {"sensitivity_db": 86.0}, drive_w=3.0, n_takes=3)

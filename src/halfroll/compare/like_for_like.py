@@ -94,6 +94,16 @@ def same_level(one: Selection, other: Selection, settings: FigureSettings) -> bo
 
 
 def _published(entry: Entry) -> tuple[Verdict, ...]:
+    if not (entry.version.published or entry.version.published_source):
+        text = f"{entry.name} has no take yet."
+        return (
+            Verdict(
+                code="no-takes",
+                severity=Severity.CAUTION,
+                text=text,
+                remedy="Import a take of one of its units.",
+            ),
+        )
     where = f" ({entry.version.published_source})" if entry.version.published_source else ""
     text = f"{entry.name} is known only from published figures{where}; their conditions and rules may differ."
     return (Verdict(code="published-only", severity=Severity.CAUTION, text=text),)

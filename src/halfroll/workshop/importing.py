@@ -12,6 +12,7 @@ from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, silent
 from halfroll.measure.recording import Role
 from halfroll.workshop.audio import SUFFIXES
+from halfroll.workshop.faults import FaultsError
 from halfroll.workshop.files import reporting
 from halfroll.workshop.paths import slug
 from halfroll.workshop.records import SweepTable, TakeSetup
@@ -83,7 +84,7 @@ def import_takes(
         except InputError as fault:
             refused.append(fault)
     if refused and not made:
-        raise refused[0]
+        raise refused[0] if len(refused) == 1 else FaultsError(refused, "import")
     progress(1.0, "imported")
     return Imported(takes=tuple(made), refused=tuple(refused))
 
