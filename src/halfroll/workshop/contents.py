@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
 
@@ -15,6 +15,7 @@ from halfroll.workshop import paths
 from halfroll.workshop.fields import Record
 from halfroll.workshop.index import Index
 from halfroll.workshop.records import DriverRecord, RigRecord, TakeRecord, UnitRecord, VersionRecord
+from halfroll.workshop.runs import RunRecord, run_model
 from halfroll.workshop.toml_read import read_record
 from halfroll.workshop.tree import names_in, rigs
 
@@ -35,10 +36,15 @@ class Contents:
     takes: dict[str, TakeRecord]
     rigs: dict[str, RigRecord]
     faults: dict[str, InputError]
+    runs: dict[str, RunRecord] = field(default_factory=dict)
 
     def below(self, id_: str) -> list[str]:
         """Ids of the takes of a driver, version or unit."""
         return [take for take in self.takes if take.startswith(f"{id_}/")]
+
+    def runs_below(self, id_: str, kind: str) -> list[str]:
+        """Ids of the runs of one kind of a driver, version or unit."""
+        return [run for run in self.runs if run.startswith(f"{id_}/") and run.split("/")[3] == kind]
 
 
 def rig_fault(name: str) -> str:
@@ -59,15 +65,22 @@ class _Found:
 def read_contents(folder: Path, index: Index) -> Contents:
     """Read all records of the workshop in `folder`; a record with a fault is reported, not raised."""
     reader = _Reader(folder, index)
-    found: dict[str, list[_Found]] = {level: [] for level in paths.LEVELS}
+    found: dict[str, list[_Found]] = {level: [] for level in (*paths.LEVELS, *paths.RUN_KINDS)}
     for one in _walk(str(folder), "", None, reader.faults):
-        found[paths.LEVELS[one.id.count("/")]].append(one)
+        depth = one.id.count("/")
+        found[paths.LEVELS[depth] if depth < len(paths.LEVELS) else one.id.split("/")[3]].append(one)
     contents = Contents(
         rigs=reader.read(list(_rigs(str(folder))), RigRecord),
         drivers=reader.read(found["driver"], DriverRecord),
         versions=reader.read(found["version"], VersionRecord),
         units=reader.read(found["unit"], UnitRecord),
         takes=reader.read(found["take"], TakeRecord),
+        runs={
+            id_: run
+            for kind in paths.RUN_KINDS
+            if found[kind]
+            for id_, run in reader.read(found[kind], run_model(kind)).items()
+        },
         faults=reader.faults,
     )
     reader.keep()
@@ -138,7 +151,18 @@ def _walk(folder: str, above: str, id_: str | None, faults: dict[str, InputError
         child = name if id_ is None else f"{id_}/{name}"
         if one := _stamped(child, folder, f"{holder}{name}/{level}.toml"):
             yield one
+            if level == "unit":
+                yield from _runs(folder, f"{holder}{name}/", child)
             yield from _walk(folder, f"{holder}{name}/", child, faults)
+
+
+def _runs(folder: str, above: str, unit_id: str) -> Iterator[_Found]:
+    """Record files of the runs of a unit."""
+    for kind in names_in(f"{folder}/{above}"):
+        if kind in paths.RUN_KINDS:
+            for name in names_in(f"{folder}/{above}{kind}"):
+                if one := _stamped(f"{unit_id}/{kind}/{name}", folder, f"{above}{kind}/{name}/{kind}.toml"):
+                    yield one
 
 
 def _stamped(id_: str, folder: str, path: str) -> _Found | None:

@@ -8,6 +8,9 @@
     drivers/<driver>/<version>/version.toml
     drivers/<driver>/<version>/units/<unit>/unit.toml
     drivers/<driver>/<version>/units/<unit>/takes/<take>/take.toml
+    drivers/<driver>/<version>/units/<unit>/<kind>/<run>/<kind>.toml
+
+A run is whatever else is done on the bench with a unit; its id is ``driver/version/unit/kind/run``.
 """
 
 from __future__ import annotations
@@ -31,7 +34,10 @@ _NAME_RULE = (
     "small letters a to z, digits, - _ . inside, up to 80 characters, starting with a letter or digit"
 )
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))}
-_PLACES = ("units", "takes", "models")
+RUN_KINDS = ("impedance", "tones", "joined", "power")
+"""Kinds of runs, each the name of a folder in the unit's and of the record file in the run's."""
+
+_PLACES = ("units", "takes", "models", *RUN_KINDS)
 
 
 def check_name(name: str, what: str, *, file: str | None = None) -> str:
@@ -105,6 +111,28 @@ def place_of(above: Path, level: str) -> Path:
 def record_path(root: Path, id_: str) -> Path:
     """The record file of a driver, version, unit or take."""
     return folder_of(root, id_) / f"{level_of(id_)}.toml"
+
+
+def run_parts(run_id: str) -> tuple[str, str, str]:
+    """Unit id, kind and name in the id of a run."""
+    unit_id, _, rest = run_id.rpartition("/")
+    unit_id, _, kind = unit_id.rpartition("/")
+    if unit_id.count("/") != 2 or kind not in RUN_KINDS:
+        raise InputError("The id of a run must be driver/version/unit/kind/name", found=repr(run_id),
+                         allowed=[f"driver/version/unit/{kind}/name" for kind in RUN_KINDS])  # fmt: skip
+    expect(unit_id, "unit")
+    return unit_id, kind, check_name(rest, "run")
+
+
+def run_folder(root: Path, run_id: str) -> Path:
+    """The folder of a run."""
+    unit_id, kind, name = run_parts(run_id)
+    return folder_of(root, unit_id) / kind / name
+
+
+def run_path(root: Path, run_id: str) -> Path:
+    """The record file of a run."""
+    return run_folder(root, run_id) / f"{run_parts(run_id)[1]}.toml"
 
 
 def rig_path(root: Path, rig: str) -> Path:

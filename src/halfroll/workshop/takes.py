@@ -9,6 +9,7 @@ import shutil
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 import numpy as np
 
@@ -89,6 +90,18 @@ def _count(number: int, what: str) -> str:
     return f"{number} {what}" + ("" if number == 1 else "s")
 
 
+class Recorded(Protocol):
+    """A record of recordings."""
+
+    @property
+    def audio(self) -> Sequence[AudioTable]:
+        """Its audio files."""
+
+    @property
+    def roles(self) -> tuple[Role, ...]:
+        """Roles of all channels, file after file."""
+
+
 def write_take(
     holder: Path, name: str, setup: TakeSetup, when: dt.datetime, audio: Sequence[NewAudio], *, durable: bool
 ) -> Path:
@@ -100,17 +113,12 @@ def write_take(
         for file, new in zip(files, audio, strict=True)
     )
     record = TakeRecord.model_validate({**dict(setup), "when": when, "audio": tables})
-    final = holder / name
-    make_folder(holder, durable=durable)
-    with _unfinished(holder) as folder:
+    path = holder / name / "take.toml"
+    with unfinished(holder, name, durable=durable) as folder:
         for file, new in zip(files, audio, strict=True):
             write_whole(folder / file, new.data, durable=durable)
-        write_whole(folder / "take.toml", render(record, None, str(final / "take.toml")), durable=durable)
-        with reporting(final, "written"):
-            folder.rename(final)
-            if durable:
-                sync_folder(holder)
-    return final / "take.toml"
+        write_whole(folder / "take.toml", render(record, None, str(path)), durable=durable)
+    return path
 
 
 def refuse_repeats(workshop: Path, audio: Sequence[NewAudio]) -> None:
@@ -127,14 +135,19 @@ def refuse_repeats(workshop: Path, audio: Sequence[NewAudio]) -> None:
 
 
 @contextlib.contextmanager
-def _unfinished(holder: Path) -> Iterator[Path]:
-    """A folder under a temporary name, gone afterwards unless it was renamed; remains of a broken import go too."""
+def unfinished(holder: Path, name: str, *, durable: bool) -> Iterator[Path]:
+    """A folder in `holder` that gets its name when all is written and is gone when that fails; old remains go too."""
+    make_folder(holder, durable=durable)
     for left_over in holder.glob(f"{_UNFINISHED}*"):
         shutil.rmtree(left_over, ignore_errors=True)
     folder = holder / f"{_UNFINISHED}{secrets.token_hex(4)}"
     make_folder(folder)
     try:
         yield folder
+        with reporting(holder / name, "written"):
+            folder.rename(holder / name)
+            if durable:
+                sync_folder(holder)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 
@@ -174,8 +187,8 @@ def check_hash(path: Path, found: str, recorded: str) -> None:
         )
 
 
-def read_recording(folder: Path, record: TakeRecord, rig: RigRecord) -> Recording:
-    """The samples of a take, its files put together, with the scales of its rig.
+def read_recording(folder: Path, record: Recorded, rig: RigRecord) -> Recording:
+    """The samples of a take or a run, its files put together, with the scales of its rig.
 
     Raises
     ------
