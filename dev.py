@@ -42,6 +42,9 @@ FOREIGN = ("PYTHONPATH", "PYTHONHOME", "PYTHONSTARTUP", "VIRTUAL_ENV", "__PYVENV
 # Playwright's driver needs the second one on a bare Debian.
 DEBIAN_BROWSER = ("chromium", "libatomic1")
 
+# A sound server without a sound card, and the library programs reach it by.
+DEBIAN_SOUND = ("pipewire", "pipewire-bin", "pipewire-jack", "libportaudio2")
+
 BROWSER_PROBE = """
 import sys
 from playwright.sync_api import sync_playwright
@@ -325,6 +328,35 @@ def bring_playwright_chromium() -> str:
     return last_lines(output, 8) if code else ""
 
 
+# The sound server -----------------------------------------------------------------------------------------------
+
+
+def find_sound() -> bool:
+    """Tell whether the tests have a sound server to play through; install one where that is allowed."""
+    if not sys.platform.startswith("linux"):
+        say("The tests with a sound server run on Linux only; they are skipped.")
+        return False
+    lacking = lacking_for_sound()
+    if lacking and can_apt():
+        trouble = apt_install(*DEBIAN_SOUND)
+        lacking = lacking_for_sound()
+        if lacking:
+            raise StopError(
+                f"The tests with a sound server need {', '.join(lacking)}, and it is still not there.\n{trouble}\n"
+                'To run the other tests alone: python3 dev.py test -m "not sound"'
+            )
+    if lacking:
+        say(f"The tests with a sound server are skipped: {', '.join(lacking)} is missing.")
+        say(f"To get it, on Debian: sudo apt-get install {' '.join(DEBIAN_SOUND)}")
+    return not lacking
+
+
+def lacking_for_sound() -> list[str]:
+    """Name what a sound server for the tests needs and this machine does not have."""
+    lacking = [name for name in ("pipewire", "pw-link", "pw-jack") if shutil.which(name) is None]
+    return lacking + (["PortAudio"] if quietly(PYTHON, "-c", "import sounddevice")[0] else [])
+
+
 # The verbs ------------------------------------------------------------------------------------------------------
 
 
@@ -391,6 +423,8 @@ def test(arguments: list[str]) -> int:
     env = environment()
     if "not browser" not in arguments:
         env["HALFROLL_CHROMIUM"] = find_browser()
+    if "not sound" not in arguments and find_sound():
+        env["HALFROLL_SOUND"] = "1"  # what is there may not be skipped
     faults = 0 if arguments else lint([])
     say("pytest")
     code = run(PYTHON, "-m", "pytest", *(arguments or ["-n", str(min(os.cpu_count() or 1, 4))]), env=env)
@@ -405,7 +439,10 @@ def lock(arguments: list[str]) -> int:
     set_up("dev")
     upgrade = [word for word in arguments if word == "--upgrade"]
     common = "--universal --fork-strategy fewest --generate-hashes --no-header --no-annotate --only-binary :all: -q"
-    for kind, extra in (("run", ["--extra", "install"]), ("dev", ["--extra", "dev", "-c", LOCKS["run"]])):
+    for kind, extra in (
+        ("run", ["--extra", "install", "--extra", "capture"]),
+        ("dev", ["--extra", "dev", "-c", LOCKS["run"]]),
+    ):
         say(f"Writing {LOCKS[kind].name}.")
         base = ("uv", "pip", "compile", "pyproject.toml", "--python-version", ".".join(map(str, OLDEST)))
         if run(PYTHON, "-m", *base, *common.split(), *extra, *upgrade, "-o", LOCKS[kind]):

@@ -29,6 +29,10 @@ from halfroll.figures.rules import docs_table
 from halfroll.measure.sweep import Sweep
 from halfroll.workshop import records
 from halfroll.workshop.fields import FORMAT, Table
+from halfroll.workshop.impedance_record import ImpedanceRecord
+from halfroll.workshop.joined_record import JoinedRecord
+from halfroll.workshop.power_record import PowerRecord
+from halfroll.workshop.tones_record import TonesRecord
 
 DOCS = Path(__file__).resolve().parent
 MADE = "<!-- Made by docs/generate.py; edit {source}. -->"
@@ -164,11 +168,15 @@ RECORDS = (
     records.TakeRecord,
     records.RigRecord,
     records.SweepRecord,
+    ImpedanceRecord,
+    TonesRecord,
+    JoinedRecord,
+    PowerRecord,
 )
 
 UNITS = (
     ("_hz", "Hz"), ("_db", "dB"), ("_ohm", "Ω"), ("_cm2", "cm²"), ("_ms", "ms"), ("_w", "W"), ("_v", "V"), ("_m", "m"),
-    ("_c", "°C"), ("_g", "g"), ("_s", "s"),
+    ("_c", "°C"), ("_g", "g"), ("_cm", "cm"), ("_l", "l"), ("_percent", "%"), ("_s", "s"), ("_us", "µs"), ("_days", "days"), ("samples", "samples"),
 )  # fmt: skip
 SCALES = {"pa_per_full_scale": "Pa", "v_per_full_scale": "V", "a_per_full_scale": "A"}
 
@@ -180,6 +188,8 @@ VALIDATORS = {
     "_date": "date, such as `2026-03-31`",
     "_moment": "date and time, such as `2026-03-31T14:05:00`",
     "_fixed_offset": "",
+    "_mass": "number from 0.05 to 1000",
+    "_volume": "number from 0.05 to 2000",
 }
 """What a validator lets pass, by the name of its function; braces stand for the choices of the type."""
 
@@ -198,11 +208,18 @@ def _record(model: type[Any], meanings: dict[str, Any]) -> Iterator[str]:
     yield from _table(model, meanings, model.kind)
 
 
-def _table(model: type[Any], meanings: dict[str, Any], place: str) -> Iterator[str]:
-    """A table of the plain keys of a model, then the tables in it; takes what it says out of `meanings`."""
+def _table(
+    model: type[Any], meanings: dict[str, Any], place: str, told: tuple[type[Any], ...] = ()
+) -> Iterator[str]:
+    """A table of the plain keys of a model, then the tables in it; takes what it says out of `meanings`.
+
+    Tables in `told` were described before, in the same record, and are not described again.
+    """
     inner, rows = [], []
     for key, field in model.model_fields.items():
         table, is_list = _inner(field)
+        if table in told:
+            continue
         if table is not None:
             inner.append((key, table, is_list, _taken(meanings, key, place)))
         elif key != "format":
@@ -216,7 +233,7 @@ def _table(model: type[Any], meanings: dict[str, Any], place: str) -> Iterator[s
     for key, table, is_list, inside in inner:
         path = ".".join([*place.split(".")[1:], key])
         yield f"### {place.split('.')[0]}: {f'[[{path}]]' if is_list else f'[{path}]'}\n\n{inside.pop('about')}\n"
-        yield from _table(table, inside, f"{place}.{key}")
+        yield from _table(table, inside, f"{place}.{key}", tuple(table for _, table, _, _ in inner))
 
 
 def _taken(meanings: dict[str, Any], key: str, place: str) -> Any:
@@ -238,6 +255,8 @@ def _default(field: FieldInfo) -> str:
         return "–"
     if isinstance(value, tuple):
         return f"`{list(value)}`"
+    if isinstance(value, bool):
+        return f"`{str(value).lower()}`"
     return f'`"{value}"`' if isinstance(value, str) else f"`{value}`"
 
 
@@ -310,8 +329,10 @@ def _plain_word(base: Any, marks: list[Any]) -> str:
     if base is str:
         pattern = any(getattr(mark, "pattern", None) for mark in marks)
         return "64 hexadecimal digits" if pattern else "text, not empty" if _has(marks, MinLen) else "text"
+    if base is bool:
+        return "`true` or `false`"
     if base is int:
-        return "whole number"
+        return f"whole number{_bounds(marks)}"
     return "table of numbers" if get_args(base)[1:] == (float,) else "table of your own keys"
 
 

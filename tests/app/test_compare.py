@@ -29,7 +29,7 @@ async def test_three_versions_findings_first(visitor: User) -> None:
 
 async def test_form_says_what_the_address_asks(visitor: User) -> None:
     """The form under the comparison shows the settings of the address, so that it can be changed from there."""
-    await visitor.open(f"/compare?{THREE}&base=best&level=3&band=50-200&rule=minus_6&spread=pooled")
+    await visitor.open(f"/compare?{THREE}&base=best&level=3&bass=50-200&rule=minus_6&spread=pooled")
     await visitor.should_see("Findings", retries=PATIENT)
     form = next(iter(visitor.find("Change versions and settings").elements)).content  # type: ignore[attr-defined]
     for mark in (
@@ -49,7 +49,7 @@ async def test_form_says_what_the_address_asks(visitor: User) -> None:
     [
         ("level=loud", "The level must be a power above 0"),
         ("level=-1", "The level must be a power above 0"),
-        ("band=150-40", "two ascending frequencies"),
+        ("bass=150-40", "two ascending frequencies"),
         ("rule=half", "The rule of the limits must be one of"),
         ("base=godwit/v9", "The base must be one of the versions compared"),
     ],

@@ -62,14 +62,12 @@ def test_not_distinguishable() -> None:
     assert found.endswith("not distinguishable with 2 and 3 units.")
 
 
-def test_distortion_as_ratio_and_decibels() -> None:
-    """1.2 % is 0.46 times 2.6 %, 6.7 dB lower."""
+def test_distortion_in_points() -> None:
+    """2.6 % less 1.2 % is 1.4 points, the unit in which it is tested and stands in the table."""
     found = sentence(
         one({"thd_mean_percent": 1.2}, "knot/v2"), one({"thd_mean_percent": 2.6}), "thd_mean_percent"
     )
-    assert found == (
-        "Mean distortion: 0.46 times as much, 6.7 dB lower (1.20 % against 2.60 %), far outside the spread."
-    )
+    assert found == ("Mean distortion: 1.40 points lower (1.20 % against 2.60 %), far outside the spread.")
 
 
 def test_levels() -> None:

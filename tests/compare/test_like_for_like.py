@@ -34,6 +34,7 @@ def test_like_is_like() -> None:
         ({"distance_m": 0.5}, "distance-differs"),
         ({"drive_w": 2.0}, "level-differs"),
         ({"rig": "shed"}, "rig-differs"),
+        ({"calibration_dates": ("2026-03-20", "", "")}, "rig-differs"),
         ({"valid_from_hz": 250.0}, "gate-differs"),
         ({"temperature_c": 5.0}, "temperature-differs"),
         ({"valid_hz": (100.0, 20000.0)}, "sweep-differs"),

@@ -57,6 +57,20 @@ def test_kilohertz_with_uncertainty() -> None:
     assert plain(format_with_u(13250.0, 120.0, "Hz")) == "13.25 ± 0.12 kHz"
 
 
+@pytest.mark.parametrize(
+    ("value", "u", "unit", "text"),
+    [
+        (10_000.0, 24_000.0, "Hz", "10 kHz ± 3.5 octaves"),
+        (52.3, 30.0, "Hz", "52 Hz ± 0.8 octaves"),
+        (52.3, 26.0, "Hz", "52 ± 26 Hz"),
+        (2.0, 3.0, "%", "2.0 ± 3.0 %"),
+    ],
+)
+def test_a_wide_interval_of_a_frequency(value: float, u: float, unit: str, text: str) -> None:
+    """Above half of the value it is given in octaves: 24/10 over ln 2 is 3.46; other units stay as they are."""
+    assert plain(format_with_u(value, u, unit)) == text
+
+
 def test_bands() -> None:
     """Bands, below, across and above a kilohertz."""
     assert plain(format_band((40, 150))) == "40 to 150 Hz"

@@ -87,12 +87,27 @@ def friends(folder: Path) -> Made:
     yield folder / "from-a-friend" / "unit-04.wav", pressure[np.newaxis] / MIC_PA, sweep.rate_hz
 
 
+def calibrating(folder: Path) -> Made:
+    """A calibrator on a microphone of 4 Pa, a tone of 2.83 V on an input of 20 V, both checks of a divider, a loop."""
+    sweep, rate = soundfile.read(folder / "recordings" / "sweep.wav")
+    time, noise = np.arange(6 * rate) / rate, np.random.default_rng(94)
+    calibrator = np.sqrt(2) * 1.002374 / 4.0 * np.sin(2 * np.pi * 1000 * time)
+    yield folder / "recordings" / "calibrator.wav", (calibrator + 1e-5 * noise.standard_normal(time.size))[None, :], rate
+    tone = np.sqrt(2) * 2.83 / 20.0 * np.sin(2 * np.pi * 100 * time)
+    yield folder / "recordings" / "tone.wav", (tone + 1e-5 * noise.standard_normal(time.size))[None, :], rate
+    source = 0.4 * sweep
+    yield folder / "recordings" / "open.wav", np.stack([1.01 * source, source]), rate
+    yield folder / "recordings" / "resistor.wav", np.stack([1.01 * source, source * 8.2 / 18.2]), rate
+    yield folder / "recordings" / "loop.wav", np.concatenate([np.zeros(1056), 0.5 * sweep])[None, :], rate
+
+
 MAKERS = {
     "sessions": sessions,
     "over a floor": lambda folder: one(folder, "indoors", floor=Floor(height_m=0.7, gain=0.8)),
     "close to the cone": lambda folder: one(folder, "close", distance_m=0.004, gain=1 / 30),
     "with current": with_current,
     "by a friend": friends,
+    "calibrating a rig": calibrating,
 }
 """How each kind of recording that a page speaks of is made."""
 

@@ -69,6 +69,24 @@ def test_analyse(ask: Callable[..., Any]) -> None:
     assert all(reading.keys() == described("reading") for reading in found["figures"].values())
 
 
+def test_residue(ask: Callable[..., Any]) -> None:
+    """A take above its harmonics."""
+    found = ask("residue", TAKE)
+    assert found.keys() == described("halfroll residue")
+    assert found["takes"][0].keys() <= described("take above its harmonics")
+    assert described("take above its harmonics") - found["takes"][0].keys() <= {"residue", "against", "silence"}
+
+
+def test_rig(ask: Callable[..., Any]) -> None:
+    """A calibration, and a rig with what it states."""
+    found = ask("rig", "microphone", "bench", "--pa", "4", "--u", "0.3", "--dry-run")
+    assert found.keys() == described("halfroll rig")
+    assert found["budget"][0].keys() == {"name", "u_db", "shape", "half_width_db"}
+    shown = ask("rig", "show", "bench")
+    assert shown.keys() == {"rig", "title", "now", "earlier"}
+    assert all(state.keys() == described("state of a rig") - {"replaced", "note"} for state in shown["now"])
+
+
 def test_what_makes_records(
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,

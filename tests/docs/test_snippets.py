@@ -9,7 +9,7 @@ from tests.docs.conftest import begin
 from tests.docs.pages import executed_pages, starts_from, steps_of
 from tests.docs.runner import Reader
 
-SLOW = {"tutorial/demo.md"}
+SLOW = {"tutorial/demo.md", "how-to/distortion-against-level.md", "how-to/find-buzz-and-rub.md"}
 """Pages that take longer than ten seconds."""
 
 

@@ -29,7 +29,10 @@ def test_settings_stand_in_the_rule() -> None:
 
 def test_keys_are_unique_and_carry_their_unit() -> None:
     """A key ends with its unit, so that a number in JSON explains itself."""
-    endings = {"dB": "_db", "Hz": "_hz", "%": "_percent", "ohm": "_ohm"}
+    endings = {
+        "dB": "_db", "Hz": "_hz", "%": "_percent", "ohm": "_ohm", "": ("qms", "qes", "qts"), "mH": "_mh", "g": "_g", "l": "_l",
+        "mm/N": "_mm_per_n", "N·s/m": "_ns_per_m", "N/A": "_n_per_a",
+    }  # fmt: skip
     assert len(RULE) == len(RULES)
     assert all(rule.key.endswith(endings[rule.unit]) for rule in RULES)
 

@@ -113,7 +113,7 @@ def test_floors_pure_rooms_touch_nothing_outside():
     found = []
     for path in modules():
         module = name_of(path)
-        if module.count(".") and module.split(".")[1] in PURE and module != SOUND_CARD:
+        if module.count(".") and module.split(".")[1] in PURE and not module.startswith(SOUND_CARD):
             found += impure(path.read_text(encoding="utf-8"), module)
     assert found == []
 

@@ -25,7 +25,7 @@ def pinned(lock: str) -> set[tuple[str, str]]:
 @pytest.mark.parametrize(
     ("lock", "asked"),
     [
-        ("requirements.lock", PROJECT["dependencies"] + EXTRAS["install"]),
+        ("requirements.lock", PROJECT["dependencies"] + EXTRAS["install"] + EXTRAS["capture"]),
         ("requirements-dev.lock", PROJECT["dependencies"] + EXTRAS["install"] + EXTRAS["dev"]),
     ],
 )
@@ -46,7 +46,8 @@ def test_lock_for_tests_holds_the_lock_for_people():
 
 def test_every_library_used_is_asked_for():
     """The package imports nothing that only happens to be installed, and asks for nothing it does not import."""
-    asked = {canonicalize_name(Requirement(line).name) for line in PROJECT["dependencies"]}
+    wanted = PROJECT["dependencies"] + EXTRAS["capture"]
+    asked = {canonicalize_name(Requirement(line).name) for line in wanted}
     sources = packages_distributions()
     used = {
         target.split(".")[0]

@@ -24,6 +24,7 @@ from halfroll.workshop import (
     VoltageTable,
     WorkshopRecord,
 )
+from halfroll.workshop.rig_record import EarlierTable
 
 text = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
 words = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=30)
@@ -106,6 +107,16 @@ audio = st.permutations(list(Role)).flatmap(
     )
 )
 
+microphones = table(
+    MicrophoneTable,
+    pa_per_full_scale=positive(1e6),
+    u_db=decibels,
+    date=maybe(dates),
+    valid_days=st.integers(1, 36_500),
+    method=text,
+    calibrator_db=maybe(st.floats(70, 140)),
+)
+
 RECORDS: dict[str, st.SearchStrategy[Any]] = {
     "workshop": record(WorkshopRecord, name=words, notes=text, figures=figures),
     "driver": record(DriverRecord, title=words, aim=text, notes=text),
@@ -127,7 +138,7 @@ RECORDS: dict[str, st.SearchStrategy[Any]] = {
         built_by=text,
         built_on=maybe(dates),
         re_ohm=maybe(positive(1e4)),
-        moving_mass_g=maybe(positive(1e4)),
+        moving_mass_g=maybe(st.floats(0.05, 1000.0)),
         notes=text,
         print_settings=st.dictionaries(
             words, text | st.integers(0, 300) | st.floats(0, 1) | st.booleans(), max_size=3
@@ -139,9 +150,12 @@ RECORDS: dict[str, st.SearchStrategy[Any]] = {
         date=maybe(dates),
         drive_u_db=decibels,
         notes=text,
-        microphone=maybe(table(MicrophoneTable, pa_per_full_scale=positive(1e6), u_db=decibels)),
+        microphone=maybe(microphones),
         voltage=maybe(table(VoltageTable, v_per_full_scale=positive(1e6), u_db=decibels)),
         current=maybe(table(CurrentTable, a_per_full_scale=positive(1e6), u_db=decibels)),
+        history=st.lists(
+            table(EarlierTable, replaced=maybe(dates), note=text, microphone=maybe(microphones)), max_size=2
+        ).map(tuple),
     ),
     "take": record(
         TakeRecord,

@@ -26,8 +26,8 @@ def test_build(tmp_path: Path) -> None:
     seen: list[tuple[float, str]] = []
     workshop = demo.build_demo(tmp_path / "deep" / "saltmarsh", progress=lambda *step: seen.append(step))
     assert workshop.name == "Saltmarsh Workshop"
-    assert workshop.version_ids() == ["drawer-four/as-sold", "dunlin/v1", "dunlin/v2"]
-    assert len(workshop.take_ids()) == 4 * 6
+    assert workshop.version_ids() == ["drawer-four/as-sold", "dunlin/v1", "dunlin/v2", "godwit/v1"]
+    assert len(workshop.take_ids()) == 4 * 6 + 3
     assert [done for done, _ in seen] == sorted(done for done, _ in seen)
     assert (seen[0][0], seen[-1][0]) == (0.0, 1.0)
     take = workshop.take_ids("dunlin/v2/01")[0]
@@ -49,7 +49,7 @@ def test_same_seed_same_bytes(tmp_path: Path) -> None:
     (tmp_path / "b").mkdir()
     one, two = (contents(demo.build_demo(tmp_path / name).folder) for name in ("a", "b"))
     assert one == two
-    assert sum(name.endswith("take.flac") for name in one) == 24
+    assert sum(name.endswith("take.flac") for name in one) == 24 + 3
 
 
 @pytest.mark.parametrize("folder_exists", [False, True])

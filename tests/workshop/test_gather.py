@@ -46,7 +46,13 @@ def test_a_printed_table_and_curve(workshop: Workshop) -> None:
     """Figures with their uncertainty; the curve brought from 2.83 V and 2 m to 1 W into 8 ohm and 1 m: plus 6.02 dB."""
     published = PublishedTable(
         source="leaflet of 1987",
-        figures={"sensitivity_db": 84.5, "sensitivity_db_u": 1.0, "lower_limit_hz": 60.0, "qts": 0.4},
+        figures={
+            "sensitivity_db": 84.5,
+            "sensitivity_db_u": 1.0,
+            "lower_limit_hz": 60.0,
+            "qts": 0.4,
+            "voice_coil_mm": 25.0,
+        },
         curve="response.csv",
         distance_m=2.0,
         drive_v=8**0.5,
@@ -56,7 +62,11 @@ def test_a_printed_table_and_curve(workshop: Workshop) -> None:
     )
     loaded.path.with_name("response.csv").write_text("frequency_hz,spl_db,thd_percent\n100,80,1\n200,82,2\n")
     (sold,) = gather(workshop, ["dunlin/sold"]).inputs
-    assert sold.published == {"sensitivity_db": (84.5, 1.0), "lower_limit_hz": (60.0, None)}
+    assert sold.published == {
+        "sensitivity_db": (84.5, 1.0),
+        "lower_limit_hz": (60.0, None),
+        "qts": (0.4, None),
+    }
     assert sold.published_source == "leaflet of 1987"
     curves = curves_of(workshop)("dunlin/sold", ())
     assert curves["level"].value == pytest.approx([86.02, 88.02], abs=0.01)

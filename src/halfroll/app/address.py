@@ -12,8 +12,36 @@ def of_version(version_id: str) -> str:
 
 
 def of_take(take_id: str) -> str:
-    """The page of a take."""
-    return f"/takes/{take_id}"
+    """The page of a take, or of the run that counts as one."""
+    return f"/takes/{take_id}" if take_id.count("/") == 3 else of_run(take_id)
+
+
+def of_unit(unit_id: str) -> str:
+    """The page of a built unit."""
+    return f"/unit/{unit_id}"
+
+
+def of_parameters(unit_id: str, run: str = "") -> str:
+    """The page of a unit's impedance and parameters, with one run in view."""
+    return f"/parameters/{unit_id}" + (f"?run={run}" if run else "")
+
+
+def of_join(unit_id: str, run: str = "") -> str:
+    """The page where near and far field of a unit are joined, with one saved response in view."""
+    return f"/join/{unit_id}" + (f"?run={run}" if run else "")
+
+
+def of_run(run_id: str) -> str:
+    """The page on which a run of any kind is looked at."""
+    unit_id, kind, name = run_id.rsplit("/", 2)
+    if kind == "impedance":
+        return of_parameters(unit_id, name)
+    return of_join(unit_id, name) if kind == "joined" else f"/{kind}/{unit_id}/{name}"
+
+
+def of_rig(name: str) -> str:
+    """The page of a rig."""
+    return f"/rigs/{name}"
 
 
 def of_comparison(version_ids: Iterable[str], **settings: str) -> str:

@@ -58,8 +58,8 @@ def written(settings: FigureSettings) -> dict[str, str]:
     """Settings as they are typed into the form."""
     return {
         "level": f"{settings.level_w:g}",
-        "band": _range(settings.distortion_band_hz),
-        "passband": _range(settings.sensitivity_band_hz),
+        "bass": _range(settings.distortion_band_hz),
+        "band": _range(settings.sensitivity_band_hz),
         "rule": settings.limit_rule,
         "thd": settings.thd_reference,
     }
@@ -134,8 +134,8 @@ def _number(text: str) -> float | None:
 
 _PARSERS = {
     "level": _level,
-    "band": _band("distortion_band_hz", "distortion band"),
-    "passband": _band("sensitivity_band_hz", "sensitivity band"),
+    "bass": _band("distortion_band_hz", "distortion band"),
+    "band": _band("sensitivity_band_hz", "sensitivity band"),
     "rule": _word("limit_rule", "The rule of the limits", LimitRule),
     "thd": _word("thd_reference", "The reference of THD", ThdReference),
 }

@@ -39,13 +39,23 @@ class Chart(ui.element, component="static/chart.js"):
         self.make = make
         self.summary = chart_summary(make(theme("light"), _FIRST_PX))
         self.spec: Spec | None = None
+        self._asked: GenericEventArguments | None = None
         self.classes("chart")
         self.props.update({
             "library": charts_url(), "options": EMBED_OPTIONS, "label": self.summary,
         })  # fmt: skip
         self.on("measure", self._draw)
 
+    def renew(self, make: Make) -> None:
+        """Draw another curve in the same place, without a flicker."""
+        self.make = make
+        self.summary = chart_summary(make(theme("light"), _FIRST_PX))
+        self.props["label"] = self.summary
+        if self._asked is not None:
+            self._draw(self._asked)
+
     def _draw(self, event: GenericEventArguments) -> None:
+        self._asked = event
         width = min(max(int(event.args["width"]), NARROWEST_PX), WIDEST_PX)
         look = "dark" if event.args["dark"] else "light"
         self.spec = self.make(theme(look), width)

@@ -26,7 +26,7 @@ from halfroll.workshop import Workshop
 
 log = logging.getLogger(__name__)
 
-PLACES = (("/", "Drivers"), ("/compare", "Compare"), ("/import", "Add a take"), ("/sweep", "Sweep"))
+PLACES = (("/", "Drivers"), ("/compare", "Compare"), ("/bench", "Bench"), ("/import", "Add a take"), ("/sweep", "Sweep"), ("/rigs", "Rigs"))
 
 
 class NotHereError(InputError):

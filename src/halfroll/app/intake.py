@@ -47,13 +47,12 @@ class DropZone(ui.element, component="static/drop.js"):
     """A field to drop files on; says what was kept and what was refused."""
 
     def __init__(
-        self, *, on_kept: Callable[[dict[str, Any]], Any], on_refused: Callable[[str, str], Any]
-    ) -> None:
+        self, *, on_kept: Callable[[dict[str, Any]], Any], on_refused: Callable[[str, str], Any], url: str = URL,
+        accept: str = ".wav,.flac,.toml", kinds: str = "WAV or FLAC, and the .toml file of the sweep if there is one",
+        name: str = "files",
+    ) -> None:  # fmt: skip
         super().__init__()
-        self.props.update({
-            "url": URL, "accept": ".wav,.flac,.toml", "name": "files",
-            "kinds": "WAV or FLAC, and the .toml file of the sweep if there is one",
-        })  # fmt: skip
+        self.props.update({"url": url, "accept": accept, "name": name, "kinds": kinds})
 
         def kept(event: GenericEventArguments) -> None:
             on_kept(event.args)

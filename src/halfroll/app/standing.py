@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from halfroll.compare.compare import compare
 from halfroll.compare.gather import published_figures
-from halfroll.compare.select import select_takes
+from halfroll.compare.select import Selection, select_takes
 from halfroll.compare.types import Column, VersionInput
-from halfroll.core.text import count, join_words
+from halfroll.core.text import count, format_stated, join_words
 from halfroll.core.uncertainty import Sources
 from halfroll.core.verdicts import Severity, worst
 from halfroll.figures.combine import combine, published_figure
@@ -32,10 +32,11 @@ STATES = {
 
 @dataclass(frozen=True, kw_only=True)
 class Standing:
-    """A version in the overview: headline figures by key, state, and takes that need a look."""
+    """A version in the overview: headline figures by key, state, what they rest on, and takes that need a look."""
 
     figures: dict[str, Figure]
     state: State
+    evidence: str
     not_used: int
     cautioned: int
 
@@ -66,7 +67,8 @@ def input_of(line: VersionLine, driver_title: str) -> VersionInput:
 def headline(line: VersionLine, driver_title: str, settings: FigureSettings) -> Standing:
     """The headline figures alone: two thousand takes are looked through in well under a second."""
     version = input_of(line, driver_title)
-    used = select_takes(version, settings, None).takes
+    selection = select_takes(version, settings, None)
+    used = selection.takes
     sources = Sources()
     figures = {
         key: combine(RULE[key], used, settings, version_id=line.version_id, sources=sources).figure
@@ -86,22 +88,33 @@ def headline(line: VersionLine, driver_title: str, settings: FigureSettings) -> 
     return Standing(
         figures=figures,
         state=_state(line),
+        evidence=evidence(line, selection, settings),
         not_used=sum(not take.usable for take in line.readings),
         cautioned=sum(take.usable and worst(take.verdicts) >= Severity.CAUTION for take in line.readings),
     )
 
 
-def whole(line: VersionLine, driver_title: str, settings: FigureSettings) -> Column:
-    """All figures of a version with what must be said about them."""
-    return compare([input_of(line, driver_title)], settings).columns[0]
+def whole(
+    line: VersionLine, driver_title: str, settings: FigureSettings, runs: Sequence[TakeReadings] = ()
+) -> Column:
+    """All figures of a version, those of its runs too, with what must be said about them."""
+    version = replace(input_of(line, driver_title), runs=tuple(runs))
+    return compare([version], settings).columns[0]
 
 
-def evidence(line: VersionLine) -> str:
-    """What there is of a version: "3 units, 18 takes"."""
+def evidence(
+    line: VersionLine, selection: Selection | None = None, settings: FigureSettings | None = None
+) -> str:
+    """What there is of a version: "3 units, 18 takes", with a selection "3 units, 9 of 18 takes at 1 W"."""
     takes = len(line.readings) + len(line.pending)
     if takes == 0 and line.record.published is not None:
         return line.record.published.source
-    return f"{count(len(line.units), 'unit')}, {count(takes, 'take')}"
+    units = count(len(line.units), "unit")
+    if selection is None or settings is None or len(selection.takes) in (0, takes):
+        return f"{units}, {count(takes, 'take')}"
+    at_level = selection.level_db is not None and abs(selection.level_db) <= settings.level_tolerance_db
+    level = f"at {format_stated(settings.level_w, 'W')}" if at_level else "used"
+    return f"{units}, {len(selection.takes)} of {count(takes, 'take')} {level}"
 
 
 def _state(line: VersionLine) -> State:

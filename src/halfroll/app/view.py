@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from halfroll.app.dom import html
-from halfroll.core.text import SYMBOLS, THIN, format_value, format_with_u
+from halfroll.core.text import SYMBOLS, THIN, format_with_u, octaves_of, parts_with_u
 from halfroll.core.verdicts import Severity
 from halfroll.figures.types import Figure
 
@@ -40,16 +40,17 @@ def number(figure: Figure | None) -> Markup:
     if figure is None or figure.value is None:
         return Markup('<span class="number"><span class="none">–</span></span>')
     half = None if figure.bound else figure.expanded
-    value, unit = _split(format_value(figure.value, half, figure.unit, digits=1))
-    u = (
-        ""
-        if half is None
-        else _split(format_with_u(figure.value, half, figure.unit, digits=1))[0].partition("±")[2]
+    value, u, unit = parts_with_u(figure.value, half, figure.unit, digits=1)
+    octaves = "" if octaves_of(figure.value, half, figure.unit) is None else f"{THIN}octaves"
+    spread = Markup(' <span class="u">±{}{}{}</span>').format(THIN, u, octaves) if u else ""
+    big = Markup("<b>{}{}</b>").format(_BOUNDS.get(figure.bound or "", ""), value)
+    shown = Markup('<span class="unit">{}</span>').format(SYMBOLS.get(unit, unit))
+    inner = (
+        Markup("{} {}{}").format(big, shown, spread)
+        if octaves
+        else Markup("{}{} {}").format(big, spread, shown)
     )
-    return Markup('<span class="number"><b>{}{}</b>{} <span class="unit">{}</span></span>').format(
-        _BOUNDS.get(figure.bound or "", ""), value,
-        Markup(' <span class="u">±{}{}</span>').format(THIN, u.strip(THIN)) if u else "", unit,
-    )  # fmt: skip
+    return Markup('<span class="number">{}</span>').format(inner)
 
 
 def brief(figure: Figure | None) -> str:
@@ -58,12 +59,6 @@ def brief(figure: Figure | None) -> str:
         return "–"
     half = None if figure.bound else figure.expanded
     return _BOUNDS.get(figure.bound or "", "") + format_with_u(figure.value, half, figure.unit)
-
-
-def _split(text: str) -> tuple[str, str]:
-    """Number and unit of a formatted value."""
-    head, _, unit = text.rpartition(THIN)
-    return (head, unit) if unit and not unit[0].isdigit() else (text, "")
 
 
 @cache

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any
 
 import click
@@ -41,6 +42,7 @@ def _done(kind: str, loaded: Any, as_json: bool) -> None:
 @click.option(
     "--drive-u", type=float, default=0.0, help="Uncertainty of a drive voltage that is only stated, dB."
 )
+@click.option("--date", type=click.DateTime(["%Y-%m-%d"]), default=None, help="Day of the calibration.")
 @json_option
 def rig(
     name: str,
@@ -52,6 +54,7 @@ def rig(
     amps: float | None,
     amps_u: float,
     drive_u: float,
+    date: dt.datetime | None,
     as_json: bool,
 ) -> None:
     """Add the rig NAME: microphone, interface, amplifier, shunt, with what full scale means.
@@ -64,6 +67,8 @@ def rig(
     from halfroll.workshop.faults import check
 
     tables: dict[str, Any] = {"title": title, "drive_u_db": drive_u}
+    if date is not None:
+        tables["date"] = date.date()
     if mic_pa is not None:
         tables["microphone"] = {"pa_per_full_scale": mic_pa, "u_db": mic_u}
     if volts is not None:
@@ -98,6 +103,7 @@ def driver(name: str, title: str | None, aim: str, as_json: bool) -> None:
 @click.option("--impedance", type=float, help="Rated impedance, ohm.")
 @click.option("--power", type=float, help="Rated power, W.")
 @click.option("--area", type=float, help="Effective piston area, cm2.")
+@click.option("--area-u", type=float, help="Standard uncertainty of it, cm2.")
 @click.option(
     "--change", "changes", multiple=True, metavar="TEXT", help="What changed; may be given several times."
 )
@@ -110,6 +116,7 @@ def version(
     impedance: float | None,
     power: float | None,
     area: float | None,
+    area_u: float | None,
     changes: tuple[str, ...],
     as_json: bool,
 ) -> None:
@@ -131,6 +138,7 @@ def version(
         "rated_impedance_ohm": impedance,
         "rated_power_w": power,
         "effective_area_cm2": area,
+        "effective_area_u_cm2": area_u,
         "changes": [{"what": what} for what in changes],
     }
     record = check(VersionRecord, _given(given), file="add version")
@@ -141,9 +149,11 @@ def version(
 @click.argument("id_", metavar="DRIVER/VERSION/NAME")
 @click.option("--built-by", default="", help="Who built it.")
 @click.option("--re", "re_ohm", type=float, help="DC resistance as built, ohm.")
-@click.option("--mass", "moving_mass_g", type=float, help="Moving mass as built, g.")
+@click.option("--re-u", "re_u_ohm", type=float, help="Standard uncertainty of it, ohm.")
+@click.option("--mass", "moving_mass_g", type=float, help="Moving mass as weighed, g.")
+@click.option("--mass-u", "moving_mass_u_g", type=float, help="Standard uncertainty of it, g.")
 @json_option
-def unit(id_: str, built_by: str, re_ohm: float | None, moving_mass_g: float | None, as_json: bool) -> None:
+def unit(id_: str, built_by: str, as_json: bool, **readings: float | None) -> None:
     """Add a unit: one built copy of a version.
 
     \b
@@ -155,6 +165,6 @@ def unit(id_: str, built_by: str, re_ohm: float | None, moving_mass_g: float | N
     from halfroll.workshop.paths import expect
 
     driver_id, version_name, name = expect(id_, "unit")
-    given = {"built_by": built_by, "re_ohm": re_ohm, "moving_mass_g": moving_mass_g}
+    given = {"built_by": built_by, **readings}
     record = check(UnitRecord, _given(given), file="add unit")
     _done("unit", open_workshop().create_unit(f"{driver_id}/{version_name}", name, record), as_json)

@@ -59,29 +59,33 @@ def analyse(
     Example:
       halfroll analyse avocet/v6/01/1w-a --chart thd --svg thd.svg --csv curves.csv
     """
+    from halfroll.compare.take import cautions_of_take, readings_beside
+    from halfroll.core.progress import part
     from halfroll.figures.readings import read_take
     from halfroll.workshop import derive
     from halfroll.workshop.paths import version_of
 
     workshop = open_workshop()
     with progress_bar("analysing") as progress:
-        found = derive.response(workshop, take_id, progress)
+        found = derive.response(workshop, take_id, part(progress, 0.0, 0.5))
+        readings_beside(workshop, take_id, part(progress, 0.5, 1.0))
     rated_power_w = workshop.version(version_of(take_id)).record.rated_power_w
     readings = read_take(found, workshop.settings, rated_power_w)
+    cautions = cautions_of_take(workshop, take_id)
     for kind, path in {"svg": svg, "png": png, "pdf": pdf}.items():
         if path is not None:
             write_file(path, _picture(found, chart, theme, kind))
     if csv_file is not None:
         write_file(csv_file, curves_csv(found))
     if as_json:
-        print_json(_as_dict(take_id, found, readings))
+        print_json({**_as_dict(take_id, found, readings), "cautions": [v.as_dict() for v in cautions]})
         return
-    say_verdicts(found.verdicts)
-    if not found.verdicts:
+    say_verdicts((*found.verdicts, *cautions))
+    if not found.verdicts and not cautions:
         click.echo("good: Nothing is wrong with this recording.")
     if not found.usable:
         click.echo("These readings do not count; they only show what the fault does:")
-    _print_readings(readings)
+    print_readings(readings)
 
 
 def _picture(found: Response, chart: str, theme: str, kind: str) -> str | bytes:
@@ -103,7 +107,8 @@ def _as_dict(take_id: str, found: Response, readings: dict[str, Any]) -> dict[st
     }
 
 
-def _print_readings(readings: dict[str, Any]) -> None:
+def print_readings(readings: dict[str, Any]) -> None:
+    """One line a figure, with what must be said about it."""
     from halfroll.core.text import format_value
     from halfroll.figures.rules import RULE
 

@@ -149,6 +149,26 @@ def print_comparison(found: Comparison, most: int | None = SHOWN) -> None:
         )
     out.print()
     out.print(_table(found))
+    if any(column.runs_used for column in found.columns):
+        out.print()
+        out.print(_parameters(found))
+
+
+def _parameters(found: Comparison) -> object:
+    """The lumped parameters of the versions of which there are any, the symbols of the trade at the head."""
+    from rich.table import Table
+
+    symbols = {"re_ohm": "Re", "fs_hz": "fs", "qts": "Qts", "mms_g": "Mms", "bl_n_per_a": "Bl", "vas_l": "Vas"}
+    table = Table(box=None, pad_edge=False, caption="Lumped parameters, mean of the units ± half of the 95 % interval.",
+                  caption_justify="left")  # fmt: skip
+    for name in ("Version", *symbols.values(), "Units"):
+        table.add_column(name, no_wrap=name != "Version", overflow="fold")
+    for column in found.columns:
+        if column.runs_used:
+            units = {"/".join(run.split("/")[:3]) for run in column.runs_used}
+            cells = [shown(column.figures[key]) for key in symbols]
+            table.add_row(column.version.version_id, *cells, str(len(units)))
+    return table
 
 
 def _settings(found: Comparison) -> str:
@@ -185,7 +205,7 @@ def _table(found: Comparison) -> object:
     for column in found.columns:
         version = column.version
         mark = " (base)" if version.version_id == found.base_id and found.base_mode != "parent" else ""
-        units = {take.rsplit("/", 1)[0] for take in column.takes_used}
+        units = {"/".join(take.split("/")[:3]) for take in column.takes_used}
         cells = [shown(column.figures[rule.key]) if rule.key in column.figures else "–" for rule in headline]
         basis = str(len(units)) if units else "published" if version.published else "–"
         table.add_row(f"{version.version_id}{mark}", *cells, basis)

@@ -35,6 +35,7 @@ def figures(
       halfroll figures avocet/v6 --level 1
     """
     from halfroll.compare.recipe import compare_versions
+    from halfroll.figures.rules import told_of
 
     workshop = open_workshop()
     settings = settings_of(workshop, level, rule, thd, band, bass)
@@ -45,7 +46,9 @@ def figures(
         print_json({"settings": raw["settings"], "versions": raw["versions"]})
         return
     for column in found.columns:
-        _print(f"{column.version.driver_title} {column.version.label}", list(column.figures.values()))
+        kinds = {run.kind for run in column.version.runs}
+        rows = [column.figures[rule.key] for rules in told_of([column.figures], kinds).values() for rule in rules]
+        _print(f"{column.version.driver_title} {column.version.label}", rows)
         for caution in column.cautions:
             console().print(
                 f"{MARKS[caution.severity]}: {caution.text} {caution.remedy}".rstrip(), soft_wrap=True
@@ -57,6 +60,7 @@ def _print(title: str, rows: list[Figure]) -> None:
     from rich.table import Table
 
     from halfroll.core.text import count
+    from halfroll.figures.rules import RULE
 
     table = Table(title=title, title_justify="left", box=None, pad_edge=False)
     for name, wide in (
@@ -67,7 +71,8 @@ def _print(title: str, rows: list[Figure]) -> None:
     ):
         table.add_column(name, overflow="fold", ratio=1 if wide else None, no_wrap=not wide)
     for row in rows:
-        basis = f"{count(row.n_units, 'unit')}, {count(row.n_takes, 'take')}" if row.n_takes else row.source
+        noun = RULE[row.key].noun
+        basis = f"{count(row.n_units, 'unit')}, {count(row.n_takes, noun)}" if row.n_takes else row.source
         table.add_row(
             row.label,
             shown(row),

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 )
 @click.option("--rig", required=True, help="Rig it was recorded with.")
 @click.option(
-    "--roles", default=None, metavar="ROLE,ROLE...", help="Per channel: microphone, voltage, current, unused."
+    "--roles", default=None, metavar="ROLE,ROLE...", help="Per channel: microphone, voltage, current, source, unused."
 )
 @click.option("--distance", "distance_m", type=float, required=True, help="Microphone to cone, m.")
 @click.option(
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 )
 @click.option("--drive", "drive_v", type=float, default=None, help="R.m.s. voltage at the terminals, V.")
 @click.option("--gate", "gate_ms", default="auto", show_default=True, help='"auto", "none" or a length, ms.')
+@click.option("--temperature", "temperature_c", type=float, default=None, help="Air temperature, degrees C.")
 @click.option("--note", default="", help="A note.")
 @click.option("--together", is_flag=True, help="All files are channels of one take.")
 @json_option
@@ -43,6 +44,7 @@ def import_(
     space: str,
     drive_v: float | None,
     gate_ms: str,
+    temperature_c: float | None,
     note: str,
     together: bool,
     as_json: bool,
@@ -68,8 +70,8 @@ def import_(
         "gate_ms": _gate(gate_ms),
         "note": note,
     }
-    if drive_v is not None:
-        given["drive_v"] = drive_v
+    stated = {"drive_v": drive_v, "temperature_c": temperature_c}
+    given |= {key: value for key, value in stated.items() if value is not None}
     setup = check(TakeSetup, given, file="import")
     with progress_bar("importing") as progress:
         done = import_takes(
@@ -77,7 +79,7 @@ def import_(
             unit_id,
             sources,
             setup,
-            roles=_roles(roles),
+            roles=roles_of(roles),
             together=together,
             progress=progress,
         )
@@ -98,7 +100,7 @@ def _gate(text: str) -> object:
         return text
 
 
-def _roles(text: str | None) -> list[Role] | None:
+def roles_of(text: str | None) -> list[Role] | None:
     from halfroll.core.errors import choose
     from halfroll.measure.recording import Role
 

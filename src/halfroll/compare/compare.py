@@ -10,6 +10,7 @@ from halfroll.compare.findings import missing_sentence, ordered, outcome_of, sen
 from halfroll.compare.judge import Judged, judge, why_not
 from halfroll.compare.like_for_like import Entry, column_cautions, comparison_cautions
 from halfroll.compare.lineage import changes_between
+from halfroll.compare.runs import common_mounting, select_runs
 from halfroll.compare.select import common_place, select_takes
 from halfroll.compare.statistics import contrast, ratio_of
 from halfroll.compare.types import Column, Comparison, Curve, Difference, VersionInput
@@ -60,9 +61,15 @@ def compare(
     chosen = FigureSettings() if settings is None else settings
     _check(inputs)
     names = short_names(inputs)
-    place = common_place(inputs, chosen)
+    place, mounting = common_place(inputs, chosen), common_mounting(inputs)
     entries = [
-        Entry(version=v, selection=select_takes(v, chosen, place), name=names[v.version_id]) for v in inputs
+        Entry(
+            version=v,
+            selection=select_takes(v, chosen, place),
+            name=names[v.version_id],
+            runs=select_runs(v, mounting),
+        )
+        for v in inputs
     ]
     judged = judge(entries, chosen, spread)
     records = {v.version_id: v for v in (*others, *inputs)}
@@ -135,5 +142,7 @@ def _column(judged: Judged, spread: Spread, curves_of: CurvesOf | None) -> Colum
         takes_used=used,
         takes_left_out=entry.selection.left_out,
         takes_refused=tuple(take for take, _ in entry.selection.notable),
+        runs_used=tuple(run.take_id for run in entry.runs.runs),
+        runs_left_out=entry.runs.left_out,
         cautions=column_cautions(entry, spread),
     )

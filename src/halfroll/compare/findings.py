@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 
 from halfroll.compare.statistics import Contrast, speaks_for_version
@@ -10,12 +9,11 @@ from halfroll.compare.types import Difference, Outcome, VersionInput
 from halfroll.core.text import count, format_value, join_words
 from halfroll.figures.rules import HEADLINES, FigureRule
 from halfroll.figures.types import Figure
-from halfroll.figures.view import DB_OF_RELATIVE
 
 FAR = 3.0
 """A difference this many times its 95 % half-width lies far outside the spread."""
 
-ALSO_TOLD = ("thd_worst_percent", "upper_limit_hz", "resonance_hz")
+ALSO_TOLD = ("thd_worst_percent", "upper_limit_hz", "resonance_hz", "fs_hz", "qts", "mms_g", "bl_n_per_a")
 """Figures beside the headlines that are told among the findings when they differ."""
 
 
@@ -41,7 +39,7 @@ def sentence(rule: FigureRule, version: Figure, base: Figure, found: Contrast, n
             word = rule.more if found.value > 0 else rule.less
             return f"{rule.label}: {word} ({against}), outside the spread."
         return f"{rule.label}: {against}; only a bound is known, so no difference can be told."
-    lead = against if ours == theirs else f"{_amount(rule, version, base, found)} ({against})"
+    lead = against if ours == theirs else f"{_amount(rule, found)} ({against})"
     if found.distinct:
         return f"{rule.label}: {lead}, {_strength(found)}."
     return f"{rule.label}: {lead}; {_why_unknown(version, base, names)}."
@@ -99,7 +97,15 @@ def _worth_telling(difference: Difference, all_of_them: Sequence[Difference]) ->
         return False
     if difference.figure == "max_level_db":
         return not _same_as_sensitivity(difference, all_of_them)
+    if difference.figure == "fs_hz" and _claimed_beside("resonance_hz", difference, all_of_them):
+        return False  # the same resonance, told once
     return difference.figure in HEADLINES or difference.claimed
+
+
+def _claimed_beside(figure: str, difference: Difference, all_of_them: Sequence[Difference]) -> bool:
+    """Whether another figure of the same two versions differs."""
+    pair = (difference.version_id, difference.base_id)
+    return any(d.figure == figure and d.claimed and (d.version_id, d.base_id) == pair for d in all_of_them)
 
 
 def _same_as_sensitivity(difference: Difference, all_of_them: Sequence[Difference]) -> bool:
@@ -143,19 +149,10 @@ def _shown(figure: Figure, u: float | None) -> str:
     return prefix + format_value(figure.value, u, figure.unit, digits=1)
 
 
-def _amount(rule: FigureRule, version: Figure, base: Figure, found: Contrast) -> str:
+def _amount(rule: FigureRule, found: Contrast) -> str:
+    """The difference in the unit in which it is tested and stands in the table."""
     word = rule.more if found.value > 0 else rule.less
-    if rule.difference == "points" and version.value and base.value:
-        return _times(version.value, base.value, found.u)
     return f"{format_value(abs(found.value), found.u, rule.difference, digits=1)} {word}"
-
-
-def _times(version: float, base: float, u: float | None) -> str:
-    """A change of distortion as a ratio and in decibels."""
-    ratio = version / base
-    step = DB_OF_RELATIVE * math.log(ratio)
-    level = format_value(abs(step), None if u is None else DB_OF_RELATIVE * u / version, "dB", digits=1)
-    return f"{ratio:.2g} times as much, {level} {'higher' if step > 0 else 'lower'}"
 
 
 def _strength(found: Contrast) -> str:

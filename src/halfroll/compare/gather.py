@@ -11,11 +11,21 @@ from halfroll.compare.curves import curves
 from halfroll.compare.types import Change, Curve, VersionInput
 from halfroll.core.conditions import Space
 from halfroll.core.levels import FloatArray, db
-from halfroll.core.progress import Progress, silent
+from halfroll.core.progress import Progress, part, silent
 from halfroll.figures.rules import RULE
 from halfroll.figures.types import FigureSettings, TakeReadings
 from halfroll.measure.response import Response
-from halfroll.workshop import Contents, PublishedTable, VersionRecord, Workshop, derive, paths, read_contents
+from halfroll.workshop import (
+    Contents,
+    PublishedTable,
+    VersionRecord,
+    Workshop,
+    derive,
+    derive_runs,
+    joined,
+    paths,
+    read_contents,
+)
 from halfroll.workshop.curve_file import read_curve
 
 CURVE_COLUMNS = {"spl_db": "level", "thd_percent": "thd", "impedance_ohm": "impedance"}
@@ -49,17 +59,45 @@ def gather(
         if any(f"{id_}/".startswith(f"{version}/") or version.startswith(f"{id_}/") for version in wanted):
             raise fault
     takes = [take for version in wanted for take in contents.below(version)]
-    readings = derive.readings(workshop, takes, settings=settings, contents=contents, progress=progress)
+    readings = derive.readings(
+        workshop, takes, settings=settings, contents=contents, progress=part(progress, 0.0, 0.7)
+    )
+    runs = {}
+    for done, id_ in enumerate(wanted):
+        here = part(progress, 0.7 + 0.3 * done / len(wanted), 0.7 + 0.3 * (done + 1) / len(wanted))
+        runs[id_] = derive_runs.run_readings(workshop, id_, settings=settings, contents=contents, progress=here)
     return Gathered(
         inputs=tuple(
-            version_input(contents, id_, [readings[take] for take in contents.below(id_)]) for id_ in wanted
+            version_input(
+                contents,
+                id_,
+                _with_joined(workshop, contents, id_, [readings[take] for take in contents.below(id_)], settings),
+                runs[id_],
+            )
+            for id_ in wanted
         ),
         others=tuple(version_input(contents, id_, ()) for id_ in contents.versions if id_ not in wanted),
     )
 
 
-def version_input(contents: Contents, version_id: str, takes: Sequence[TakeReadings]) -> VersionInput:
-    """One version as it enters a comparison, from its records and the readings of its takes."""
+def _with_joined(
+    workshop: Workshop,
+    contents: Contents,
+    version_id: str,
+    takes: Sequence[TakeReadings],
+    settings: FigureSettings | None,
+) -> list[TakeReadings]:
+    """Takes of a version with the responses joined of them."""
+    chosen = settings or workshop.settings
+    units = [unit for unit in contents.units if paths.version_of(unit) == version_id]
+    runs = [run for unit in units for run in joined.run_readings(workshop, contents, unit, chosen)]
+    return joined.with_joined(contents, takes, runs)
+
+
+def version_input(
+    contents: Contents, version_id: str, takes: Sequence[TakeReadings], runs: Sequence[TakeReadings] = ()
+) -> VersionInput:
+    """One version as it enters a comparison, from its records and the readings of its takes and runs."""
     record = contents.versions[version_id]
     driver_id, name = paths.expect(version_id, "version")
     driver = contents.drivers.get(driver_id)
@@ -74,6 +112,7 @@ def version_input(contents: Contents, version_id: str, takes: Sequence[TakeReadi
         rated_impedance_ohm=record.rated_impedance_ohm,
         rated_power_w=record.rated_power_w,
         takes=tuple(takes),
+        runs=tuple(runs),
         published={} if record.published is None else published_figures(record.published),
         published_source="" if record.published is None else record.published.source,
     )
@@ -91,8 +130,9 @@ def curves_of(workshop: Workshop, settings: FigureSettings | None = None) -> Cur
 
     def find(version_id: str, take_ids: tuple[str, ...]) -> dict[str, Curve]:
         units: dict[str, list[Response]] = {}
-        for take_id in take_ids:
-            units.setdefault(take_id.rpartition("/")[0], []).append(derive.response(workshop, take_id))
+        for take_id in joined.without_sources(workshop, take_ids):
+            found = joined.response if joined.is_joined(take_id) else derive.response
+            units.setdefault("/".join(take_id.split("/")[:3]), []).append(found(workshop, take_id))
         return curves(units, chosen.thd_reference) if units else published_curves(workshop, version_id)
 
     return find

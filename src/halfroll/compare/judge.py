@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from halfroll.compare.like_for_like import Entry, same_level, why_not_comparable
+from halfroll.compare.runs import why_not_alike
 from halfroll.core.uncertainty import Sources
 from halfroll.figures.combine import Estimate, level_of, published_figure, version_figures
 from halfroll.figures.rules import RULE, RULES, FigureRule
@@ -30,7 +31,7 @@ class Judged:
 def judge(entries: Sequence[Entry], settings: FigureSettings, spread: Spread) -> list[Judged]:
     """Figures of all versions; each rig, place and version is one source of uncertainty throughout."""
     sources = Sources()
-    pooled = _pooled([e.takes for e in entries]) if spread == "pooled" else None
+    pooled = _pooled([(*e.takes, *e.runs.runs) for e in entries]) if spread == "pooled" else None
     return [
         Judged(entry=e, estimates=_estimates(e, settings, sources, pooled), sources=sources) for e in entries
     ]
@@ -38,6 +39,8 @@ def judge(entries: Sequence[Entry], settings: FigureSettings, spread: Spread) ->
 
 def why_not(rule: FigureRule, one: Judged, other: Judged, settings: FigureSettings) -> str:
     """Why a figure of two versions may not be compared; empty when it may."""
+    if rule.of != "take":
+        return "" if rule.space == "any" else why_not_alike(one.entry.runs, other.entry.runs)
     if rule.space != "any":
         reason = why_not_comparable(one.entry.selection.place, other.entry.selection.place)
         if reason and (rule.space == "same space" or "cabinet" in reason):
@@ -52,9 +55,9 @@ def _estimates(
 ) -> dict[str, Estimate]:
     version = entry.version
     figures = version_figures(
-        entry.takes, settings, version_id=version.version_id, sources=sources, pooled=pooled
+        (*entry.takes, *entry.runs.runs), settings, version_id=version.version_id, sources=sources, pooled=pooled
     )
-    if version.takes:
+    if version.takes or version.runs:
         return figures
     printed = {
         key: published_figure(

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from halfroll.compare.drift import drift_cautions
 from halfroll.compare.outliers import outlier_cautions
+from halfroll.compare.runs import RunSelection
 from halfroll.compare.select import Place, Selection
 from halfroll.compare.types import VersionInput
 from halfroll.core.errors import RefusedError
@@ -31,11 +33,12 @@ SAME_DRIVE_DB = 0.05
 
 @dataclass(frozen=True, kw_only=True)
 class Entry:
-    """A version with the takes that were selected and what it is called."""
+    """A version with the takes and runs that were selected and what it is called."""
 
     version: VersionInput
     selection: Selection
     name: str
+    runs: RunSelection = field(default_factory=RunSelection)
 
     @property
     def takes(self) -> tuple[TakeReadings, ...]:
@@ -54,6 +57,7 @@ def column_cautions(entry: Entry, spread: Spread = "own") -> tuple[Verdict, ...]
         *_few_units(entry, spread),
         *_rigs_within(entry),
         *outlier_cautions(entry.version, entry.name),
+        *drift_cautions(entry.version, entry.name),
         *_temperature([entry]),
         *_gates([entry]),
     )
@@ -94,6 +98,8 @@ def same_level(one: Selection, other: Selection, settings: FigureSettings) -> bo
 
 
 def _published(entry: Entry) -> tuple[Verdict, ...]:
+    if entry.version.runs and not entry.version.published:
+        return ()
     if not (entry.version.published or entry.version.published_source):
         text = f"{entry.name} has no take yet."
         return (
@@ -169,10 +175,20 @@ def _rigs_within(entry: Entry) -> tuple[Verdict, ...]:
 
 
 def _rigs_between(entries: Sequence[Entry]) -> tuple[Verdict, ...]:
-    rigs = {e.name: sorted({t.rig for t in e.takes}) for e in entries if e.takes[0].source == "measured"}
+    """Versions on unlike rigs, or on one rig as it was calibrated at different times."""
+    measured = [e for e in entries if e.takes[0].source == "measured"]
+    by_rig: dict[str, set[str]] = {}
+    for take in (take for e in measured for take in e.takes):
+        by_rig.setdefault(take.rig, set()).add(take.calibration_dates[0])
+
+    def name_of(take: TakeReadings) -> str:
+        date = take.calibration_dates[0] or "an unknown day"
+        return take.rig if len(by_rig[take.rig]) < 2 else f"{take.rig} as calibrated on {date}"
+
+    rigs = {e.name: sorted({name_of(t) for t in e.takes}) for e in measured}
     if len({tuple(r) for r in rigs.values()}) < 2:
         return ()
-    text = "Not all versions were measured on the same rig, so calibration does not cancel between them: "
+    text = "Not all versions were measured on the same rig and calibration, so that does not cancel between them: "
     return (_unlike("rig-differs", text, {name: join_words(r) for name, r in rigs.items()}, Severity.NOTE),)
 
 

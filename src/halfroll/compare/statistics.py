@@ -71,10 +71,14 @@ def ratio_of(version: float, base: float, unit: DifferenceUnit) -> float | None:
 
 
 def _difference(a: float, b: float, unit: DifferenceUnit) -> float:
+    if unit == "percent":
+        return 100.0 * (a / b - 1.0)
     return math.log2(a / b) if unit == "octaves" else a - b
 
 
 def _quantity_difference(a: Quantity, b: Quantity, unit: DifferenceUnit) -> Quantity:
+    if unit == "percent":
+        return 100.0 * (a / b - 1.0)
     if unit != "octaves":
         return a - b
     from uncertainties.umath import log

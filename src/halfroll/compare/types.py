@@ -37,6 +37,8 @@ class VersionInput:
         ``driver/version``.
     takes
         Readings of all its takes, at all levels, usable or not.
+    runs
+        Readings of what was done on the bench besides takes: impedance, stepped tones.
     published
         Figures known only from a printed table, by figure key: (value, u or None); empty when measured.
     parent
@@ -53,6 +55,7 @@ class VersionInput:
     rated_impedance_ohm: float | None = None
     rated_power_w: float | None = None
     takes: tuple[TakeReadings, ...] = ()
+    runs: tuple[TakeReadings, ...] = ()
     published: dict[str, tuple[float, float | None]] = field(default_factory=dict)
     published_source: str = ""
 
@@ -97,7 +100,8 @@ class Column:
     """One version in the comparison: its figures, curves, conditions, and what was left out and why.
 
     `takes_left_out` names every take that does not count here with the reason, takes at other levels too;
-    `takes_refused` only those a person should know of: unusable, excluded, or taken in another place.
+    `takes_refused` only those a person should know of: unusable, excluded, or taken in another place. `runs_used` and
+    `runs_left_out` say the same of runs.
     """
 
     version: VersionInput
@@ -106,12 +110,14 @@ class Column:
     takes_used: tuple[str, ...] = ()
     takes_left_out: tuple[tuple[str, str], ...] = ()
     takes_refused: tuple[str, ...] = ()
+    runs_used: tuple[str, ...] = ()
+    runs_left_out: tuple[tuple[str, str], ...] = ()
     cautions: tuple[Verdict, ...] = ()
 
     @property
     def source(self) -> Source:
         """Whether the column was measured, predicted from a design, or taken from a printed table."""
-        if not self.takes_used and self.version.published:
+        if not self.takes_used and not self.runs_used and self.version.published:
             return "published"
         used = set(self.takes_used)
         found = {take.source for take in self.version.takes if take.take_id in used}
@@ -123,7 +129,7 @@ class Difference:
     """The difference of one figure between a version and the base.
 
     `value` is version minus base in `unit`: ``dB``, ``octaves`` (log2 of version over base, so a deeper lower limit is
-    negative), ``points`` (percentage points) or ``ohm``. `expanded` is its 95 % half-width; `bound` says that the
+    negative), ``points`` (percentage points), ``ohm`` or ``percent`` (of the base). `expanded` is its 95 % half-width; `bound` says that the
     difference is at most (``upper``) or at least (``lower``) `value`; `outcome` says what may be claimed; `sentence` is
     the finding in words. `ratio` is version over base: of power for ``dB``, of the value for all others.
     """
@@ -225,6 +231,8 @@ class Comparison:
                     "figures": {k: f.as_dict() for k, f in c.figures.items()},
                     "takes_used": list(c.takes_used),
                     "takes_left_out": [{"take": t, "why": w} for t, w in c.takes_left_out],
+                    "runs_used": list(c.runs_used),
+                    "runs_left_out": [{"run": r, "why": w} for r, w in c.runs_left_out],
                     "cautions": [v.as_dict() for v in c.cautions],
                 }
                 for c in self.columns

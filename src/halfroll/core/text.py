@@ -13,13 +13,16 @@ THIN = "\u202f"
 
 MINUS = "\u2212"
 
-SYMBOLS = {"ohm": "Ω", "degC": "°C"}
+SYMBOLS = {"ohm": "Ω", "degC": "°C", "percent": "%"}
 """How a unit is printed where its printed form differs from its name in code."""
 
 MOST_DECIMALS = {"dB": 2, "octaves": 2, "points": 2}
 """Nothing is shown finer than this, however small the uncertainty; other units stop at four significant digits."""
 
 MOST_SIGNIFICANT = 4
+
+WIDE = 0.5
+"""Share of a frequency from which its uncertainty is given in octaves."""
 
 DEFAULT_DECIMALS = {"dB": 1, "octaves": 2}
 """Decimals where no uncertainty is known; other units get three significant digits, percent two."""
@@ -48,15 +51,43 @@ def format_value(
 
 
 def format_with_u(value: float, u: float | None, unit: str = "", *, digits: int = 2) -> str:
-    """A value with its uncertainty, "86.3 ± 0.4 dB"; without one just the value."""
-    if u is None:
-        return format_value(value, None, unit)
+    """A value with its uncertainty, "86.3 ± 0.4 dB"; without one just the value.
+
+    Of a frequency whose `u` is more than half of it the uncertainty is given in octaves, "10 kHz ± 3.5 octaves": hertz
+    would reach below zero, and frequencies are compared by their ratio anyway (see `octaves_of`).
+    """
+    number, spread, shown = parts_with_u(value, u, unit, digits=digits)
+    if not spread:
+        return _with_unit(number, shown)
+    if octaves_of(value, u, unit) is not None:
+        return f"{_with_unit(number, shown)}{THIN}±{THIN}{spread}{THIN}octaves"
+    return _with_unit(f"{number}{THIN}±{THIN}{spread}", shown)
+
+
+def parts_with_u(value: float, u: float | None, unit: str = "", *, digits: int = 2) -> tuple[str, str, str]:
+    """The number, its uncertainty and the unit of the number; the uncertainty is empty where there is none.
+
+    Where `octaves_of` gives a value the uncertainty is one in octaves.
+    """
+    wide = octaves_of(value, u, unit)
+    if u is None or wide is not None:
+        value, _, unit = _scaled(value, None, unit)
+        decimals = _decimals(value, None, unit, digits)
+        if wide is None:
+            return _number(value, decimals), "", unit
+        coarse = max(0, 1 - _exponent(value, 2))  # two digits: the interval leaves no more
+        return _number(value, coarse), f"{wide:.1f}", unit
     value, scaled, unit = _scaled(value, u, unit)
     u = u if scaled is None else scaled
     decimals = _decimals(value, u, unit, digits)
-    return _with_unit(
-        f"{_number(value, decimals)}{THIN}±{THIN}{_number(_at_least_one_step(u, decimals), decimals)}", unit
-    )
+    return _number(value, decimals), _number(_at_least_one_step(u, decimals), decimals), unit
+
+
+def octaves_of(value: float, u: float | None, unit: str) -> float | None:
+    """The uncertainty of a frequency in octaves, u / (f ln 2), where it is more than half of it; else None."""
+    if unit not in ("Hz", "kHz") or u is None or not (math.isfinite(u) and value > 0.0) or u <= WIDE * value:
+        return None
+    return u / (value * math.log(2.0))
 
 
 def format_band(band_hz: tuple[float, float]) -> str:

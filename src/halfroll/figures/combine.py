@@ -65,7 +65,8 @@ def combine(
     sources: Sources,
     pooled: PooledSpread | None = None,
 ) -> Estimate:
-    """One figure of one version."""
+    """One figure of one version; of `takes` only those of the figure's kind count."""
+    takes = [t for t in takes if t.kind == rule.of]
     blank = Figure(key=rule.key, label=rule.label, unit=rule.unit, rule=rule.text(settings))
     having = [t for t in takes if _value(t, rule) is not None]
     if not having:
@@ -88,7 +89,7 @@ def combine(
         at_hz=_mean_frequency(counted),
         conditions=_conditions(counted),
         source=counted[0].take.source,
-        cautions=_cautions(counted, len(takes)),
+        cautions=_cautions(counted, sum(rule.key in t.readings for t in takes)),
         from_takes=tuple(c.take.take_id for c in counted),
         unit_means=tuple(level.unit_means.items()),
     )
@@ -119,7 +120,7 @@ def published_figure(
 
 def level_of(rule: FigureRule, takes: Iterable[TakeReadings]) -> TwoLevel | None:
     """Unit means and spreads of a figure; None when no take has it."""
-    having = [t for t in takes if _value(t, rule) is not None]
+    having = [t for t in takes if t.kind == rule.of and _value(t, rule) is not None]
     return _weighed(rule, having)[0] if having else None
 
 
@@ -136,7 +137,7 @@ def _with_uncertainty(
     scales = calibration(rule, counted, unit_per_db, sources)
     common = room(rule, counted, version_id, sources) + fixed(rule, counted, version_id, sources)
     figure = replace(figure, u_calibration=_std(scales))
-    own = _own_spread(rule, level, pooled)
+    own = _own_spread(rule, level, counted, pooled)
     if own is None:
         return Estimate(figure=figure)
     u, dof, known = own
@@ -149,15 +150,21 @@ def _with_uncertainty(
 
 
 def _own_spread(
-    rule: FigureRule, level: TwoLevel, pooled: PooledSpread | None
+    rule: FigureRule, level: TwoLevel, counted: Sequence[Counted], pooled: PooledSpread | None
 ) -> tuple[float, float, Known] | None:
-    """Uncertainty of the version's mean from scatter, its degrees of freedom and what it is known from."""
+    """Uncertainty of the version's mean from scatter, its degrees of freedom and what it is known from.
+
+    A single run has the uncertainty of its own fit, which speaks for that unit only; a single take has none.
+    """
     if pooled is not None:
         return pooled.u_of_mean(level) * (abs(level.mean) if rule.relative else 1.0), pooled.dof, "pooled"
     if level.between is not None:
         return level.between / math.sqrt(level.n_units), level.n_units - 1, "known"
     if level.within is not None:
         return level.within / math.sqrt(level.counts[0]), level.within_dof, "one unit"
+    reading = counted[0].reading
+    if rule.of != "take" and reading.u is not None:
+        return math.sqrt(max(reading.u**2 - reading.u_fixed**2, 0.0)), math.inf, "one unit"
     return None
 
 
@@ -202,13 +209,14 @@ def _cautions(counted: Sequence[Counted], n_takes: int) -> tuple[str, ...]:
             0, f"{bounded} of {count(len(counted), 'take')} give only a bound, so the mean is a bound."
         )
     if len(counted) < n_takes:
-        said.append(f"{len(counted)} of {count(n_takes, 'take')} have this figure.")
+        noun = "take" if counted[0].take.kind == "take" else "run"
+        said.append(f"{len(counted)} of {count(n_takes, noun)} have this figure.")
     return tuple(said)
 
 
 def _why_missing(rule: FigureRule, takes: Sequence[TakeReadings]) -> str:
     if not takes:
-        return "No take counts."
+        return {"take": "No take counts.", "impedance": "No impedance was measured."}.get(rule.of, "Nothing was measured.")
     reasons = [t.readings[rule.key].missing for t in takes if rule.key in t.readings]
     return " ".join(dict.fromkeys(r for r in reasons if r)) or "Not read from these takes."
 
@@ -216,6 +224,12 @@ def _why_missing(rule: FigureRule, takes: Sequence[TakeReadings]) -> str:
 def _conditions(counted: Sequence[Counted]) -> dict[str, Any]:
     """Ranges of the conditions over the takes that counted; a single number where they agree."""
     takes = [c.take for c in counted]
+    if takes[0].kind != "take":
+        return {
+            "drive_v": _range(t.conditions.drive_v for t in takes),
+            "mounting": "/".join(sorted({t.mounting for t in takes if t.mounting})),
+            "rig": "/".join(sorted({t.rig for t in takes if t.rig})),
+        }
     return {
         "drive_w": _range(t.conditions.drive_w for t in takes),
         "distance_m": _range(t.conditions.distance_m for t in takes),

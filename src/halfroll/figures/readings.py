@@ -13,7 +13,7 @@ def read_take(
 ) -> dict[str, Reading]:
     """Every figure of the table, read from one response; a figure that cannot be read says why in `missing`."""
     view = TakeView(response=response, settings=settings, rated_power_w=rated_power_w)
-    return {rule.key: rule.read(view) for rule in RULES}
+    return {rule.key: rule.read(view) for rule in RULES if rule.read is not None}
 
 
 def take_readings(
@@ -26,6 +26,7 @@ def take_readings(
     rated_power_w: float | None = None,
     excluded: str = "",
     source: Source = "measured",
+    calibration_dates: tuple[str, str, str] = ("", "", ""),
 ) -> TakeReadings:
     """What a comparison needs of a take: its figures, conditions and verdicts, without the curves."""
     return TakeReadings(
@@ -41,6 +42,9 @@ def take_readings(
         calibrated=response.calibrated,
         microphone_u_db=response.microphone_u_db,
         voltage_u_db=response.voltage_u_db,
+        current_u_db=response.current_u_db,
+        current_shares_voltage=response.current_shares_voltage,
+        calibration_dates=calibration_dates,
         excluded=excluded,
         source=source,
     )

@@ -2,99 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Collection, Iterable, Mapping
 
-from halfroll.core.text import format_band, format_stated
 from halfroll.figures.distortion import read_order, read_thd_mean, read_thd_worst
 from halfroll.figures.extension import read_lower_limit, read_upper_limit
 from halfroll.figures.impedance import read_impedance_minimum, read_resonance
 from halfroll.figures.levels import read_max_level, read_sensitivity, read_sensitivity_2v83
-from halfroll.figures.types import FigureSettings, LimitRule, Reading
-from halfroll.figures.view import TakeView
-
-Better = Literal["higher", "lower", "neither"]
-DifferenceUnit = Literal["dB", "octaves", "points", "ohm"]
-SpaceRule = Literal["same space", "same mounting", "any"]
-
-LIMIT_TEXT: dict[LimitRule, str] = {
-    "effective": "10 dB below the best one-octave mean (effective range)",
-    "minus_10": "10 dB below the mean level in {sensitivity_band}",
-    "minus_6": "6 dB below the mean level in {sensitivity_band}",
-    "minus_3": "3 dB below the mean level in {sensitivity_band}",
-}
-
-
-@dataclass(frozen=True, kw_only=True)
-class FigureRule:
-    """How one figure is defined, read and compared.
-
-    Parameters
-    ----------
-    key, label, unit
-        Name for machines, name for people, unit.
-    definition
-        The rule in words; braces stand for settings (see `text`).
-    source
-        Where the rule comes from.
-    better
-        Which direction is the better one.
-    difference
-        Unit in which two versions differ.
-    more, less
-        What a larger and a smaller value are called.
-    microphone_db, voltage_db
-        Decibels (or, outside dB, decibels of relative change) by which the figure moves per decibel of error in
-        the microphone's and the voltage's scale.
-    room_shared
-        Whether the room moves the figure alike for two versions measured in the same place; not so where the figure
-        is a frequency, because the room differs from frequency to frequency.
-    level_matters
-        Whether takes at different drive may not be compared.
-    space
-        Which conditions of mounting and space must agree.
-    headline
-        Whether it stands in the overview.
-    read
-        Reads it from a take.
-    """
-
-    key: str
-    label: str
-    unit: str
-    definition: str
-    source: str
-    better: Better
-    difference: DifferenceUnit
-    read: Callable[[TakeView], Reading]
-    more: str = "higher"
-    less: str = "lower"
-    microphone_db: float = 0.0
-    voltage_db: float = 0.0
-    room_shared: bool = True
-    level_matters: bool = False
-    space: SpaceRule = "same space"
-    headline: bool = False
-
-    @property
-    def relative(self) -> bool:
-        """Whether spreads of several versions are pooled relative to the value: with every unit but the decibel."""
-        return self.unit != "dB"
-
-    def text(self, settings: FigureSettings) -> str:
-        """The rule in words with the settings filled in."""
-        bands = {
-            "sensitivity_band": format_band(settings.sensitivity_band_hz),
-            "distortion_band": format_band(settings.distortion_band_hz),
-        }
-        return self.definition.format(
-            **bands,
-            limit=LIMIT_TEXT[settings.limit_rule].format(**bands),
-            reference="total pressure" if settings.thd_reference == "total" else "fundamental",
-            level=format_stated(settings.level_w, "W"),
-        )
-
+from halfroll.figures.parameters import PARAMETER_RULES
+from halfroll.figures.residue import read_residue_worst
+from halfroll.figures.rule import GROUPS as GROUPS
+from halfroll.figures.rule import LIMIT_TEXT as LIMIT_TEXT
+from halfroll.figures.rule import DifferenceUnit as DifferenceUnit
+from halfroll.figures.rule import FigureRule as FigureRule
+from halfroll.figures.tones import TONES_RULES
+from halfroll.figures.types import Figure, FigureSettings
 
 _LEVEL = "Power mean on a logarithmic frequency grid over {sensitivity_band}"
 _TROUGHS = "crossing interpolated in lg f against dB; troughs narrower than 1/9 octave ignored"
@@ -113,6 +34,7 @@ def _order_rule(order: int) -> FigureRule:
         difference="points",
         read=read_order(order),
         level_matters=True,
+        group="Distortion",
     )
 
 
@@ -178,6 +100,7 @@ RULES: tuple[FigureRule, ...] = (
         better="lower",
         difference="points",
         read=read_thd_mean,
+        group="Distortion",
         level_matters=True,
         headline=True,
     ),
@@ -190,10 +113,25 @@ RULES: tuple[FigureRule, ...] = (
         better="lower",
         difference="points",
         read=read_thd_worst,
+        group="Distortion",
         room_shared=False,
         level_matters=True,
     ),
     *(_order_rule(order) for order in _ORDER_NAMES),
+    FigureRule(
+        key="residue_db",
+        label="Above the harmonics",
+        unit="dB",
+        definition="Highest r.m.s. of the orders from 12 up re the fundamental in {distortion_band}, over a third of an "
+        "octave and no fewer than 8 cycles, noise taken off, at {level} into the rated impedance",
+        source="Own definition, after the impulsive distortion of IEC 60268-21 (from memory)",
+        better="lower",
+        difference="dB",
+        read=read_residue_worst,
+        group="Distortion",
+        room_shared=False,
+        level_matters=True,
+    ),
     FigureRule(
         key="max_level_db",
         label="Maximum level",
@@ -216,6 +154,7 @@ RULES: tuple[FigureRule, ...] = (
         better="neither",
         difference="octaves",
         read=read_resonance,
+        group="Impedance and parameters",
         space="same mounting",
     ),
     FigureRule(
@@ -227,9 +166,13 @@ RULES: tuple[FigureRule, ...] = (
         better="neither",
         difference="ohm",
         read=read_impedance_minimum,
+        group="Impedance and parameters",
         voltage_db=1.0,
+        current_db=-1.0,
         space="any",
     ),
+    *TONES_RULES,
+    *PARAMETER_RULES,
 )
 """All figures, in the order in which they are shown."""
 
@@ -237,6 +180,21 @@ RULE: dict[str, FigureRule] = {rule.key: rule for rule in RULES}
 
 HEADLINES: tuple[str, ...] = tuple(rule.key for rule in RULES if rule.headline)
 """Keys of the figures in the overview."""
+
+
+def told_of(figures: Iterable[Mapping[str, Figure]], kinds: Collection[str] = ()) -> dict[str, list[FigureRule]]:
+    """The rules worth a row in a table of some versions' figures, by their heading, in the order of `GROUPS`.
+
+    A figure that comes from runs is left out when no version has a value or, among `kinds`, a run of its kind; one that
+    could not be read stays, for it says why.
+    """
+    versions = list(figures)
+    there = [
+        rule
+        for rule in RULES
+        if rule.of in ("take", *kinds) or any(v[rule.key].value is not None for v in versions if rule.key in v)
+    ]
+    return {group: rules for group in GROUPS if (rules := [rule for rule in there if rule.group == group])}
 
 _INTRODUCTION = """# Figures
 

@@ -24,12 +24,23 @@ class Counted(NamedTuple):
 def calibration(
     rule: FigureRule, counted: Sequence[Counted], unit_per_db: float, sources: Sources
 ) -> Quantity:
-    """The rig's scales: one source a rig and channel, weighed by how many takes came from it."""
-    u_db: dict[tuple[str, str], float] = {}
-    for c in counted if rule.microphone_db or rule.voltage_db else ():
-        microphone, voltage = ("microphone", c.take.rig), ("voltage", c.take.rig)
-        u_db[microphone] = u_db.get(microphone, 0.0) + c.weight * c.take.microphone_u_db * rule.microphone_db
-        u_db[voltage] = u_db.get(voltage, 0.0) + c.weight * c.take.voltage_u_db * rule.voltage_db
+    """The rig's scales: one source a rig, channel and calibration, weighed by how many takes came from it.
+
+    Where the current's scale comes from the voltage's, as with one meter for both, an error of the voltage is the current's
+    too: an impedance loses it.
+    """
+    u_db: dict[tuple[str, str, str], float] = {}
+    for c in counted if rule.microphone_db or rule.voltage_db or rule.current_db else ():
+        take = c.take
+        voltage_db = rule.voltage_db + (rule.current_db if take.current_shares_voltage else 0.0)
+        shares = (
+            ("microphone", take.microphone_u_db * rule.microphone_db),
+            ("voltage", take.voltage_u_db * voltage_db),
+            ("current", take.current_u_db * rule.current_db),
+        )
+        for (channel, part), date in zip(shares, take.calibration_dates, strict=True):
+            name = (channel, take.rig, date)
+            u_db[name] = u_db.get(name, 0.0) + c.weight * part
     return sum(u * unit_per_db * sources.source(name) for name, u in u_db.items() if u)
 
 

@@ -100,7 +100,7 @@ class TakeReadings:
     Parameters
     ----------
     take_id
-        ``driver/version/unit/take``.
+        ``driver/version/unit/take``, or of a run ``driver/version/unit/kind/name``.
     when
         ISO date and time of the take.
     rig
@@ -115,12 +115,20 @@ class TakeReadings:
         Gate used, and the limit it brings.
     microphone_u_db, voltage_u_db
         Standard uncertainty of the rig's scales (dB), shared by all takes on that rig.
+    current_u_db, current_shares_voltage
+        The same for the current, apart from what it shares with the voltage, and whether it does.
+    calibration_dates
+        Dates of the calibrations of microphone, voltage and current it used; takes with the same ones share their error.
     valid_hz
         Range the sweep covers reliably (Hz); None when not known.
     excluded
         Reason given in the record for leaving it out; empty when it counts.
     source
         Recorded, or computed from a design.
+    kind
+        ``take``, or the kind of run it is (``impedance``, ``tones``); a figure counts only readings of its own kind.
+    mounting
+        Of a run: how the driver was mounted, where that moves its figures.
     """
 
     take_id: str
@@ -135,8 +143,13 @@ class TakeReadings:
     calibrated: bool = True
     microphone_u_db: float = 0.0
     voltage_u_db: float = 0.0
+    current_u_db: float = 0.0
+    current_shares_voltage: bool = False
+    calibration_dates: tuple[str, str, str] = ("", "", "")
     excluded: str = ""
     source: Source = "measured"
+    kind: str = "take"
+    mounting: str = ""
 
     @property
     def usable(self) -> bool:
@@ -146,7 +159,7 @@ class TakeReadings:
     @cached_property
     def unit_id(self) -> str:
         """``driver/version/unit``."""
-        return self.take_id.rsplit("/", 1)[0]
+        return "/".join(self.take_id.split("/", 3)[:3])
 
 
 @dataclass(frozen=True, kw_only=True)

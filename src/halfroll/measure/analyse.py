@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -15,6 +16,8 @@ from halfroll.core.progress import Progress, silent
 from halfroll.core.verdicts import Verdict
 from halfroll.measure import checks
 from halfroll.measure.align import Aligned, align
+from halfroll.measure.beyond import beyond_harmonics
+from halfroll.measure.correction import Correction, range_verdict
 from halfroll.measure.deconvolve import (
     Deconvolution,
     Window,
@@ -26,6 +29,7 @@ from halfroll.measure.deconvolve import (
 from halfroll.measure.gate import choose_gate, find_reflection, gate_window
 from halfroll.measure.noise import noise_in_order, noise_spectrum
 from halfroll.measure.recording import Recording, Role
+from halfroll.measure.resistor_check import rated_mismatch
 from halfroll.measure.response import ORDERS, Gate, ImpulseResponse, Response
 from halfroll.measure.sweep import Sweep
 
@@ -66,14 +70,14 @@ def analyse(
     """
     settings = settings or AnalysisSettings()
     checks.check_samples(recording, sweep)
-    sweep = _at_rate(sweep, recording.rate_hz)
+    sweep = at_rate(sweep, recording.rate_hz)
     progress(0.05, "finding the sweep")
     aligned = align(recording, sweep)
     progress(0.5, "reading the fundamental")
     return _assemble(recording, aligned, conditions, settings, progress)
 
 
-def _at_rate(sweep: Sweep, rate_hz: int) -> Sweep:
+def at_rate(sweep: Sweep, rate_hz: int) -> Sweep:
     """The sweep at the recording's rate; what the rate cuts off is cut off."""
     if sweep.rate_hz == rate_hz:
         return sweep
@@ -82,7 +86,7 @@ def _at_rate(sweep: Sweep, rate_hz: int) -> Sweep:
     return replace(sweep, rate_hz=rate_hz, stop_hz=stop, duration_s=shorter)
 
 
-def _valid_range(sweep: Sweep) -> tuple[float, float]:
+def valid_range(sweep: Sweep) -> tuple[float, float]:
     """Where sweep and fades leave the estimate undisturbed.
 
     At the start 80 ms and a sixth of an octave after it, beyond the fade; at the end a twelfth of an octave.  Against
@@ -105,9 +109,10 @@ def _assemble(
 ) -> Response:
     result, window = aligned.deconvolution, aligned.window
     sweep = result.sweep
-    valid = _valid_range(sweep)
+    valid = valid_range(sweep)
     grid = log_grid(*valid)
-    spectra = _fundamentals(result, window, grid)
+    correction = recording.correction
+    spectra = _corrected(_fundamentals(result, window, grid), correction, grid)
     recorded = Role.VOLTAGE in spectra and Role.VOLTAGE in recording.scales
     voltage_pk, drive = _voltage(spectra, grid, conditions, recorded)
     turn = voltage_pk / np.abs(voltage_pk)
@@ -115,7 +120,8 @@ def _assemble(
     microphone = spectra[Role.MICROPHONE]
     gated = microphone
     if gate.length_s is not None:
-        gated = _fundamentals(result, gate_window(gate, window, arrival), grid, window)[Role.MICROPHONE]
+        short = _fundamentals(result, gate_window(gate, window, arrival), grid, window)
+        gated = _corrected(short, correction, grid)[Role.MICROPHONE]
     progress(0.7, "reading the harmonics")
     harmonics, noise = _orders(recording, aligned, grid, turn)
     impedance, impedance_verdict = _impedance(spectra, recording)
@@ -123,13 +129,22 @@ def _assemble(
     found = [
         *aligned.verdicts,
         *_sample_verdicts(recording, sweep, aligned.start_s),
-        checks.swapped(spectra, grid),
+        None if Role.SOURCE in recording.roles else checks.swapped(spectra, grid),
         impedance_verdict,
+        None if impedance is None else rated_mismatch(impedance, conditions.rated_impedance_ohm),
+        None if correction is None else range_verdict(correction, valid),
         checks.signal_over_noise(np.abs(microphone) / root2, noise[0], grid),
         checks.drive_mismatch(conditions.drive_v, drive) if recorded else None,
         checks.arrival_mismatch(arrival, conditions) if Role.VOLTAGE in spectra else None,
         checks.reflection(gate, conditions.distance_m),
+        *recording.verdicts,
     ]
+    progress(0.9, "reading what is left")
+    beyond = beyond_harmonics(
+        recording, aligned, grid, np.abs(microphone) / root2, harmonics, noise, arrival_s=max(arrival, 0.0),
+        known=tuple(v for v in found if v is not None),
+    )  # fmt: skip
+    found += beyond.verdicts
     progress(1.0, "done")
     return Response(
         frequency_hz=grid,
@@ -145,9 +160,16 @@ def _assemble(
         conditions=replace(conditions, drive_v=drive),
         calibrated=Role.MICROPHONE in recording.scales,
         voltage_recorded=recorded,
-        microphone_u_db=_scale_u(recording, Role.MICROPHONE),
+        microphone_u_db=math.hypot(
+            _scale_u(recording, Role.MICROPHONE), 0.0 if correction is None else correction.u_db
+        ),
         voltage_u_db=_scale_u(recording, Role.VOLTAGE),
+        current_u_db=_scale_u(recording, Role.CURRENT),
+        current_shares_voltage=recording.current_shares_voltage,
+        corrected_hz=None if correction is None else correction.range_hz,
         verdicts=tuple(v for v in found if v is not None),
+        residue=beyond.residue,
+        hum=beyond.hum,
     )
 
 
@@ -161,6 +183,15 @@ def _fundamentals(
         for role in (Role.MICROPHONE, Role.VOLTAGE, Role.CURRENT)
         if role.value in result.responses
     }
+
+
+def _corrected(
+    spectra: dict[Role, ComplexArray], correction: Correction | None, grid: FloatArray
+) -> dict[Role, ComplexArray]:
+    """The same with the microphone's own response taken off, where its correction curve is known."""
+    if correction is None:
+        return spectra
+    return {**spectra, Role.MICROPHONE: spectra[Role.MICROPHONE] * correction.factor(grid)}
 
 
 def _scale_u(recording: Recording, role: Role) -> float:
@@ -228,6 +259,9 @@ def _orders(
         values = order_spectrum(result.responses[Role.MICROPHONE.value], result, order, window, grid[inside])
         harmonics[row, inside] = values / turn[inside] ** order / np.sqrt(2.0)
         floor[row + 1, inside] = noise_in_order(noise, sweep, order, window, grid[inside])
+    if recording.correction is not None:  # what is heard of order n lies at n times the frequency played
+        factor = recording.correction.factor(np.array([1, *ORDERS])[:, None] * grid)
+        harmonics, floor = harmonics * factor[1:], floor * np.abs(factor)
     return harmonics, floor
 
 

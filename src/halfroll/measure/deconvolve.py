@@ -41,6 +41,8 @@ class Deconvolution:
     reference
         The same made from the ideal sweep with its fades; dividing by its spectrum removes what the finite length
         and the fades do at the ends of the range.
+    inverse
+        The inverse filter per sample, on the frequencies of a response's transform, shape (n//2 + 1,).
     """
 
     sweep: Sweep
@@ -48,6 +50,7 @@ class Deconvolution:
     origin_s: float
     responses: dict[str, FloatArray]
     reference: FloatArray
+    inverse: ComplexArray
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,6 +105,7 @@ def deconvolve(channels: dict[str, FloatArray], sweep: Sweep, origin_s: float) -
         origin_s=origin_s,
         responses={name: respond(signal) for name, signal in channels.items()},
         reference=respond(sweep.tone()),
+        inverse=inverse,
     )
 
 

@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from halfroll.core.levels import FloatArray
+from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.measure.response import Response
 
 ThdReference = Literal["total", "fundamental"]
@@ -76,13 +76,36 @@ def harmonic_distortion(response: Response, reference: ThdReference = "total") -
     d_t = sqrt(p₂² + p₃² + ...) / p_t with the total r.m.s. pressure p_t (IEC 60268-5 cl. 24.1), or over p₁. The
     expected noise power is taken off every resolved order.
     """
-    power = np.abs(response.harmonics_pa) ** 2
+    return distortion_of(
+        response.frequency_hz, response.pressure_full_pa, response.harmonics_pa, response.noise_pa, reference
+    )
+
+
+def distortion_of(
+    frequency_hz: FloatArray,
+    fundamental_pa: ComplexArray,
+    harmonics_pa: ComplexArray,
+    noise_pa: FloatArray,
+    reference: ThdReference = "total",
+) -> Distortion:
+    """The same from its parts, wherever they come from: a sweep or steady tones.
+
+    Parameters
+    ----------
+    frequency_hz, fundamental_pa
+        Shape (n_f,).
+    harmonics_pa
+        Orders 2 to 10, shape (9, n_f); NaN where an order lies beyond what was recorded.
+    noise_pa
+        Expected r.m.s. magnitude that noise alone gives to the orders 1 to 10, shape (10, n_f); NaN where not known.
+    """
+    power = np.abs(harmonics_pa) ** 2
     left_out = np.isnan(power)
     power = np.where(left_out, 0.0, power)
-    noise = np.broadcast_to(response.noise_pa[1:] ** 2, power.shape)
+    noise = np.broadcast_to(noise_pa[1:] ** 2, power.shape)
     silent = np.isnan(noise) & ~left_out
     noise = np.where(left_out | np.isnan(noise), 0.0, noise)
-    fundamental = _fundamental_power(response)
+    fundamental = _fundamental_power(fundamental_pa, noise_pa[0])
 
     resolved = ~silent & (power >= RESOLVED_POWER * noise)
     clean = np.where(resolved, power - noise, 0.0)
@@ -102,7 +125,7 @@ def harmonic_distortion(response: Response, reference: ThdReference = "total") -
     order_power = np.where(resolved, clean, limit)
     order_ratio = np.sqrt(order_power / (fundamental if reference == "fundamental" else fundamental + found))
     return Distortion(
-        frequency_hz=response.frequency_hz,
+        frequency_hz=frequency_hz,
         reference=reference,
         thd=np.where(nothing, np.nan, np.where(is_bound, upper, lower)),
         u=np.where(nothing, np.nan, np.hypot(noise_u, (raised - lower) / np.sqrt(3.0))),
@@ -139,10 +162,10 @@ def _limit_table() -> tuple[FloatArray, FloatArray]:
     return heights, np.asarray(limits, dtype=np.float64)
 
 
-def _fundamental_power(response: Response) -> FloatArray:
+def _fundamental_power(fundamental_pa: ComplexArray, noise_pa: FloatArray) -> FloatArray:
     """Power (n_f,) of the fundamental without the noise's share; NaN where it is not resolved."""
-    power = np.abs(response.pressure_full_pa) ** 2
-    noise = np.nan_to_num(response.noise_pa[0], nan=0.0) ** 2
+    power = np.abs(fundamental_pa) ** 2
+    noise = np.nan_to_num(noise_pa, nan=0.0) ** 2
     return np.where((power >= RESOLVED_POWER * noise) & (power > 0.0), power - noise, np.nan)
 
 

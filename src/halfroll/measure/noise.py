@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,14 +44,16 @@ def silence_parts(length: int, sweep: Sweep, start_s: float) -> list[slice]:
 
 
 def noise_spectrum(signal: FloatArray, sweep: Sweep, start_s: float) -> NoiseSpectrum | None:
-    """Noise density of a channel (n,) from the silence of its recording; None when there is too little of it.
+    """Noise density of a channel (n,) from the silence of its recording; None when there is too little of it."""
+    parts = silence_parts(len(signal), sweep, start_s)
+    return spectrum_of(signal, parts, sweep.rate_hz) if parts else None
+
+
+def spectrum_of(signal: FloatArray, parts: Sequence[slice], rate: int) -> NoiseSpectrum:
+    """Noise density of the silent parts of a signal (n,).
 
     Hann-windowed, half-overlapping segments are averaged and then smoothed over a third of an octave.
     """
-    parts = silence_parts(len(signal), sweep, start_s)
-    if not parts:
-        return None
-    rate = sweep.rate_hz
     frame = min(round(0.2 * rate), *(p.stop - p.start for p in parts))
     window = np.hanning(frame)
     total, count = np.zeros(frame // 2 + 1), 0

@@ -79,7 +79,7 @@ def at_reference(
     RefusedError
         Near field without the cone's radius, or a distance so short that 1/r does not hold.
     """
-    gain_db, (low, high), cautions = _to_distance(response, distance_m)
+    gain_db, (low, high), cautions = to_distance(response.conditions, response.frequency_hz, distance_m)
     level = spl(response.sensitivity_pa_per_v() * drive_v) + gain_db
     space = response.conditions.space
     return Normalised(
@@ -125,11 +125,16 @@ def require_comparable(one: Space, other: Space) -> None:
     )
 
 
-def _to_distance(
-    response: Response, distance_m: float
+def to_distance(
+    conditions: Conditions, frequency_hz: FloatArray, distance_m: float = REFERENCE_DISTANCE_M
 ) -> tuple[float, tuple[float, float], tuple[Verdict, ...]]:
-    """Gain (dB), range in which it holds (Hz), cautions."""
-    conditions = response.conditions
+    """From the microphone to another distance: gain (dB), range in which it holds (Hz), cautions.
+
+    Raises
+    ------
+    RefusedError
+        As `at_reference`.
+    """
     if conditions.space is Space.NEAR:
         return _from_near_field(conditions, distance_m)
     if math.isclose(conditions.distance_m, distance_m, rel_tol=1e-9):
@@ -138,7 +143,7 @@ def _to_distance(
     nearest = min(conditions.distance_m, distance_m)
     if conditions.radius_m is None:
         return gain, (0.0, math.inf), (_unknown_far_field(nearest),)
-    return gain, (0.0, _far_field_limit_hz(response.frequency_hz, conditions.radius_m, nearest)), ()
+    return gain, (0.0, _far_field_limit_hz(frequency_hz, conditions.radius_m, nearest)), ()
 
 
 def _from_near_field(

@@ -50,7 +50,7 @@ class FitSettings:
     coil, creep
         A model and whether the suspension creeps (Knudsen and Jensen 1993); ``auto`` lets an information criterion choose.
     band_hz
-        Range that is fitted; None: all of it that one piston and one coil can describe.
+        Range that is fitted; None: the whole curve. Stretches that no model describes get less weight and are said.
     re_ohm, re_u_ohm
         DC resistance known from a meter, and its standard uncertainty; None: it is fitted alone.
     """
@@ -64,13 +64,17 @@ class FitSettings:
 
 @dataclass(frozen=True, kw_only=True)
 class Candidate:
-    """A model that was tried: its criterion (smaller is better) and the r.m.s. of its relative residual."""
+    """A model that was tried: its criterion (smaller is better) and the r.m.s. of its relative residual.
+
+    `determined` says whether the points say what each of its parameters is; only such a model is chosen.
+    """
 
     coil: CoilModel
     creep: bool
     criterion: float
     rms_residual: float
     chosen: bool = False
+    determined: bool = True
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,6 +142,9 @@ class Fit:
         All models tried.
     verdicts
         What must be said: no resonance, second resonance, leak, rubbing, range too short, ...
+    scale_u
+        Relative standard uncertainty of the scale that the fit's values share with other curves of the same rig; it is part
+        of the covariance. 0 where there is none, or where a typed resistance took its place.
     """
 
     coil: CoilModel
@@ -150,6 +157,7 @@ class Fit:
     phase_known: bool = True
     candidates: tuple[Candidate, ...] = ()
     verdicts: tuple[Verdict, ...] = field(default=())
+    scale_u: float = 0.0
 
     @property
     def residual(self) -> ComplexArray:

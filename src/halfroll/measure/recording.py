@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import math
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 import numpy as np
 
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
+from halfroll.core.verdicts import Verdict
+from halfroll.measure.correction import Correction
 
 
 class Role(StrEnum):
-    """What a channel holds."""
+    """What a channel holds; ``source`` is the voltage before a known series resistor."""
 
     MICROPHONE = "microphone"
     VOLTAGE = "voltage"
     CURRENT = "current"
+    SOURCE = "source"
     UNUSED = "unused"
 
 
-UNIT_OF_ROLE = {Role.MICROPHONE: "Pa", Role.VOLTAGE: "V", Role.CURRENT: "A"}
+UNIT_OF_ROLE = {Role.MICROPHONE: "Pa", Role.VOLTAGE: "V", Role.CURRENT: "A", Role.SOURCE: "V"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,12 +57,22 @@ class Recording:
         One role a channel.
     scales
         Physical value of full scale for each role whose scale is known (Pa, V, A).
+    verdicts
+        What must be said of it before it is analysed: of its rig, and of channels before they were worked into others
+        (`halfroll.measure.current`).
+    current_shares_voltage
+        Whether an error of the voltage's scale is the current's too.
+    correction
+        What the microphone reads too high over frequency; None when not known.
     """
 
     samples: FloatArray
     rate_hz: int
     roles: tuple[Role, ...]
     scales: dict[Role, Scale] = field(default_factory=dict)
+    verdicts: tuple[Verdict, ...] = ()
+    current_shares_voltage: bool = False
+    correction: Correction | None = None
 
     def __post_init__(self) -> None:
         if self.samples.ndim != 2 or self.samples.shape[0] != len(self.roles):
@@ -81,3 +95,22 @@ class Recording:
             return None
         scale = self.scales.get(role)
         return channel if scale is None else channel * scale.per_full_scale
+
+    @property
+    def impedance_u_db(self) -> float:
+        """Standard uncertainty (dB) of voltage over current from their scales; an error that both share cancels."""
+        voltage, current = (
+            self.scales[r].u_db if r in self.scales else 0.0 for r in (Role.VOLTAGE, Role.CURRENT)
+        )
+        return current if self.current_shares_voltage else math.hypot(voltage, current)
+
+    def with_channel(self, role: Role, samples: FloatArray, scale: Scale) -> Recording:
+        """The same with the channel of a role put in place of the one there is, or added; samples (n,) re full scale."""
+        if role in self.roles:
+            every = self.samples.copy()
+            every[self.roles.index(role)] = samples
+            return replace(self, samples=every, scales={**self.scales, role: scale})
+        return replace(
+            self, samples=np.vstack([self.samples, samples]), roles=(*self.roles, role),
+            scales={**self.scales, role: scale},
+        )  # fmt: skip

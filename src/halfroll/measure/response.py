@@ -9,6 +9,8 @@ import numpy as np
 from halfroll.core.conditions import Conditions
 from halfroll.core.levels import ComplexArray, FloatArray, spl
 from halfroll.core.verdicts import Severity, Verdict, worst
+from halfroll.measure.hum import Hum
+from halfroll.measure.residue import Residue
 
 ORDERS = tuple(range(2, 11))
 """Harmonic orders that are analysed."""
@@ -99,9 +101,20 @@ class Response:
     voltage_recorded
         Whether the terminal voltage was recorded (True) or only stated (False).
     microphone_u_db, voltage_u_db
-        Standard uncertainty of the two scales (dB).
+        Standard uncertainty of the two scales (dB); the microphone's holds that of its correction curve.
+    current_u_db, current_shares_voltage
+        Standard uncertainty of the current's scale (dB) apart from what it shares with the voltage's, and whether it does.
+    corrected_hz
+        Range (Hz) in which the microphone's correction curve was taken off, at the frequency of what is heard; None
+        without a curve. The impulse response is not corrected.
     verdicts
         What must be said about the recording.
+    residue
+        What is left above the harmonics, over the excitation; None where it was not read.
+    hum
+        Lines and level of the silence; None where it was not read.
+    joined_u_db
+        Standard uncertainty (n_f,) that joining near field and far field brings (dB); None for a single take.
     """
 
     frequency_hz: FloatArray
@@ -119,7 +132,13 @@ class Response:
     voltage_recorded: bool
     microphone_u_db: float = 0.0
     voltage_u_db: float = 0.0
+    current_u_db: float = 0.0
+    current_shares_voltage: bool = False
+    corrected_hz: tuple[float, float] | None = None
     verdicts: tuple[Verdict, ...] = field(default=())
+    joined_u_db: FloatArray | None = None
+    residue: Residue | None = None
+    hum: Hum | None = None
 
     @property
     def usable(self) -> bool:
@@ -146,8 +165,11 @@ class Response:
         """Standard uncertainty (n_f,) that a reflection adds below the gate's limit (dB).
 
         A reflection of relative amplitude g moves the level by 20 lg(1-g) to 20 lg(1+g); half of that width is taken as
-        the half-width of a rectangular distribution and divided by sqrt(3) (JCGM 100:2008, 4.3.7).
+        the half-width of a rectangular distribution and divided by sqrt(3) (JCGM 100:2008, 4.3.7). In a joined response
+        the near field stands where the room was, and its uncertainty in place of the room's.
         """
+        if self.joined_u_db is not None:
+            return self.joined_u_db
         gain = self.gate.bass_gain(self.conditions.distance_m)
         half_width = 10.0 * np.log10((1.0 + gain) / (1.0 - gain))
         return np.where(self.in_room(), half_width / np.sqrt(3.0), 0.0)

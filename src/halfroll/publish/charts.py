@@ -20,7 +20,7 @@ from halfroll.publish.scales import (
     log_axis,
     log_height,
 )
-from halfroll.publish.sketch import BAND_NOTE, Noise, Sketch, drawn
+from halfroll.publish.sketch import BAND_NOTE, Dots, Noise, Sketch, drawn
 from halfroll.publish.spec import Spec
 from halfroll.publish.theme import Theme
 
@@ -42,6 +42,7 @@ def level_chart(
     noise: Noise | None = None,
     notes: Sequence[str] = (),
     room_for: Sequence[str] = (),
+    band_note: str = BAND_NOTE,
 ) -> Spec:
     """Levels (dB) over frequency in the proportions of IEC 60263:2020.
 
@@ -63,6 +64,8 @@ def level_chart(
         Said under the chart, before its proportions.
     room_for
         More names that the space beside the plot must hold, so that charts under each other align.
+    band_note
+        What the shaded band is.
     """
     reach = range_hz or _range_of(curves)
     axis = level_axis(_visible_values(curves, reach), title=quantity, most_db=most_db)
@@ -73,6 +76,7 @@ def level_chart(
             height=lambda px: level_height(px, reach, axis.high - axis.low, ratio_db_per_decade),
             readout=Readout(number=".1f", unit=" dB"),
             notes=(*notes, f"{ratio_db_per_decade:g} dB as long as one decade (IEC 60263)"), room_for=room_for,
+            band_note=band_note,
         )
     )  # fmt: skip
 
@@ -118,15 +122,16 @@ def impedance_chart(
     zones: Sequence[Limit] = (),
     notes: Sequence[str] = (),
     room_for: Sequence[str] = (),
+    dots: Dots | None = None,
 ) -> Spec:
     """Magnitude of impedance (ohm) over frequency, both logarithmic, in the proportions of IEC 60263:2020."""
     reach = range_hz or _range_of(curves)
-    axis = log_axis(_visible_values(curves, reach), title=quantity, limits=(0.1, 10_000.0))
+    axis = log_axis(_with_dots(_visible_values(curves, reach), dots, reach), title=quantity, limits=(0.1, 10_000.0))
     return drawn(
         Sketch(
             curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
             x=_frequencies(reach, theme), y=axis, height=_log_height(axis, reach, ratio),
-            readout=Readout(number=".3r", spread=".1r", unit=" Ω"), notes=(*notes, _log_note(ratio)), room_for=room_for,
+            readout=Readout(number=".3r", spread=".1r", unit=" Ω"), notes=(*notes, _log_note(ratio)), room_for=room_for, dots=dots,
         )
     )  # fmt: skip
 
@@ -143,14 +148,18 @@ def frequency_chart(
     marks: Sequence[float] = (),
     title: str = "",
     zones: Sequence[Limit] = (),
+    notes: Sequence[str] = (),
+    dots: Dots | None = None,
+    band_note: str = BAND_NOTE,
 ) -> Spec:
     """A linear quantity (phase, group delay) over frequency; its height is a third of the plot's width."""
     reach = range_hz or _range_of(curves)
-    axis = _linear_y(_visible_values(curves, reach), y_range, marks, quantity)
+    axis = _linear_y(_with_dots(_visible_values(curves, reach), dots, reach), y_range, marks, quantity)
     return drawn(
         Sketch(
             curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
             x=_frequencies(reach, theme), y=axis, height=lambda px: px / 3.0, readout=readout,
+            notes=tuple(notes), dots=dots, band_note=band_note,
         )
     )  # fmt: skip
 
@@ -204,6 +213,14 @@ def _visible_values(curves: Sequence[NamedCurve], reach: Range) -> FloatArray:
         c.curve.value[(c.curve.frequency_hz >= reach[0]) & (c.curve.frequency_hz <= reach[1])] for c in curves
     ]
     return np.concatenate(shown) if shown else np.zeros(0)
+
+
+def _with_dots(values: FloatArray, dots: Dots | None, reach: Range) -> FloatArray:
+    """The values, and those of single points that did count."""
+    if dots is None:
+        return values
+    inside = (dots.frequency_hz >= reach[0]) & (dots.frequency_hz <= reach[1]) & ~dots.out
+    return np.concatenate([values, dots.value[inside]])
 
 
 def _linear_y(values: FloatArray, y_range: Range | None, marks: Sequence[float], title: str) -> Axis:

@@ -7,9 +7,12 @@ from dataclasses import dataclass
 
 from halfroll.compare.findings import short_names
 from halfroll.compare.types import Change, Column, Comparison
-from halfroll.core.text import THIN, count, join_words
+from halfroll.core.text import THIN, count, format_value, join_words
 from halfroll.core.verdicts import Severity
 from halfroll.figures.rules import RULE
+
+PARAMETERS = {"re_ohm": "Re", "fs_hz": "fs", "qts": "Qts", "mms_g": "Mms", "bl_n_per_a": "Bl", "vas_l": "Vas"}
+"""Lumped parameters on the sheet, by figure."""
 
 LONGEST_NAME = 30
 LONGEST_SENTENCE = 230
@@ -57,7 +60,7 @@ def version_note(column: Column) -> str:
         return f"published: {column.version.published_source}".removesuffix(": ")
     if not column.takes_used:
         return "no take counts"
-    units = {take_id.rsplit("/", 1)[0] for take_id in column.takes_used}
+    units = {"/".join(take_id.split("/")[:3]) for take_id in column.takes_used}
     note = f"{count(len(units), 'unit')}, {count(len(column.takes_used), 'take')}"
     unused = f", {len(column.takes_refused)} left out" if column.takes_refused else ""
     return f"{'predicted, ' if column.source == 'predicted' else ''}{note}{unused}"
@@ -93,7 +96,21 @@ def _conditions(comparison: Comparison) -> list[str]:
     for column in comparison.columns:
         groups.setdefault(_conditions_of(column), []).append(names[column.version.version_id])
     alone = len(groups) == 1
-    return [shortened(f"{'All' if alone else join_words(who)}: {text}.") for text, who in groups.items()]
+    told = [shortened(f"{'All' if alone else join_words(who)}: {text}.") for text, who in groups.items()]
+    lumped = [
+        f"{names[column.version.version_id]}: {text}"
+        for column in comparison.columns
+        if (text := _parameters_of(column))
+    ]
+    return [*told, *([shortened(f"Parameters. {'; '.join(lumped)}.", 4 * LONGEST_SENTENCE)] if lumped else [])]
+
+
+def _parameters_of(column: Column) -> str:
+    """The lumped parameters of a version in a row, as far as they are known."""
+    known = [(symbol, column.figures[key]) for key, symbol in PARAMETERS.items() if key in column.figures]
+    return ", ".join(
+        f"{symbol}{THIN}{format_value(f.value, f.expanded, f.unit)}" for symbol, f in known if f.value is not None
+    )
 
 
 def _conditions_of(column: Column) -> str:

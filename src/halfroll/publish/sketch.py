@@ -6,14 +6,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfroll.core.levels import FloatArray
-from halfroll.publish.curves import BOUND, NamedCurve, stretch_kinds
-from halfroll.publish.frame import plan
+from halfroll.publish.curves import BOUND, NamedCurve, stretch_kinds, tidy
+from halfroll.publish.frame import Frame, plan
 from halfroll.publish.hatch import Limit, limits, noise_floor
 from halfroll.publish.hover import Readout, hover
 from halfroll.publish.lines import curves_part, markers, names
-from halfroll.publish.parts import Part, ground, words_around
+from halfroll.publish.parts import Part, ground, layer, place, words_around
 from halfroll.publish.scales import Axis
 from halfroll.publish.spec import Spec, specification
 from halfroll.publish.summary import curves_summary
@@ -33,6 +34,17 @@ class Noise:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Dots:
+    """Single measured points in the chart's unit over frequency, both (n,); those with `out` (n,) true are crosses in the
+    signal colour: they hardly counted.
+    """
+
+    frequency_hz: FloatArray
+    value: FloatArray
+    out: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Sketch:
     """All that makes one chart: curves, look, axes, height for a plot width, and what is said."""
 
@@ -49,6 +61,7 @@ class Sketch:
     notes: tuple[str, ...] = ()
     room_for: Sequence[str] = ()
     noise: Noise | None = None
+    dots: Dots | None = None
     band_note: str = BAND_NOTE
 
 
@@ -72,6 +85,7 @@ def drawn(sketch: Sketch) -> Spec:
         words_around(frame, sketch.quantity),
         limits(frame, sketch.zones, curves),
         Part() if noise is None else noise_floor(frame, noise.frequency_hz, noise.value, noise.word),
+        Part() if sketch.dots is None else _dots(frame, sketch.dots),
         curves_part(frame, curves),
         markers(frame, curves),
         names(frame, curves),
@@ -79,6 +93,26 @@ def drawn(sketch: Sketch) -> Spec:
     ]
     summary = curves_summary(frame, curves, sketch.quantity, sketch.readout.unit.strip())
     return specification(frame, parts, summary=summary)
+
+
+def _dots(frame: Frame, dots: Dots) -> Part:
+    """The points, small and open, so that a curve shows through, as many as find room; crosses all."""
+    sizes, palette = frame.look.sizes, frame.look.palette
+    rows, last = [], -np.inf
+    for x, y, out in zip(dots.frequency_hz, dots.value, dots.out, strict=True):
+        if not (frame.x.low <= x <= frame.x.high and frame.y.low <= y <= frame.y.high):
+            continue
+        at_px = float(frame.x_px(x))
+        if out or at_px - last >= 0.6 * sizes.text:
+            rows.append({"x": tidy(x), "y": tidy(y), "out": bool(out)})
+            last = last if out else at_px
+    at, look = place(frame, x="x", y="y"), {"size": 0.35 * sizes.marker**2, "strokeWidth": sizes.hair}
+    quiet: dict[str, object] = {"stroke": palette.quiet, "filled": False, **look}
+    crosses: dict[str, object] = {"stroke": palette.accent, "shape": "cross", "filled": False, **look}
+    return Part(
+        layers=[layer("dots", "point", at, "!datum.out", **quiet), layer("dots", "point", at, "datum.out", **crosses)],
+        data={"dots": rows},
+    )
 
 
 def _said(curves: Sequence[NamedCurve], band_note: str) -> list[str]:

@@ -70,14 +70,14 @@ def take_charts(
 def _level(response: Response, look: _Look) -> Spec:
     whole = spl(np.abs(response.pressure_full_pa))
     if not _gated(response):
-        curves, zones = [_named("level", response, whole)], _sweep_zones(response)
+        curves, zones = [_named("level", response, whole)], _heard_zones(response)
     else:
         gated = np.where(response.in_room(), np.nan, spl(np.abs(response.pressure_pa)))
         curves = [
             _named("with the room", response, whole, style=1),
             _named("gated", response, gated, style=0),
         ]
-        zones = [*_sweep_zones(response), room(response.gate.valid_from_hz)]
+        zones = [*_heard_zones(response), room(response.gate.valid_from_hz)]
     return level_chart(
         curves, **look, title="Level", quantity=_level_words(response), range_hz=_reach(response), zones=zones,
         noise=_noise_floor(response, 0), most_db=60.0,
@@ -113,7 +113,7 @@ def _harmonics(response: Response, look: _Look) -> Spec:
         curves.append(_named(f"order {order}", response, level, bound=bound))
     return level_chart(
         curves, **look, title="Harmonics", quantity=f"{_level_words(response)}, at the frequency played",
-        ratio_db_per_decade=50.0, most_db=100.0, range_hz=_reach(response), zones=_sweep_zones(response),
+        ratio_db_per_decade=50.0, most_db=100.0, range_hz=_reach(response), zones=_heard_zones(response),
         noise=_noise_floor(response, *(ORDERS.index(order) + 1 for order in SHOWN_ORDERS)),
     )  # fmt: skip
 
@@ -220,6 +220,19 @@ def _sweep_zones(response: Response) -> list[Limit]:
     """What lies outside the range the sweep covers, where the axis reaches that far."""
     low, high = response.valid_hz
     return [Limit(to_x=low, word="outside the sweep"), Limit(from_x=high, word="outside the sweep")]
+
+
+def _heard_zones(response: Response) -> list[Limit]:
+    """The same, and where the microphone's correction curve ends although the sweep goes on."""
+    zones = _sweep_zones(response)
+    if response.corrected_hz is None:
+        return zones
+    (low, high), (first, last) = response.corrected_hz, response.valid_hz
+    if low > first:
+        zones.append(Limit(from_x=first, to_x=min(low, last), word="microphone not corrected"))
+    if high < last:
+        zones.append(Limit(from_x=max(high, first), to_x=last, word="microphone not corrected"))
+    return zones
 
 
 def _noise_floor(response: Response, *rows: int) -> Noise | None:

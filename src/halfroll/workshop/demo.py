@@ -15,6 +15,10 @@ from halfroll.driver.demo.others import drawer_reference
 from halfroll.driver.demo.perform import record, roles_of
 from halfroll.driver.demo.scenario import DRIVERS, RIGS, SEED, SWEEP, takes_of, units_of
 from halfroll.driver.demo.types import Reference, Rig, Take, Unit, Version
+from halfroll.workshop.demo_impedance import add_impedance
+from halfroll.workshop.demo_joined import add_joined
+from halfroll.workshop.demo_rigs import dress_rigs
+from halfroll.workshop.demo_tones import add_tones_and_power
 from halfroll.workshop.files import make_folder, reporting, write_whole
 from halfroll.workshop.records import (
     ChangeTable,
@@ -68,8 +72,12 @@ def build_demo(folder: Path, *, seed: int = SEED, progress: Progress = silent) -
         workshop.save(loaded, loaded.record.changed(notes=NOTES))
         for rig in RIGS:
             workshop.create_rig(rig.name, _rig_record(rig))
+        dress_rigs(workshop, seed)
         _add_takes(workshop, _add_records(workshop, seed), progress)
         _add_reference(workshop, drawer_reference())
+        add_impedance(workshop, seed)
+        add_joined(workshop, seed)
+        add_tones_and_power(workshop, seed)
         with reporting(folder, "written"):
             if folder.exists():
                 folder.rmdir()

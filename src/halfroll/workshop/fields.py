@@ -12,6 +12,9 @@ from halfroll.core.conditions import Space
 from halfroll.measure.gate import LONGEST_GATE_S, SHORTEST_GATE_S
 from halfroll.measure.recording import Role
 
+LIGHTEST_G, HEAVIEST_G = 0.05, 1000.0
+SMALLEST_L, LARGEST_L = 0.05, 2000.0
+
 FORMAT: Literal[1] = 1
 """Format of the records this code writes, and the only one there has been."""
 
@@ -82,6 +85,26 @@ def _band(value: tuple[float, float]) -> tuple[float, float]:
     return value
 
 
+def _in_range(value: float, low: float, high: float, units: tuple[str, str, str]) -> float:
+    """Return a value in its range, else say which other unit it probably was typed in, a thousand times larger or smaller."""
+    if low <= value <= high:
+        return value
+    unit, larger, smaller = units
+    other, right = (larger, 1e3 * value) if value < low else (smaller, 1e-3 * value)
+    hint = f"; if {value:g} is in {other}, write {right:g}" if low <= right <= high else ""
+    raise PydanticCustomError("halfroll", "{rule}", {"rule": f"must be {low:g} to {high:g} {unit}{hint}"})
+
+
+def _mass(value: float) -> float:
+    """Grams that can move with a cone or be stuck to it."""
+    return _in_range(value, LIGHTEST_G, HEAVIEST_G, ("g", "kilograms", "milligrams"))
+
+
+def _volume(value: float) -> float:
+    """Litres that can be the volume of a box."""
+    return _in_range(value, SMALLEST_L, LARGEST_L, ("l", "cubic metres", "millilitres"))
+
+
 def check_roles(value: tuple[Role, ...]) -> tuple[Role, ...]:
     """Return the roles of a file's channels, if each but unused is given once at most."""
     used = [role for role in value if role is not Role.UNUSED]
@@ -93,6 +116,8 @@ def check_roles(value: tuple[Role, ...]) -> tuple[Role, ...]:
 
 
 Positive = Annotated[float, Field(gt=0)]
+Grams = Annotated[float, AfterValidator(_mass)]
+Litres = Annotated[float, AfterValidator(_volume)]
 Decibels = Annotated[float, Field(ge=0, le=20)]
 Date = Annotated[dt.date, BeforeValidator(_date)]
 Moment = Annotated[dt.datetime, BeforeValidator(_moment), AfterValidator(_fixed_offset)]

@@ -18,8 +18,9 @@ from halfroll.workshop.index import Result
 from halfroll.workshop.packing import pack, unpack
 from halfroll.workshop.paths import folder_of
 from halfroll.workshop.records import RigRecord, TakeRecord, VersionRecord
+from halfroll.workshop.rig_time import RigAt, rig_at
 from halfroll.workshop.stored import Identity, readings_to_json
-from halfroll.workshop.takes import conditions_of, read_recording, scales_of
+from halfroll.workshop.takes import conditions_of, read_recording
 
 if TYPE_CHECKING:
     from halfroll.measure.analyse import AnalysisSettings
@@ -36,20 +37,25 @@ class Job:
     rig: RigRecord
 
     @functools.cached_property
+    def rig_then(self) -> RigAt:
+        """The rig as it was when the take was made, and what is said of that."""
+        return rig_at(self.rig, self.take.when, self.take.roles)
+
+    @functools.cached_property
     def response_key(self) -> str:
         """Changes whenever the response may change: recording, what is said of it, or the code that analyses."""
         frame = _text(
             self.take.sweep.sweep(),
             self.take.gate_ms,
             conditions_of(self.take, self.version),
-            tuple(sorted(scales_of(self.rig, self.take.roles).items())),
+            self.rig_then.key,
         )
         recordings = [f"{audio.sha256} {','.join(audio.roles)}" for audio in self.take.audio]
-        return _key(code_of("core", "acoustics", "measure"), frame, *recordings)
+        return key_of(code_of("core", "acoustics", "measure"), frame, *recordings)
 
     def readings_key(self, settings: FigureSettings) -> str:
         """Changes whenever the readings may change."""
-        return _key(self.response_key, code_of("figures"), _text(settings), str(self.version.rated_power_w))
+        return key_of(self.response_key, code_of("figures"), _text(settings), str(self.version.rated_power_w))
 
     @property
     def identity(self) -> Identity:
@@ -58,7 +64,8 @@ class Job:
         return Identity(take_id=self.take_id, when=when, rig=self.take.rig, excluded=self.take.leave_out)
 
 
-def _key(*parts: str) -> str:
+def key_of(*parts: str) -> str:
+    """A key that changes when one of its parts does."""
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
@@ -111,7 +118,10 @@ def work(
         if response is None:
             response = analyse_take(folder, job, progress)
             new = pack(response)
-        readings = take_readings(response, settings, rated_power_w=job.version.rated_power_w, **job.identity)
+        readings = take_readings(
+            response, settings, rated_power_w=job.version.rated_power_w,
+            calibration_dates=job.rig_then.dates, **job.identity,
+        )  # fmt: skip
     except InputError as fault:
         readings = unusable(job, fault)
     return Result(

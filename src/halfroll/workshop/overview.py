@@ -12,6 +12,7 @@ from halfroll.figures.types import FigureSettings, TakeReadings
 from halfroll.workshop import paths
 from halfroll.workshop.contents import Contents, read_contents
 from halfroll.workshop.derive import standing
+from halfroll.workshop.joined import run_readings, with_joined
 from halfroll.workshop.records import DriverRecord, VersionRecord
 from halfroll.workshop.store import Workshop
 
@@ -77,6 +78,9 @@ def overview(
     known = standing(workshop, contents, settings=chosen, figures=figures, progress=progress)
     units = _by_version(contents.units)
     analysed = _by_version(known.readings)
+    made = [run for unit in contents.units for run in _joined_of(workshop, contents, unit, chosen)]
+    joined_of = _by_version(run.take_id for run in made)
+    by_id = {run.take_id: run for run in made}
     pending = _by_version(known.pending)
 
     def line(version_id: str) -> VersionLine:
@@ -85,7 +89,11 @@ def overview(
             record=contents.versions[version_id],
             parent=parent_of(version_id, contents),
             units=tuple(units.get(version_id, ())),
-            readings=tuple(known.readings[take_id] for take_id in analysed.get(version_id, ())),
+            readings=tuple(with_joined(
+                contents,
+                [known.readings[take_id] for take_id in analysed.get(version_id, ())],
+                [by_id[run_id] for run_id in joined_of.get(version_id, ())],
+            )),
             pending=tuple(pending.get(version_id, ())),
         )
 
@@ -94,6 +102,15 @@ def overview(
         for id_, driver in contents.drivers.items()
     )
     return Overview(name=record.name, drivers=drivers, rigs=tuple(contents.rigs), faults=contents.faults)
+
+
+def _joined_of(
+    workshop: Workshop, contents: Contents, unit_id: str, settings: FigureSettings
+) -> list[TakeReadings]:
+    """Readings of a unit's joined responses, as far as the index knows them."""
+    if not contents.runs_below(unit_id, "joined"):
+        return []
+    return run_readings(workshop, contents, unit_id, settings, known_only=True)
 
 
 def _by_version(ids: Iterable[str]) -> dict[str, list[str]]:

@@ -1,4 +1,4 @@
-"""A response as bytes and back, exactly. No pickle: the index of a borrowed workshop must not be able to run code."""
+"""A response, or a fit, as bytes and back, exactly. No pickle: the index of a borrowed workshop must not be able to run code."""
 
 from __future__ import annotations
 
@@ -12,17 +12,29 @@ import numpy as np
 
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.verdicts import Severity, Verdict
+from halfroll.measure.hum import Hum
+from halfroll.measure.impedance import ImpedanceCurve
+from halfroll.measure.parameter_types import Candidate, Estimates, Fit
+from halfroll.measure.residue import Moment, Residue
 from halfroll.measure.response import Gate, ImpulseResponse, Response
+from halfroll.measure.tone_results import ToneResults
+from halfroll.measure.tones import Tone
 
-_CLASSES = {kind.__name__: kind for kind in (Response, Gate, ImpulseResponse, Conditions, Verdict)}
+_CLASSES = {
+    kind.__name__: kind
+    for kind in (Response, Gate, ImpulseResponse, Conditions, Verdict, ImpedanceCurve, Fit, Estimates, Candidate,
+                 Residue, Moment, Hum, ToneResults, Tone)
+}
 _WORDS = {kind.__name__: kind for kind in (Space, Severity)}
 _HEADER = "header"
 
 
-def pack(response: Response) -> bytes:
-    """A response as the bytes of a compressed ``.npz`` archive: its arrays, and the rest as JSON."""
+def pack(value: Any) -> bytes:
+    """A response, or another value of `_CLASSES`, as the bytes of a compressed ``.npz`` archive: its arrays, and the rest
+    as JSON.
+    """
     arrays: dict[str, np.ndarray] = {}
-    header = json.dumps(_flat(response, "", arrays))
+    header = json.dumps(_flat(value, "", arrays))
     buffer = io.BytesIO()
     arrays[_HEADER] = np.frombuffer(header.encode(), dtype=np.uint8)
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:
@@ -34,13 +46,18 @@ def pack(response: Response) -> bytes:
 
 def unpack(data: bytes) -> Response | None:
     """The response in packed bytes; None when they are damaged or of another make."""
+    response = unpack_value(data)
+    return response if isinstance(response, Response) else None
+
+
+def unpack_value(data: bytes) -> Any:
+    """Whatever `pack` packed; None when the bytes are damaged or of another make."""
     try:
         with np.load(io.BytesIO(data), allow_pickle=False) as archive:
             header = json.loads(archive[_HEADER].tobytes())
-            response = _full(header, archive)
+            return _full(header, archive)
     except Exception:  # damaged bytes can make zip, zlib, NumPy and JSON stumble in any way
         return None
-    return response if isinstance(response, Response) else None
 
 
 def _flat(value: Any, path: str, arrays: dict[str, np.ndarray]) -> Any:

@@ -23,11 +23,11 @@ from halfroll.workshop.fields import (
     AnySpace,
     Band,
     Date,
-    Decibels,
     Distance,
     Drive,
     FileName,
     GateMs,
+    Grams,
     Moment,
     Positive,
     Record,
@@ -35,6 +35,12 @@ from halfroll.workshop.fields import (
     Table,
     check_roles,
 )
+from halfroll.workshop.rig_record import CurrentTable as CurrentTable
+from halfroll.workshop.rig_record import DevicesTable as DevicesTable
+from halfroll.workshop.rig_record import LimitsTable as LimitsTable
+from halfroll.workshop.rig_record import MicrophoneTable as MicrophoneTable
+from halfroll.workshop.rig_record import RigRecord as RigRecord
+from halfroll.workshop.rig_record import VoltageTable as VoltageTable
 
 
 class FiguresTable(Table):
@@ -132,6 +138,7 @@ class VersionRecord(Record):
     rated_impedance_ohm: Annotated[float, Field(ge=0.1, le=10_000)] | None = None
     rated_power_w: Annotated[float, Field(gt=0, le=10_000)] | None = None
     effective_area_cm2: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    effective_area_u_cm2: Annotated[float, Field(ge=0, le=1000)] = 0.0
     notes: str = ""
     changes: Annotated[tuple[ChangeTable, ...], Field(strict=False)] = ()
     published: PublishedTable | None = None
@@ -145,44 +152,11 @@ class UnitRecord(Record):
     built_by: str = ""
     built_on: Date | None = None
     re_ohm: Annotated[float, Field(gt=0, le=10_000)] | None = None
-    moving_mass_g: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    re_u_ohm: Annotated[float, Field(ge=0, le=1000)] = 0.0
+    moving_mass_g: Grams | None = None
+    moving_mass_u_g: Annotated[float, Field(ge=0, le=100)] = 0.0
     notes: str = ""
     print_settings: dict[str, Any] = Field(default_factory=dict)
-
-
-class MicrophoneTable(Table):
-    """``[microphone]``: sound pressure of one full scale, and the standard uncertainty of that (dB)."""
-
-    pa_per_full_scale: Positive
-    u_db: Decibels = 0.0
-
-
-class VoltageTable(Table):
-    """``[voltage]``: terminal voltage of one full scale."""
-
-    v_per_full_scale: Positive
-    u_db: Decibels = 0.0
-
-
-class CurrentTable(Table):
-    """``[current]``: current of one full scale."""
-
-    a_per_full_scale: Positive
-    u_db: Decibels = 0.0
-
-
-class RigRecord(Record):
-    """``rigs/<rig>.toml``: what was measured with, and its calibration."""
-
-    kind: ClassVar[str] = "rig"
-
-    title: str = ""
-    date: Date | None = None
-    drive_u_db: Decibels = 0.0
-    notes: str = ""
-    microphone: MicrophoneTable | None = None
-    voltage: VoltageTable | None = None
-    current: CurrentTable | None = None
 
 
 _SWEEP_KEYS = tuple(field.name for field in dataclasses.fields(Sweep))

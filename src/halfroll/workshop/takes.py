@@ -16,11 +16,14 @@ import numpy as np
 from halfroll.core.conditions import Conditions, radius_of_area
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
+from halfroll.measure.current import with_current
 from halfroll.measure.recording import Recording, Role, Scale
 from halfroll.workshop.audio import AudioHead, encode_audio, read_audio
+from halfroll.workshop.correction_file import correction_of
 from halfroll.workshop.files import digest, make_folder, read_whole, reporting, sync_folder, write_whole
 from halfroll.workshop.paths import record_path, slug
 from halfroll.workshop.records import AudioTable, RigRecord, TakeRecord, TakeSetup, VersionRecord
+from halfroll.workshop.rig_time import current_way, rig_at
 from halfroll.workshop.toml_write import render
 from halfroll.workshop.tree import takes_below
 
@@ -81,7 +84,7 @@ def _roles(roles: Sequence[Role] | None, channels: int, file: str) -> tuple[Role
             "A recording must have as many channels as roles are given",
             file=file,
             found=f"{_count(channels, 'channel')}, {_count(len(given), 'role')} ({', '.join(given)})",
-            remedy="Say for every channel in order whether it is microphone, voltage, current or unused",
+            remedy="Say for every channel in order whether it is microphone, voltage, current, source or unused",
         )
     return given
 
@@ -100,6 +103,10 @@ class Recorded(Protocol):
     @property
     def roles(self) -> tuple[Role, ...]:
         """Roles of all channels, file after file."""
+
+    @property
+    def when(self) -> dt.datetime:
+        """When they were made."""
 
 
 def write_take(
@@ -188,7 +195,7 @@ def check_hash(path: Path, found: str, recorded: str) -> None:
 
 
 def read_recording(folder: Path, record: Recorded, rig: RigRecord) -> Recording:
-    """The samples of a take or a run, its files put together, with the scales of its rig.
+    """The samples of a take or a run, its files put together, with what they mean by its rig at that time.
 
     Raises
     ------
@@ -205,18 +212,30 @@ def read_recording(folder: Path, record: Recorded, rig: RigRecord) -> Recording:
     check_together([
         (file, AudioHead(channels=len(a.samples), rate_hz=a.rate_hz, frames=a.samples.shape[1])) for file, a in parts
     ])  # fmt: skip
-    return Recording(
-        samples=np.concatenate([audio.samples for _, audio in parts]),
-        rate_hz=parts[0][1].rate_hz,
-        roles=record.roles,
-        scales=scales_of(rig, record.roles),
-    )
+    samples = np.concatenate([audio.samples for _, audio in parts])
+    return recording_of(samples, parts[0][1].rate_hz, record.roles, rig, record.when, folder)
+
+
+def recording_of(
+    samples: FloatArray, rate_hz: int, roles: Sequence[Role], rig: RigRecord, when: dt.datetime, folder: Path
+) -> Recording:
+    """Samples (n_channels, n) with what they mean by a rig as it was at a moment: scales, current, microphone's correction.
+
+    `folder` lies anywhere in the workshop, whose rigs hold the correction curves.
+    """
+    at = rig_at(rig, when, roles)
+    recording = Recording(
+        samples=samples, rate_hz=rate_hz, roles=tuple(roles), scales=scales_of(at.record, roles),
+        correction=correction_of(folder, at.record), verdicts=at.verdicts,
+    )  # fmt: skip
+    return with_current(recording, current_way(at.record))
 
 
 def scales_of(rig: RigRecord, roles: Sequence[Role]) -> dict[Role, Scale]:
     """Scales of a rig for the channels of a take.
 
-    Where the voltage is only stated, its scale stands for the uncertainty of that statement.
+    `rig` is that of the take's time (`rig_time.rig_at`). Where the voltage is only stated, its scale stands for the
+    uncertainty of that statement.
     """
     scales = {}
     if rig.microphone is not None:
@@ -225,7 +244,7 @@ def scales_of(rig: RigRecord, roles: Sequence[Role]) -> dict[Role, Scale]:
         )
     if rig.voltage is not None:
         scales[Role.VOLTAGE] = Scale(per_full_scale=rig.voltage.v_per_full_scale, u_db=rig.voltage.u_db)
-    if rig.current is not None:
+    if rig.current is not None and rig.current.a_per_full_scale is not None:
         scales[Role.CURRENT] = Scale(per_full_scale=rig.current.a_per_full_scale, u_db=rig.current.u_db)
     if Role.VOLTAGE not in roles:
         scales[Role.VOLTAGE] = Scale(per_full_scale=1.0, u_db=rig.drive_u_db)

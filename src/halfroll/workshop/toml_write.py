@@ -114,7 +114,16 @@ def _change_list(tables: AoT, old: list[Any], new: list[Any]) -> None:
 def _put(table: Any, key: str, value: Any) -> None:
     if key in table and _is_table(value):
         del table[key]
+    if key not in table and _is_table(value) and isinstance(table, tomlkit.TOMLDocument):
+        _part_from_list(table)
     table[key] = _item_of(value)
+
+
+def _part_from_list(document: tomlkit.TOMLDocument) -> None:
+    """A blank line behind an array of tables at the end, which tomlkit leaves out."""
+    values = list(document.values())
+    if values and isinstance(values[-1], AoT):
+        document.add(tomlkit.nl())
 
 
 def _item_of(value: Any) -> Any:

@@ -4,7 +4,23 @@ from __future__ import annotations
 
 from halfroll.app import assets
 from halfroll.app.frame import register_not_found
-from halfroll.app.pages import add_take, compare, overview, sweep, take, takeaway, version
+from halfroll.app.pages import (
+    add_take,
+    bench,
+    compare,
+    join,
+    levels,
+    overview,
+    parameters,
+    power,
+    rigs,
+    sweep,
+    take,
+    takeaway,
+    tones,
+    unit,
+    version,
+)
 from halfroll.workshop import Workshop
 
 
@@ -12,5 +28,5 @@ def register(workshop: Workshop) -> None:
     """Add all pages over one workshop, and what they load."""
     assets.register()
     register_not_found(lambda: workshop.name)
-    for module in (overview, version, take, compare, takeaway, add_take, sweep):
+    for module in (overview, version, unit, parameters, join, take, compare, takeaway, add_take, bench, tones, levels, power, sweep, rigs):
         module.register(workshop)

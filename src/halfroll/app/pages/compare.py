@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -18,11 +18,13 @@ from halfroll.app.standing import evidence
 from halfroll.app.view import brief, render, show
 from halfroll.compare.compare import compare
 from halfroll.compare.gather import curves_of, gather
+from halfroll.compare.runs import MOUNTINGS
 from halfroll.compare.types import Column, Comparison
 from halfroll.core.progress import Progress, silent
-from halfroll.core.text import count
+from halfroll.core.text import count, join_words
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.figures.rules import RULES
+from halfroll.figures.rule import FigureRule
+from halfroll.figures.rules import told_of
 from halfroll.publish.comparison import STRIP, comparison_charts
 from halfroll.publish.striprows import strip_rows
 from halfroll.publish.theme import Theme, theme
@@ -102,9 +104,10 @@ def _show(seen: Overview, wanted: Asked, found: Comparison) -> None:
     _take_away(wanted)
     _form(seen, wanted, is_open=False)
     charts = _charts(found)
-    _strips(charts)
+    _strips(found, charts)
     _curves(charts, wanted)
-    show("compare_table.html", columns=_heads(found, names), rows=list(_rows(found, names)))
+    show("compare_table.html", columns=_heads(found, names), groups=[{"group": group, "rows": list(_rows(found, names, rules))}
+                                                                          for group, rules in _told(found).items()])
     lines = {line.version_id: line for driver in seen.drivers for line in driver.versions}
     show(
         "compare_foot.html",
@@ -166,21 +169,26 @@ def _place(charts: Charts, key: str) -> None:
         Chart(make).mark(f"chart-{key}")
 
 
-def _strips(charts: Charts) -> None:
+def _strips(found: Comparison, charts: Charts) -> None:
     there = charts("light", 640)
-    shown = [rule for rule in RULES if STRIP + rule.key in there]
+    told = {
+        group: shown
+        for group, rules in _told(found).items()
+        if (shown := [rule for rule in rules if STRIP + rule.key in there])
+    }
     with el("section", cls="block", aria_label="Figures"):
         el("h2", "Figures")
         with el("div", cls="charts"):
-            for rule in (r for r in shown if r.headline):
+            for rule in (r for shown in told.values() for r in shown if r.headline):
                 _place(charts, STRIP + rule.key)
-        rest = [rule for rule in shown if not rule.headline]
-        if rest:
-            with el("details"):
-                el("summary", f"{count(len(rest), 'more figure')}")
-                with el("div", cls="charts"):
-                    for rule in rest:
-                        _place(charts, STRIP + rule.key)
+        for group, shown in told.items():
+            rest = [rule for rule in shown if not rule.headline]
+            if rest:
+                with el("details"):
+                    el("summary", f"{group}: {count(len(rest), 'more figure')}")
+                    with el("div", cls="charts"):
+                        for rule in rest:
+                            _place(charts, STRIP + rule.key)
 
 
 def _curves(charts: Charts, wanted: Asked) -> None:
@@ -222,8 +230,14 @@ def _heads(found: Comparison, names: dict[str, str]) -> list[dict[str, Any]]:
     ]
 
 
-def _rows(found: Comparison, names: dict[str, str]) -> Iterator[dict[str, Any]]:
-    for rule in RULES:
+def _told(found: Comparison) -> dict[str, list[FigureRule]]:
+    """The figures that have something to be read from in some version, by their heading."""
+    kinds = {run.kind for column in found.columns for run in column.version.runs}
+    return told_of([column.figures for column in found.columns], kinds)
+
+
+def _rows(found: Comparison, names: dict[str, str], rules: Sequence[FigureRule]) -> Iterator[dict[str, Any]]:
+    for rule in rules:
         cells = []
         for row, column in zip(strip_rows(found, rule.key), found.columns, strict=True):
             difference = row.difference
@@ -263,7 +277,22 @@ def _conditions(column: Column, line: VersionLine, names: dict[str, str]) -> dic
     return {
         "name": f"{names[column.version.version_id]}, {column.version.title}",
         "takes": takes,
+        "runs": _runs(column),
         "conditions": conditions,
         "cautions": column.cautions,
-        "left_out": column.takes_left_out,
+        "left_out": [
+            *((take, address.of_take(take), why) for take, why in column.takes_left_out),
+            *((run, address.of_run(run), why) for run, why in column.runs_left_out),
+        ],
     }
+
+
+def _runs(column: Column) -> str:
+    """The runs that counted, by kind and mounting, in words; empty without any."""
+    used = [run for run in column.version.runs if run.take_id in set(column.runs_used)]
+    if not used:
+        return ""
+    units = count(len({run.unit_id for run in used}), "unit")
+    mountings = {MOUNTINGS.get(run.mounting, run.mounting) for run in used if run.mounting}
+    kinds = join_words(sorted({run.kind for run in used}))
+    return f"{count(len(used), 'run')} of {units} counted ({', '.join([kinds, *sorted(mountings)])})."

@@ -12,7 +12,7 @@ from halfroll.app.dom import el
 from halfroll.app.field import button
 from halfroll.app.job import work
 from halfroll.app.section import half_section
-from halfroll.app.standing import STATES, Standing, evidence, headline
+from halfroll.app.standing import STATES, Standing, headline
 from halfroll.app.view import show
 from halfroll.core.conditions import radius_of_area
 from halfroll.core.text import count
@@ -114,7 +114,7 @@ def _stations(driver: DriverLine, settings: FigureSettings, largest_m: float | N
                 ),
                 standing=standing,
                 state=STATES[standing.state],
-                evidence=evidence(line),
+                evidence=standing.evidence,
             )
         )
         before = line.version_id

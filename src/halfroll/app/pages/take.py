@@ -3,28 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache
+from dataclasses import dataclass
 from typing import Any
 
 from nicegui import ui
 
 from halfroll.app import address, frame
-from halfroll.app.chart import Chart
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
 from halfroll.app.job import work
+from halfroll.app.pages.take_curves import curves
 from halfroll.app.pages.words import moment, space, volts
 from halfroll.app.view import show
+from halfroll.compare.residues import ResidueReport, report_of
+from halfroll.compare.take import cautions_of_take, readings_beside, siblings
 from halfroll.core.errors import InputError
+from halfroll.core.progress import part
 from halfroll.core.text import format_stated, format_value
+from halfroll.core.verdicts import Verdict
 from halfroll.figures.rules import RULES
 from halfroll.figures.types import TakeReadings
 from halfroll.measure.response import Response
-from halfroll.publish.theme import Theme, theme
-from halfroll.workshop import Loaded, RigRecord, TakeRecord, Workshop, derive
-
-CURVES = ("level", "thd", "harmonics", "impedance", "impedance_phase", "impulse", "group_delay", "noise")
-"""Curves in reading order."""
+from halfroll.workshop import Loaded, TakeRecord, Workshop, derive
+from halfroll.workshop.rig_state import TableState, states
+from halfroll.workshop.rig_time import CHANNELS, rig_at
 
 
 def register(workshop: Workshop) -> None:
@@ -39,24 +41,38 @@ def register(workshop: Workshop) -> None:
         _head(workshop, loaded, found)
         _actions(workshop, loaded, found.response)
         if found.response is not None:
-            _curves(found.response)
+            curves(found.response, found.report)
         _foot(workshop, loaded, found)
 
 
+@dataclass(frozen=True, kw_only=True)
 class _Found:
-    """What is known of a take: its response unless that cannot be had, and its readings."""
+    """What is known of a take: readings; response and what it holds above its harmonics, unless they cannot be had; and what
+    the rest of the version says of it.
+    """
 
-    def __init__(self, response: Response | None, readings: TakeReadings) -> None:
-        self.response = response
-        self.readings = readings
+    readings: TakeReadings
+    response: Response | None = None
+    report: ResidueReport | None = None
+    cautions: tuple[Verdict, ...] = ()
+
+    @property
+    def verdicts(self) -> list[Verdict]:
+        """Everything that is said of the take, each once."""
+        added = () if self.report is None else self.report.verdicts
+        own = {verdict.code for verdict in self.readings.verdicts}
+        return [*self.readings.verdicts, *self.cautions, *(v for v in added if v.code not in own)]
 
 
 def _look(workshop: Workshop, take_id: str, progress: Any) -> _Found:
-    readings = derive.readings(workshop, [take_id], progress=progress)[take_id]
+    readings = readings_beside(workshop, take_id, part(progress, 0.0, 0.8))
+    cautions = cautions_of_take(workshop, take_id)
     try:
-        return _Found(derive.response(workshop, take_id), readings)
+        response = derive.response(workshop, take_id)
+        report = report_of(workshop, readings, siblings(workshop, take_id), part(progress, 0.8, 1.0))
     except InputError:  # the readings say why, as a verdict
-        return _Found(None, readings)
+        return _Found(readings=readings, cautions=cautions)
+    return _Found(readings=readings, response=response, report=report, cautions=cautions)
 
 
 def _head(workshop: Workshop, loaded: Loaded[TakeRecord], found: _Found) -> None:
@@ -75,13 +91,13 @@ def _head(workshop: Workshop, loaded: Loaded[TakeRecord], found: _Found) -> None
             ("Drivers", "/"),
             (workshop.driver(driver).record.title, f"/#{driver}"),
             (version, address.of_version(version_id)),
-            (f"unit {unit}", f"{address.of_version(version_id)}#unit-{unit}"),
+            (f"unit {unit}", address.of_unit(f"{version_id}/{unit}")),
         ],
         name=name,
         line=". ".join(filter(None, (moment(record.when), record.note))),
         standing=standing,
         standing_bad=not readings.usable,
-        verdicts=sorted([*readings.verdicts, *loaded.notes], key=lambda v: -v.severity),
+        verdicts=sorted([*found.verdicts, *loaded.notes], key=lambda v: -v.severity),
     )
 
 
@@ -166,26 +182,6 @@ def _leave_out(record: TakeRecord, save: Callable[..., None]) -> None:
         button("Leave it out", leave_out).mark("leave-out")
 
 
-def _curves(response: Response) -> None:
-    from halfroll.publish.take import take_charts
-
-    @lru_cache(maxsize=2)
-    def drawn(look: str, width_px: int) -> dict[str, Any]:
-        return take_charts(response, theme=theme(look), width_px=width_px)
-
-    def maker(key: str) -> Callable[[Theme, int], dict[str, Any]]:
-        return lambda look, width_px: drawn(look.name, width_px)[key]
-
-    there = drawn("light", 640)
-    with el("section", cls="block", aria_label="Curves"):
-        el("h2", "Curves")
-        with el("div", cls="charts"):
-            for key in CURVES:
-                if key in there:
-                    with el("figure"):
-                        Chart(maker(key)).mark(f"chart-{key}")
-
-
 def _foot(workshop: Workshop, loaded: Loaded[TakeRecord], found: _Found) -> None:
     record, conditions = loaded.record, found.readings.conditions
     show(
@@ -199,7 +195,8 @@ def _foot(workshop: Workshop, loaded: Loaded[TakeRecord], found: _Found) -> None
             ("Air", "" if record.temperature_c is None else format_stated(record.temperature_c, "degC")),
             ("Rated impedance", _ohm(conditions.rated_impedance_ohm)),
         ],
-        rig=_rig_facts(workshop, record.rig),
+        rig=_rig_facts(workshop, record),
+        rig_href=address.of_rig(record.rig) if record.rig in workshop.rig_names() else "",
         recording=[
             *((audio.file, ", ".join(f"channel {n + 1} {role}" for n, role in enumerate(audio.roles)))
               for audio in record.audio),
@@ -231,22 +228,24 @@ def _readings(readings: TakeReadings) -> Any:
         )
 
 
-def _rig_facts(workshop: Workshop, name: str) -> list[tuple[str, str]]:
+def _rig_facts(workshop: Workshop, record: TakeRecord) -> list[tuple[str, str]]:
+    """What the rig stated at the time of the take."""
     try:
-        rig: RigRecord = workshop.rig(name).record
+        rig = rig_at(workshop.rig(record.rig).record, record.when, record.roles).record
     except InputError as fault:
-        return [("Name", name), ("Fault", str(fault))]
-    scales = (
-        ("Microphone", rig.microphone and (rig.microphone.pa_per_full_scale, "Pa", rig.microphone.u_db)),
-        ("Voltage", rig.voltage and (rig.voltage.v_per_full_scale, "V", rig.voltage.u_db)),
-        ("Current", rig.current and (rig.current.a_per_full_scale, "A", rig.current.u_db)),
-    )
+        return [("Name", record.rig), ("Fault", str(fault))]
     return [
-        ("Name", (rig.title and f"{rig.title} ({name})") or name),
-        *((what, f"{format_stated(s[0], s[1])} at full scale, standard uncertainty {format_stated(s[2], 'dB')}")
-          for what, s in scales if s),
+        ("Name", (rig.title and f"{rig.title} ({record.rig})") or record.rig),
+        *((state.name, _rig_state(state)) for state in states(rig, record.when.date()) if state.table in CHANNELS),
         ("Notes", rig.notes),
     ]  # fmt: skip
+
+
+def _rig_state(state: TableState) -> str:
+    if not state.value:
+        return ""
+    u = "" if state.u_db is None else f", standard uncertainty {format_stated(float(f'{state.u_db:.2g}'), 'dB')}"
+    return f"{state.value}{u}; {state.date or 'no date'}"
 
 
 def _sweep_words(record: TakeRecord) -> str:

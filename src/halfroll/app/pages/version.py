@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from markupsafe import Markup
@@ -12,15 +12,16 @@ from halfroll.app.job import work
 from halfroll.app.pages.overview import radius_of
 from halfroll.app.pages.words import free_keys, short, spread
 from halfroll.app.section import half_section
-from halfroll.app.standing import STATES, evidence, headline, whole
+from halfroll.app.standing import STATES, headline, whole
 from halfroll.app.view import SIGNS, brief, show
 from halfroll.compare.types import Column
 from halfroll.core.errors import InputError
 from halfroll.core.text import count, format_stated, format_value
 from halfroll.core.verdicts import Severity, worst
-from halfroll.figures.rules import HEADLINES, RULE, RULES
+from halfroll.figures.rule import FigureRule
+from halfroll.figures.rules import HEADLINES, RULE, told_of
 from halfroll.figures.types import Figure, FigureSettings, TakeReadings
-from halfroll.workshop import DriverLine, UnitRecord, VersionLine, Workshop, derive, overview
+from halfroll.workshop import DriverLine, UnitRecord, VersionLine, Workshop, derive, derive_runs, overview
 
 SPREADS = {
     "known": "",
@@ -45,8 +46,10 @@ def register(workshop: Workshop) -> None:
             await work("Analysing the takes of this version",
                        lambda progress: derive.readings(workshop, pending, progress=progress))  # fmt: skip
             of_driver, line = find(workshop, version_id)
+        runs = await work("Reading the runs of this version",
+                          lambda progress: derive_runs.run_readings(workshop, version_id, progress=progress))  # fmt: skip
         frame.title(f"{of_driver.record.title} {version}")
-        _show(workshop, of_driver, line)
+        _show(workshop, of_driver, line, runs)
 
 
 def find(workshop: Workshop, version_id: str) -> tuple[DriverLine, VersionLine]:
@@ -59,10 +62,10 @@ def find(workshop: Workshop, version_id: str) -> tuple[DriverLine, VersionLine]:
                      remedy="The page of all drivers says what is wrong with it")  # fmt: skip
 
 
-def _show(workshop: Workshop, driver: DriverLine, line: VersionLine) -> None:
+def _show(workshop: Workshop, driver: DriverLine, line: VersionLine, runs: Sequence[TakeReadings]) -> None:
     settings = workshop.settings
     standing = headline(line, driver.record.title, settings)
-    column = whole(line, driver.record.title, settings)
+    column = whole(line, driver.record.title, settings, runs)
     name = line.version_id.rpartition("/")[2]
     ids = [v.version_id for v in driver.versions]
     largest = max((r for v in driver.versions if (r := radius_of(v)) is not None), default=None)
@@ -71,7 +74,7 @@ def _show(workshop: Workshop, driver: DriverLine, line: VersionLine) -> None:
         steps=[("Drivers", "/"), (driver.record.title, f"/#{driver.driver_id}")],
         name=f"{driver.record.title} {name}",
         record=line.record,
-        state=f"{STATES[standing.state]}: {evidence(line)}",
+        state=f"{STATES[standing.state]}: {standing.evidence}",
         drawing=Markup(
             half_section(radius_of(line), largest_m=largest, name=f"{driver.record.title} {name}")
         ),
@@ -86,11 +89,11 @@ def _show(workshop: Workshop, driver: DriverLine, line: VersionLine) -> None:
         with_all=address.of_comparison(ids, base="parent") if len(ids) > 1 else "",
         add=f"/import?version={line.version_id}",
     )
-    show("version_figures.html", figures=list(_figures(column, settings)), cautions=column.cautions)
+    show("version_figures.html", groups=list(_figures(column, settings)), cautions=column.cautions)
     show(
         "version_units.html",
         units=list(_units(workshop, line, column)),
-        takes=[_take(t) for t in line.readings],
+        takes=[take_line(t) for t in line.readings],
     )
     show("version_files.html", files=_files(workshop, line), notes=line.record.notes)
 
@@ -109,7 +112,13 @@ def _facts(line: VersionLine) -> list[tuple[str, str]]:
 
 
 def _figures(column: Column, settings: FigureSettings) -> Iterator[dict[str, Any]]:
-    for rule in RULES:
+    kinds = {run.kind for run in column.version.runs}
+    for group, rules in told_of([column.figures], kinds).items():
+        yield {"group": group, "rows": list(_rows(column, rules, settings))}
+
+
+def _rows(column: Column, rules: Sequence[FigureRule], settings: FigureSettings) -> Iterator[dict[str, Any]]:
+    for rule in rules:
         figure = column.figures[rule.key]
         at = (
             ""
@@ -131,7 +140,7 @@ def _rests_on(figure: Figure) -> str:
         return figure.missing
     if figure.source == "published":
         return "printed table"
-    parts = [f"{count(figure.n_units, 'unit')}, {count(figure.n_takes, 'take')}"]
+    parts = [f"{count(figure.n_units, 'unit')}, {count(figure.n_takes, RULE[figure.key].noun)}"]
     if figure.spread_within is not None:
         parts.append(f"within a unit {spread(figure.spread_within, figure.unit)}")
     if figure.spread_between is not None:
@@ -150,6 +159,7 @@ def _units(workshop: Workshop, line: VersionLine, column: Column) -> Iterator[di
         readings = (("Re", record.re_ohm, "ohm"), ("moving mass", record.moving_mass_g, "g"))
         yield {
             "name": unit_id.rpartition("/")[2],
+            "href": address.of_unit(unit_id),
             "built": built,
             "as_built": ", ".join(f"{what} {format_stated(v, unit)}" for what, v, unit in readings if v is not None),
             "print": free_keys(record.print_settings),
@@ -161,7 +171,7 @@ def _units(workshop: Workshop, line: VersionLine, column: Column) -> Iterator[di
         }  # fmt: skip
 
 
-def _take(take: TakeReadings) -> dict[str, Any]:
+def take_line(take: TakeReadings) -> dict[str, Any]:
     """One line of the list of takes: the gravest word about it first."""
     severity = worst(take.verdicts)
     grave = [v.text for v in take.verdicts if v.severity == severity and severity >= Severity.CAUTION]

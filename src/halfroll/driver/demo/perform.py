@@ -11,11 +11,12 @@ from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, silent
 from halfroll.driver.cone import ConeMode
 from halfroll.driver.demo.scenario import SWEEP
-from halfroll.driver.demo.types import Take
+from halfroll.driver.demo.types import Scrape, Take
 from halfroll.driver.large_signal import Motion, play
 from halfroll.driver.linear import linear_response
 from halfroll.driver.microphone import Position, sound_pressure
 from halfroll.driver.noise import room_noise, white_noise
+from halfroll.driver.rub import at_level, scrape
 from halfroll.measure.recording import Role
 
 OVERSAMPLING = 4
@@ -48,12 +49,23 @@ def record(take: Take, modes: tuple[ConeMode, ...], progress: Progress = silent)
     distance = take.distance_m * (1.0 + _PUT_BACK_WITHIN * float(rng.standard_normal()))
     position = Position(distance_m=distance, floor=take.floor, air=air)
     pressure = sound_pressure(motion, take.unit.model.radius, position, modes)
+    if take.scrape is not None:
+        pressure = pressure + _scraped(take.scrape, motion, pressure, take.seed)
     pressure = pressure + room_noise(pressure.size, motion.sample_rate_hz, take.noise_dba, rng)
     channels = [take.gain * pressure / rig.microphone_pa, motion.voltage_v / rig.voltage_v]
     if rig.current_a is not None:
         channels.append(motion.current_a / rig.current_a)
     noisy = [channel + white_noise(channel.size, _INPUT_NOISE, rng) for channel in channels]
     return np.clip(np.stack(noisy), -1.0, 1.0)
+
+
+def _scraped(how: Scrape, motion: Motion, pressure: FloatArray, seed: tuple[int, ...]) -> FloatArray:
+    """The sound of the scraping coil; its chance is its own, so that the rest of the take stays as it would be."""
+    noise = scrape(motion, how.beyond_m, np.random.default_rng((*seed, 2)))
+    held = np.flatnonzero(motion.displacement_m > how.beyond_m)
+    if not held.size:
+        return np.zeros_like(pressure)
+    return at_level(noise, pressure, how.level_db, slice(int(held[0]), int(held[-1])))
 
 
 def _motion(take: Take, air: Air, progress: Progress) -> Motion:

@@ -6,6 +6,7 @@ Put in on purpose, so that every warning has something to show:
 * one take whose record names another rig than the one that was used, so that its level is off by 3.9 dB (Avocet v3,
   unit 2);
 * one unit measured in the workshop because of rain, upright baffle, floor in the microphone (Avocet v2, unit 3);
+* one unit whose coil, glued in by eye, scrapes when it comes out (Avocet v6, unit 2);
 * unlike conditions: one unit measured at 0.5 m because of wind (Avocet v7, unit 3), one in its cabinet (Curlew v2,
   unit 2).
 """
@@ -21,7 +22,7 @@ from halfroll.acoustics.radiation import air_mass
 from halfroll.core.conditions import Space
 from halfroll.driver.demo.avocet import AVOCET
 from halfroll.driver.demo.others import CURLEW, DUNLIN
-from halfroll.driver.demo.types import Driver, Rig, Take, Unit, Version
+from halfroll.driver.demo.types import Driver, Rig, Scrape, Take, Unit, Version
 from halfroll.driver.microphone import Floor
 from halfroll.measure.sweep import Sweep
 
@@ -59,8 +60,8 @@ SECOND_RIG = Rig(
 SPARE_RIG = Rig(
     name="spare-microphone",
     title="The spare microphone in the first two inputs",
-    date="2026-01-10",
-    notes="Less sensitive: 6.3 Pa at full scale. For loud things.",
+    date="2024-11-02",
+    notes="Less sensitive: 6.3 Pa at full scale. For loud things. Calibrated long ago.",
     microphone_pa=6.3,
     microphone_u_db=0.5,
     voltage_v=20.0,
@@ -90,6 +91,7 @@ class _Oddity:
     distance_m: float = 1.0
     space: Space = Space.HALF
     box_m3: float | None = None
+    scrape: Scrape | None = None
 
 
 _USUAL = _Oddity()
@@ -99,6 +101,7 @@ _ODDITIES = {
         floor=WORKSHOP_FLOOR,
         noise_dba=WORKSHOP_DBA,
     ),
+    ("avocet", "v6", "02"): _Oddity(scrape=Scrape(beyond_m=0.6e-3, level_db=-44.0)),
     ("avocet", "v7", "03"): _Oddity(note="Wind: microphone at half the distance.", distance_m=0.5),
     ("curlew", "v2", "02"): _Oddity(
         note="In its cabinet, 12 litres, closed.", space=Space.CABINET, box_m3=CABINET_M3
@@ -162,5 +165,6 @@ def takes_of(driver: Driver, version: Version, unit: Unit, seed: int = SEED) -> 
             stiffness=(1.0 - _CREEP * count) * (1.0 + 0.003 * float(rng.standard_normal())),
             drive_error=1.0 + 0.004 * float(rng.standard_normal()),
             noise_dba=oddity.noise_dba,
+            scrape=oddity.scrape,
             seed=(*key, 1),
         )

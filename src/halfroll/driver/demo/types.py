@@ -108,6 +108,14 @@ class Unit:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Scrape:
+    """A coil that scrapes where it stands further out than `beyond_m`, at a level re the driver's sound there (dB)."""
+
+    beyond_m: float
+    level_db: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Take:
     """One recording: what the record will say, and what really happened where that differs.
 
@@ -133,6 +141,8 @@ class Take:
         Factors: how far the suspension has warmed up and crept by now, and by how much the drive was off.
     noise_dba
         Noise at the place (dB(A)).
+    scrape
+        How the coil scrapes; None when it is free.
     seed
         Seeds of this take's noise.
     """
@@ -153,6 +163,7 @@ class Take:
     stiffness: float
     drive_error: float
     noise_dba: float
+    scrape: Scrape | None
     seed: tuple[int, ...]
 
 
