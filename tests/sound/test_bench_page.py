@@ -95,6 +95,27 @@ def test_from_levels_to_takes(page: Page, served: str, shop: Workshop) -> None:
 
 
 @pytest.mark.slow
+def test_a_bad_take_is_asked_about(page: Page, served: str, shop: Workshop) -> None:
+    """The microphone clips: its verdict in words, and the choice to record again, keep it all the same, or stop."""
+    page.set_default_timeout(PATIENCE_MS)
+    expect.set_options(timeout=PATIENCE_MS)
+    page.goto(f"{served}/bench?unit=knot/v2/01&rig=loud")
+    page.locator('[name="space"]').select_option("free-field")
+    for name, value in {"drive": "7", "duration_s": "1", "repeats": "1"}.items():
+        page.locator(f'[name="{name}"]').fill(value)
+    page.locator('[name="drive_unit"]').select_option("V")
+    page.get_by_role("button", name="Measure").click()
+    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("button", name="Again").click()
+    expect(page.locator(".results > li.bad")).to_have_count(2)
+    expect(page.get_by_text("The microphone channel is clipped").first).to_be_visible()
+    assert shop.take_ids() == []
+    page.get_by_role("button", name="Keep it all the same").click()
+    expect(page.get_by_text("1 take of 1 kept.")).to_be_visible()
+    assert [one.rpartition("-")[2] for one in shop.take_ids()] == ["1"]
+
+
+@pytest.mark.slow
 def test_escape_stops_the_sound(page: Page, served: str, shop: Workshop) -> None:
     """In the middle of a long sweep, with the cursor in a field, the Escape key ends it, and nothing is kept."""
     filled(page, served, seconds="60", repeats="1")

@@ -18,6 +18,7 @@ from halfroll.workshop import (
     derive,
 )
 from halfroll.workshop.toml_read import read_record
+from tests.docs.test_machine_interface import described
 from tests.sound.server import HERE
 
 pytestmark = pytest.mark.sound
@@ -54,9 +55,12 @@ def bench_workshop(folder: Path) -> Workshop:
     shop.create_driver("knot", DriverRecord(title="Knot"))
     shop.create_version("knot", "v1", VersionRecord(rated_impedance_ohm=8.0, rated_power_w=2.0))
     shop.create_unit("knot/v1", "01", UnitRecord())
-    path = folder / "loop.toml"
-    path.write_text(RIG, encoding="utf-8")
-    shop.create_rig("loop", read_record(path, RigRecord, "loop").record)
+    shop.create_version("knot", "v2", VersionRecord(rated_impedance_ohm=8.0, rated_power_w=20.0))
+    shop.create_unit("knot/v2", "01", UnitRecord())
+    path = folder / "rig.toml"
+    for name, text in (("loop", RIG), ("loud", RIG.replace("v_max = 4.0", "v_max = 10.0"))):
+        path.write_text(text, encoding="utf-8")
+        shop.create_rig(name, read_record(path, RigRecord, name).record)
     path.unlink()
     return shop
 
@@ -73,6 +77,33 @@ def words(shop, *more):
         "-W", "error", "-m", "halfroll", "--workshop", shop.folder, "measure", UNIT, "--rig", "loop", "--distance", "1",
         "--space", "free-field", *more,
     )  # fmt: skip
+
+
+def test_devices_are_listed(server, shop):
+    """As a table for people, as JSON for machines."""
+    shown = server.run("-m", "halfroll", "devices")
+    assert shown.returncode == 0
+    assert "JACK Audio Connection Kit" in shown.stdout
+    found = json.loads(server.run("-m", "halfroll", "devices", "--json").stdout)
+    assert found.keys() == described("halfroll devices")
+    listed = found["devices"]
+    assert {device["name"] for device in listed} == {"loop", "bench"}
+
+
+@pytest.mark.slow
+def test_a_bad_recording_is_tried_once_more_and_not_kept(server, shop):
+    """7 V are 0.5 of full scale, and the filter's 9 dB at 1 kHz clip the microphone: twice recorded, not kept, exit code 2."""
+    done = server.run(
+        "-m", "halfroll", "--workshop", shop.folder, "measure", "knot/v2/01", "--rig", "loud", "--distance", "1", "--space",
+        "free-field", "--volts", "7", "--repeats", "1", "--duration", "1", "--yes", "--json",
+    )  # fmt: skip
+    assert done.returncode == 2, done.stderr
+    result = json.loads(done.stdout)
+    assert result["takes"] == []
+    assert len(result["thrown_away"]) == 2
+    assert {verdict["code"] for verdict in result["thrown_away"][0]["verdicts"]} >= {"clipped"}
+    assert "0 of 1 takes were kept." in done.stderr
+    assert shop.take_ids() == []
 
 
 def left_over(shop):
@@ -98,6 +129,7 @@ def test_two_takes_are_measured_judged_and_kept(server, shop):
         noise.communicate()
     assert done.returncode == 0, done.stderr
     result = json.loads(done.stdout)
+    assert result.keys() == described("halfroll measure")
     assert result["level"]["level"] == pytest.approx(0.2, rel=0.006)  # 0.05 dB
     assert result["level"]["voltage_v"] == pytest.approx(2.8284, rel=0.006)
     assert result["level"]["measured"]

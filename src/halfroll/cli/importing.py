@@ -101,6 +101,7 @@ def _gate(text: str) -> object:
 
 
 def roles_of(text: str | None) -> list[Role] | None:
+    """The roles in a list with commas; None when none is given."""
     from halfroll.core.errors import choose
     from halfroll.measure.recording import Role
 

@@ -27,11 +27,13 @@ _LOG = ((1.0, 8.0, 0.22), (2.0, 8.0, 0.22), (4.0, 8.0, 0.24), (6.0, 2.0, 0.26))
 
 
 def add_tones_and_power(workshop: Workshop, seed: int = SEED, progress: Progress = silent) -> None:
-    """Add a series of tones of one unit, and a log of power of another, to the demonstration."""
+    """Add a series of tones of one unit, and a log of power of another, if their version is in the demonstration."""
     driver = DRIVERS[0]
     version = driver.versions[-1]
-    units = units_of(driver, version, seed)
     version_id = f"{driver.name}/{version.name}"
+    if version_id not in workshop.version_ids():
+        return
+    units = units_of(driver, version, seed)
     rated = version.rated_impedance_ohm
     player = DemoPlayer(
         units[0].model, version.modes, SECOND_RIG, v_per_full_scale=OUTPUT_V, distance_m=1.0,
