@@ -87,5 +87,5 @@ def test_opens_like_any_workshop(tmp_path: Path) -> None:
     loaded += [workshop.unit(i) for v in workshop.version_ids() for i in workshop.unit_ids(v)]
     loaded += [workshop.take(i) for i in workshop.take_ids()]
     loaded += [workshop.rig(name) for name in workshop.rig_names()]
-    assert len(loaded) == 2 + 3 + 4 + 24 + 3
+    assert len(loaded) == 3 + 4 + 5 + 27 + 3
     assert all(not one.notes for one in loaded)

@@ -240,8 +240,11 @@ def _keep(
     """Read the figures it gives, keep them in the index, and return them as text."""
     from halfroll.figures.readings import take_readings
 
-    identity = _identity(run_id, record, sources.jobs[0].take)
-    readings = take_readings(found, settings, rated_power_w=sources.version.rated_power_w, **identity)
+    far = sources.jobs[0]
+    readings = take_readings(
+        found, settings, rated_power_w=sources.version.rated_power_w, calibration_dates=far.rig_then.dates,
+        **_identity(run_id, record, far.take),
+    )  # fmt: skip
     own = {key: _own(reading) for key, reading in readings.readings.items() if reading.value is not None}
     text = readings_to_json(replace(readings, readings=own))
     workshop.index.put_results([
