@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from nicegui.testing import User
 
+from halfroll.app.view import number
+from halfroll.figures.types import Figure
 from halfroll.workshop import MicrophoneTable, RigRecord, VoltageTable, Workshop, derive
 from tests.app.conftest import PATIENT, visiting
 from tests.app.samples import PA, VOLTS
@@ -30,6 +32,19 @@ async def test_level_and_distortion_stand_open_the_rest_is_folded(visitor: User)
     for chart in ("residue", "noise", "harmonics"):
         await visitor.should_see(marker=f"chart-{chart}")
     await visitor.should_not_see(marker="chart-moment")
+
+
+def test_a_wide_interval_in_large_numbers() -> None:
+    """The overview's large number gives it in octaves, behind the unit of the number."""
+    wide = Figure(
+        key="upper_limit_hz", label="Upper limit", unit="Hz", value=10_000.0, u=12_000.0, dof=float("inf")
+    )
+    text = number(wide).striptags().replace("\u202f", " ")
+    assert text == "10 kHz ± 3.4 octaves"
+    narrow = Figure(
+        key="sensitivity_db", label="Sensitivity", unit="dB", value=86.31, u=0.2, dof=float("inf")
+    )
+    assert number(narrow).striptags().replace("\u202f", " ") == "86.3 ± 0.4 dB"
 
 
 async def test_a_take_with_the_wrong_rig_says_so_itself(small: Workshop) -> None:

@@ -105,6 +105,26 @@ def test_prints_without_controls(page: Page, notes: Notes, small: Served) -> Non
     assert not page.get_by_role("navigation", name="Places").is_visible()
 
 
+def test_folded_curves_are_printed(page: Page, notes: Notes, small: Served) -> None:
+    """What is folded away on the page of a take takes no room on the screen, is drawn nevertheless, and stands on paper."""
+    page.goto(f"{small.address}/takes/{TAKE}")
+    fold = page.locator("details.fold", has_text="Single harmonics")
+    chart = fold.locator(".chart")
+    page.wait_for_function("(c) => c.dataset.drawn", arg=chart.element_handle())
+    closed = fold.bounding_box()
+    assert closed is not None
+    assert closed["height"] < 80
+    assert not chart.is_visible()
+    page.emulate_media(media="print")
+    assert chart.is_visible()
+    printed = fold.bounding_box()
+    assert printed is not None
+    assert printed["height"] > 200
+    page.emulate_media(media="screen")
+    fold.locator("summary").click()
+    assert chart.is_visible()
+
+
 def test_empty_workshop_on_every_page(page: Page, notes: Notes, empty: Served) -> None:
     """Every place of an empty workshop says what to do next."""
     for path, words in (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from pathlib import Path
 
 from playwright.sync_api import Page, expect
@@ -65,6 +66,10 @@ def test_fast_typing_is_kept(page: Page, notes: Notes, empty: Served) -> None:
     page.locator('[name="version_what"]').press_sequentially(text)
     page.locator('[name="driver"]').focus()
     expect(page.locator('[name="version_what"]')).to_have_value(text)
+    until = time.monotonic() + 20.0  # a busy machine takes a while to keep every letter
+    while not any(text in draft.read_text() for draft in empty.folder.glob("drafts/*.json")):
+        assert time.monotonic() < until, "the draft never held the whole text"
+        time.sleep(0.1)
     page.reload()
     expect(page.locator('[name="version_what"]')).to_have_value(text)
 

@@ -152,6 +152,25 @@ def test_a_shared_scale_moves_ohms_and_cancels_between_versions() -> None:
     assert (one - other).std_dev < 1e-5  # type: ignore[operator]
 
 
+def test_a_single_run_counts_the_scale_once() -> None:
+    """Re of 6 ohm with 0.5 % of its own and 1 % of scale has √(0.5² + 1²) % (JCGM 100, 5.1.2), and Bl half the scale's share."""
+    own, scale, db = 0.005, 0.01, 20 / math.log(10)
+    fit = make_fit({"re_ohm": 6.0}, {"re_ohm": 6.0 * math.hypot(own, scale)})
+    bl = Estimates(
+        names=("bl_n_per_a",),
+        values=np.array([4.0]),
+        covariance=np.array([[(4.0 * math.hypot(own, scale / 2)) ** 2]]),
+    )
+    readings = fit_readings(fit, scale) | absolute_readings(Parameters(estimates=bl), "", scale)
+    run = make_run("a", 1, {k: readings[k] for k in ("re_ohm", "bl_n_per_a")}, current_u_db=db * scale)
+    for key, value, whole in (
+        ("re_ohm", 6.0, math.hypot(own, scale)),
+        ("bl_n_per_a", 4.0, math.hypot(own, scale / 2)),
+    ):
+        figure = combine(RULE[key], [run], SETTINGS, version_id="v", sources=Sources()).figure
+        assert figure.u == pytest.approx(whole * value, rel=1e-9)
+
+
 def test_tables_show_what_there_is_to_show() -> None:
     """Every rule has a heading; those of runs are left out when there are no runs and no values."""
     assert {rule.group for rule in RULES} <= set(GROUPS)

@@ -72,6 +72,18 @@ def test_lost_samples(lost):
     assert "lost" in said.text
 
 
+@pytest.mark.parametrize("lost", [48, 1024])
+def test_lost_samples_in_the_bass(lost):
+    """Lost where the delay says little yet: the cut stands in all channels at the same sample, which no sound does."""
+    whole = take()
+    at = round(0.2 * whole.samples.shape[1])
+    kept = np.concatenate([whole.samples[:, :at], whole.samples[:, at + lost :], np.zeros((2, lost))], axis=1)
+    found = analyse(replace(whole, samples=kept), SWEEP, CONDITIONS, OPEN)
+    assert not found.usable
+    said = [v for v in found.verdicts if v.code == "samples-lost"]
+    assert any(v.data.get("at_s", 0.0) == pytest.approx(at / SWEEP.rate_hz, abs=2e-3) for v in said)
+
+
 def test_clock_drift_is_corrected_and_said():
     """A recorder 100 ppm fast: said within 2 ppm, and the response still agrees with the undisturbed one."""
     whole = take()

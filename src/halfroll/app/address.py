@@ -39,6 +39,16 @@ def of_run(run_id: str) -> str:
     return of_join(unit_id, name) if kind == "joined" else f"/{kind}/{unit_id}/{name}"
 
 
+def of_levels(unit_id: str) -> str:
+    """The page of a unit's distortion against level, where tones are played too."""
+    return f"/levels/{unit_id}"
+
+
+def of_bench(unit_id: str) -> str:
+    """The bench with a unit on it."""
+    return f"/bench?unit={unit_id}"
+
+
 def of_rig(name: str) -> str:
     """The page of a rig."""
     return f"/rigs/{name}"

@@ -134,7 +134,11 @@ def summary_of(report: ResidueReport) -> tuple[str, str, str, str]:
 
     steps = [event for event in report.events if event.kind == "in step"]
     worst = max(steps, key=lambda event: event.level_db, default=None)
-    silence = "–" if report.hum is None else f"{format_value(report.hum.level_dba, None, 'dB')}(A)"
+    silence = (
+        "–"
+        if report.hum is None or not report.calibrated
+        else f"{format_value(report.hum.level_dba, None, 'dB')}(A)"
+    )
     return (
         "–" if worst is None else f"{format_value(worst.level_db, None, 'dB')} re fundamental",
         "–" if worst is None else format_value(worst.worst_hz, None, "Hz"),

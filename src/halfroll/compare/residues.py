@@ -44,6 +44,8 @@ class ResidueReport:
         The takes of other units it was compared with.
     repeats, returns
         How many other takes of this unit at this drive there are, and in how many the noise in step returns.
+    calibrated
+        Whether the microphone's scale is known.
     """
 
     take_id: str
@@ -55,6 +57,7 @@ class ResidueReport:
     others: tuple[tuple[str, Residue], ...] = ()
     repeats: int = 0
     returns: int = 0
+    calibrated: bool = True
 
     def as_dict(self) -> dict[str, Any]:
         """Plain values for JSON, keys with units."""
@@ -86,16 +89,17 @@ class ResidueReport:
                 "limit_db": list(self.against.limit_db),
             }
         if self.hum is not None:
-            found["silence"] = _silence(self.hum)
+            found["silence"] = _silence(self.hum, self.calibrated)
         return found
 
 
-def _silence(hum: Hum) -> dict[str, Any]:
+def _silence(hum: Hum, calibrated: bool) -> dict[str, Any]:
+    """What the silence holds; pressures only where the microphone's scale is known."""
     return {
-        "level_dba": hum.level_dba,
+        "level_dba": hum.level_dba if calibrated else None,
         "mains_hz": hum.mains_hz,
         "lines": [
-            {"frequency_hz": f, "pressure_pa": p, "mains_multiple": int(n), "added_percent": a, "added_at_hz": at}
+            {"frequency_hz": f, "pressure_pa": p if calibrated else None, "mains_multiple": int(n), "added_percent": a, "added_at_hz": at}
             for f, p, n, a, at in zip(
                 hum.line_hz, hum.line_pa, hum.multiple, hum.added_percent, hum.added_at_hz, strict=True
             )
@@ -168,6 +172,7 @@ def report_of(
         others=tuple(good),
         repeats=len(repeats),
         returns=returns,
+        calibrated=response.calibrated,
     )
 
 
@@ -207,12 +212,8 @@ def _returning(own: Sequence[Verdict], returns: int, repeats: int) -> tuple[Verd
     if not repeats or not any(verdict.code == "rub" for verdict in own):
         return ()
     if returns:
-        some = (
-            f"{returns} of {count(repeats, 'other take')}"
-            if returns < repeats
-            else f"all {repeats} other takes"
-        )
-        some = "the other take" if repeats == 1 else some
+        whole = {1: "the other take", 2: "both other takes"}.get(repeats, f"all {repeats} other takes")
+        some = whole if returns == repeats else f"{returns} of {count(repeats, 'other take')}"
         text = f"The noise in step returns in {some} of this unit at this drive: it belongs to the driver."
         remedy = ""
     else:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -69,9 +70,16 @@ PARAMETER_RULES: tuple[FigureRule, ...] = (
     _rule("eta0_percent", "Reference efficiency η0", "%", "ρ·Bl²·Sd²/(2π·c·Re·Mms²), half space", _SMALL),
 )  # fmt: skip
 
+_SCALE = {rule.key: rule.voltage_db for rule in PARAMETER_RULES}
+"""Power with which the scale of the rig's ohms enters each figure."""
 
-def fit_readings(fit: Fit) -> dict[str, Reading]:
-    """Figures of one fit; one without a resonance says so."""
+
+def fit_readings(fit: Fit, scale_u: float = 0.0) -> dict[str, Reading]:
+    """Figures of one fit; one without a resonance says so.
+
+    `scale_u` is the relative standard uncertainty that all ohms of the rig share. The rig's calibration brings it to the figure,
+    so it is taken out of what the fit says, lest it count twice.
+    """
     estimates = fit.estimates
     found = {}
     for key, (name, factor) in FIT_FIGURES.items():
@@ -79,11 +87,23 @@ def fit_readings(fit: Fit) -> dict[str, Reading]:
             found[key] = Reading(value=factor * estimates.value(name), u=factor * estimates.u(name))
         else:
             found[key] = Reading(missing="The fitted range holds no resonance.")
-    return {**found, "le_1khz_mh": _inductance(estimates)}
+    found["le_1khz_mh"] = _inductance(estimates)
+    return {key: _without_scale(key, reading, scale_u) for key, reading in found.items()}
 
 
-def absolute_readings(parameters: Parameters | None, why: str = "") -> dict[str, Reading]:
-    """Figures of the absolute parameters of a unit; None: there are none, and `why`.
+def _without_scale(key: str, reading: Reading, scale_u: float) -> Reading:
+    """The reading without what the scale of the rig does to it."""
+    share = _SCALE[key] * scale_u
+    if not share or reading.u is None or reading.value is None:
+        return reading
+    u = math.sqrt(max(reading.u**2 - (share * reading.value) ** 2, 0.0))
+    return replace(reading, u=u, u_fixed=min(reading.u_fixed, u))
+
+
+def absolute_readings(
+    parameters: Parameters | None, why: str = "", scale_u: float = 0.0
+) -> dict[str, Reading]:
+    """Figures of the absolute parameters of a unit; None: there are none, and `why`. `scale_u` as with `fit_readings`.
 
     Their uncertainty counts as common to all units of a version: they are mostly measured with one balance, one box and one
     effective area, and repeats do not show that.
@@ -96,7 +116,8 @@ def absolute_readings(parameters: Parameters | None, why: str = "") -> dict[str,
             found[key] = Reading(missing="The methods do not give it.")
         else:
             u = factor * parameters.estimates.u(name)
-            found[key] = Reading(value=factor * parameters.estimates.value(name), u=u, u_fixed=u)
+            reading = Reading(value=factor * parameters.estimates.value(name), u=u, u_fixed=u)
+            found[key] = _without_scale(key, reading, scale_u)
     return found
 
 

@@ -286,4 +286,4 @@ def _sample_verdicts(recording: Recording, sweep: Sweep, start_s: float) -> list
             continue
         found.append(checks.clipping(samples, role))
         found.append(checks.dropout(samples, role, sweep, start_s))
-    return [v for v in found if v is not None]
+    return checks.lost_together([v for v in found if v is not None])

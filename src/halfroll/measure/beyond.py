@@ -45,8 +45,8 @@ def beyond_harmonics(
     arrival_s
         Time the sound took re the drive (s).
     known
-        What was found already. A recording that is spoilt (clipped, samples lost) has a residue of its own making, and a
-        click that was named is not named twice; then nothing is said of rub.
+        What was found already. A recording that is spoilt (clipped, samples lost) has a residue of its own making, so that
+        nothing is said of rub; and a click that was named is not named a second time as a single event.
     """
     microphone = recording.physical(Role.MICROPHONE)
     assert microphone is not None
@@ -57,10 +57,10 @@ def beyond_harmonics(
     hum = read_hum(microphone, noise, sweep, aligned.start_s, grid_hz, fundamental_pa)
     percent = 100.0 * np.abs(harmonics_pa) / np.maximum(fundamental_pa, 1e-30)
     found = [hum_verdict(hum, grid_hz, percent, calibrated=Role.MICROPHONE in recording.scales)]
-    spoilt = worst(known) >= Severity.BAD or any(verdict.code == "click" for verdict in known)
-    if residue is not None and not spoilt:
+    named = {"single-event"} if any(verdict.code == "click" for verdict in known) else set[str]()
+    if residue is not None and worst(known) < Severity.BAD:
         drive = _drive(recording, aligned, grid_hz) if sounds_like_rub(residue) else None
-        found += rub_verdicts(residue, drive)
+        found += [verdict for verdict in rub_verdicts(residue, drive) if verdict.code not in named]
     return Beyond(residue=residue, hum=hum, verdicts=tuple(v for v in found if v is not None))
 
 

@@ -20,6 +20,7 @@ NAMES = {Role.MICROPHONE: "microphone", Role.VOLTAGE: "voltage", Role.CURRENT: "
 _BLOCK = 256
 _CLICK_RATIO = 12.0
 _ZERO_RUN = 24
+_SAME_INSTANT_S = 5e-4
 
 
 def check_samples(recording: Recording, sweep: Sweep) -> None:
@@ -125,6 +126,27 @@ def dropout(samples: FloatArray, role: Role, sweep: Sweep, start_s: float) -> Ve
         ) / sweep.rate_hz
         return _gap(role, at, f"a click {ratio[block]:.0f} times above its surroundings", Severity.CAUTION)
     return None
+
+
+def lost_together(found: list[Verdict]) -> list[Verdict]:
+    """The same verdicts, with clicks that several channels have at one instant told as what they are: samples lost.
+
+    No sound and no voltage reaches microphone and wires within the same half millisecond by chance; a buffer that is dropped or
+    repeated cuts all channels at once.
+    """
+    clicks = [v for v in found if v.code == "click"]
+    for first in clicks:
+        together = [v for v in clicks if abs(v.data["at_s"] - first.data["at_s"]) < _SAME_INSTANT_S]
+        if len(together) > 1:
+            lost = Verdict(
+                code="samples-lost",
+                severity=Severity.BAD,
+                text=f"Several channels break off at the same instant, {first.data['at_s']:.3f} s: samples were lost or inserted.",
+                remedy="Use a larger buffer, close other programs and record again.",
+                data={"at_s": first.data["at_s"]},
+            )
+            return [*(v for v in found if v not in together), lost]
+    return found
 
 
 def _gap(role: Role, at_s: float, what: str, severity: Severity) -> Verdict:

@@ -38,6 +38,7 @@ _ON = np.exp(-2j * np.pi * np.outer(_PART, STEPS))
 _OFF = np.exp(-2j * np.pi * np.outer(_PART, np.array(STEPS) - 1))
 _WITHIN = np.exp(-2j * np.pi * np.outer(BETWEEN, _PART))
 _DRIFT = np.exp(-2j * np.pi * np.outer((0.0, *BETWEEN), np.arange(MOST_CYCLES + 2)))
+_DRIFT_PARTS = np.concatenate([_DRIFT.real, _DRIFT.imag])  # real, for energies are: one real product in place of a complex one
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,7 +87,7 @@ class CycleTable:
     def look(self, frequency_hz: float, sweep: Sweep, band_hz: float, noise: float) -> tuple[float, ...]:
         """Power, its relative deviation under noise, share in step, score of that, cycles, and peak at one point.
 
-        `band_hz` is the width of what is left there, `noise` the power expected of noise alone in it, NaN when unknown.
+        `band_hz` is the statistical bandwidth of noise there, `noise` the power expected of it alone, NaN when unknown.
         """
         noise = noise if np.isfinite(noise) else 0.0
         near, *wider = (self._about(frequency_hz, sweep, width) for width in WIDTHS)
@@ -123,7 +124,8 @@ class CycleTable:
         would give. A noise that comes and goes swells more than that, but as much between the steps; so the score by that
         measure, of which less is enough, must agree.
         """
-        turned = (_DRIFT[:, : len(weight)] * weight) @ self.energy[rows]
+        real, imaginary = np.split((_DRIFT_PARTS[:, : len(weight)] * weight) @ self.energy[rows], 2)
+        turned = real + 1j * imaginary
         on = np.abs(turned[0].real @ _ON)
         off = np.abs((turned[1:] * _WITHIN) @ _OFF)
         independent = spread * float(weight**2 @ self.squares[rows])

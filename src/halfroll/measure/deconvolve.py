@@ -11,6 +11,7 @@ back into a spectrum, read at n times the excitation frequency.
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 
 import numpy as np
@@ -91,22 +92,31 @@ def deconvolve(channels: dict[str, FloatArray], sweep: Sweep, origin_s: float) -
     origin_s
         Time in the recording at which the sweep starts (s).
     """
-    rate = sweep.rate_hz
     length = len(next(iter(channels.values())))
-    n = fft.next_fast_len(max(length, sweep.sweep_length + rate // 2), real=True)
-    inverse = inverse_filter(sweep, fft.rfftfreq(n, 1 / rate)) / rate
-
-    def respond(signal: FloatArray) -> FloatArray:
-        return np.asarray(fft.irfft(fft.rfft(signal, n) * inverse, n), dtype=np.float64)
-
+    n = fft.next_fast_len(max(length, sweep.sweep_length + sweep.rate_hz // 2), real=True)
+    inverse, reference = _ideal(sweep, n)
     return Deconvolution(
         sweep=sweep,
-        rate_hz=rate,
+        rate_hz=sweep.rate_hz,
         origin_s=origin_s,
-        responses={name: respond(signal) for name, signal in channels.items()},
-        reference=respond(sweep.tone()),
+        responses={name: _respond(signal, inverse, n) for name, signal in channels.items()},
+        reference=reference,
         inverse=inverse,
     )
+
+
+@functools.lru_cache(maxsize=2)
+def _ideal(sweep: Sweep, n: int) -> tuple[ComplexArray, FloatArray]:
+    """Inverse filter per sample (n//2 + 1,) and what the ideal sweep gives through it (n,); takes of one sweep share them."""
+    inverse = inverse_filter(sweep, fft.rfftfreq(n, 1 / sweep.rate_hz)) / sweep.rate_hz
+    reference = _respond(sweep.tone(), inverse, n)
+    inverse.flags.writeable = reference.flags.writeable = False
+    return inverse, reference
+
+
+def _respond(signal: FloatArray, inverse: ComplexArray, n: int) -> FloatArray:
+    """Circular response (n,) of a signal to the inverse filter."""
+    return np.asarray(fft.irfft(fft.rfft(signal, n) * inverse, n), dtype=np.float64)
 
 
 def order_window(sweep: Sweep, order: int, room_after_s: float) -> Window:

@@ -148,8 +148,8 @@ def read_residue(
     left = tracked(aligned.deconvolution, role, band)
     table = CycleTable.of(left, sweep, start, points)
     lower = np.maximum(0.5 * sum(CUT) * points, band[0])
-    expected = _expected_noise(noise, lower, top)
-    looks = [table.look(f, sweep, top - low, n) for f, low, n in zip(points, lower, expected, strict=True)]
+    expected, width = _expected_noise(noise, lower, top)
+    looks = [table.look(f, sweep, b, n) for f, b, n in zip(points, width, expected, strict=True)]
     power, deviation, in_step, score, cycles, peak = np.array(looks).T
     tone = np.interp(points, grid_hz, fundamental)
     known = np.isfinite(expected)
@@ -205,12 +205,24 @@ def _moment(left: FloatArray, sweep: Sweep, time_s: float, excitation_hz: float)
     )
 
 
-def _expected_noise(noise: NoiseSpectrum | None, lower_hz: FloatArray, top_hz: float) -> FloatArray:
-    """Power (n_b,) that noise leaves between lower ends and `top_hz`; NaN when unknown."""
+def _expected_noise(
+    noise: NoiseSpectrum | None, lower_hz: FloatArray, top_hz: float
+) -> tuple[FloatArray, FloatArray]:
+    """Power (n_b,) that noise leaves between lower ends and `top_hz`, NaN when unknown; and its statistical bandwidth (Hz).
+
+    The bandwidth of a density S is (integral of S)² over the integral of S², that of the band itself for white noise: the
+    energy of noise that falls with frequency is less sure, and its samples more alike.
+    """
     if noise is None:
-        return np.full(len(lower_hz), np.nan)
+        return np.full(len(lower_hz), np.nan), top_hz - lower_hz
     grid = np.geomspace(lower_hz[0], top_hz, 600)
     density = noise.at(grid)
+    power, square = (_above(values, grid, lower_hz) for values in (density, density**2))
+    return power, power**2 / square
+
+
+def _above(density: FloatArray, grid: FloatArray, lower_hz: FloatArray) -> FloatArray:
+    """Integral (n_b,) of a density over a grid of frequencies from lower ends up, by the trapezoidal rule."""
     sums = np.concatenate([[0.0], np.cumsum(0.5 * (density[1:] + density[:-1]) * np.diff(grid))])
     return np.asarray(sums[-1] - np.interp(lower_hz, grid, sums))
 

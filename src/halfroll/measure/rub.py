@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 
 from halfroll.core.levels import FloatArray
-from halfroll.core.text import THIN, format_value
+from halfroll.core.text import THIN, count, format_value
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.measure.residue import Residue
 
@@ -217,7 +217,7 @@ def _apart(frequency: FloatArray, over: FloatArray, runs: Iterable[slice], other
         code="rub-apart",
         severity=Severity.CAUTION,
         text=f"Above its harmonics this unit is noisier than the version's other units, by {_db(float(over[worst]))} at "
-        f"{_hz(float(frequency[worst]))} ({others} compared).",
+        f"{_hz(float(frequency[worst]))} ({count(others, 'take')} compared).",
         remedy="Look at coil, lead wires, glue joints and leaks of this unit; the others show what the design can do.",
         data={
             "over_db": float(over[worst]),
@@ -239,7 +239,7 @@ def _design(residue: Residue, others: int) -> Verdict | None:
         code="rub-alike",
         severity=Severity.NOTE,
         text=f"The noise in step with the tone {_where(steps)} is no stronger than in the version's other units "
-        f"({others} compared): it belongs to the design.",
+        f"({count(others, 'take')} compared): it belongs to the design.",
         remedy="Look at what all units share: clearance, travel, vents, the shape of the parts.",
         data={**worst.as_dict(), "others": others},
     )

@@ -19,6 +19,8 @@ from halfroll.publish.scales import (
     linear_axis,
     log_axis,
     log_height,
+    tallest_level_ratio,
+    tallest_log_ratio,
 )
 from halfroll.publish.sketch import BAND_NOTE, Dots, Noise, Sketch, drawn
 from halfroll.publish.spec import Spec
@@ -33,7 +35,7 @@ def level_chart(
     *,
     theme: Theme,
     width_px: float,
-    ratio_db_per_decade: float = 25.0,
+    ratio_db_per_decade: float | None = 25.0,
     range_hz: Range | None = None,
     most_db: float = 50.0,
     title: str = "",
@@ -53,7 +55,8 @@ def level_chart(
     theme, width_px
         Look, and width of the whole picture (px).
     ratio_db_per_decade
-        10, 20, 25 or 50 dB as long as one decade of frequency.
+        10, 20, 25 or 50 dB as long as one decade of frequency; the one that makes the tallest chart no taller than two
+        thirds of its width when None.
     range_hz
         Ends of the frequency axis; those of the curves, widened to preferred frequencies, when None.
     most_db
@@ -69,13 +72,15 @@ def level_chart(
     """
     reach = range_hz or _range_of(curves)
     axis = level_axis(_visible_values(curves, reach), title=quantity, most_db=most_db)
+    span_db = axis.high - axis.low
+    ratio = tallest_level_ratio(reach, span_db) if ratio_db_per_decade is None else ratio_db_per_decade
     return drawn(
         Sketch(
             curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones, noise=noise,
             x=_frequencies(reach, theme), y=axis,
-            height=lambda px: level_height(px, reach, axis.high - axis.low, ratio_db_per_decade),
+            height=lambda px: level_height(px, reach, span_db, ratio),
             readout=Readout(number=".1f", unit=" dB"),
-            notes=(*notes, f"{ratio_db_per_decade:g} dB as long as one decade (IEC 60263)"), room_for=room_for,
+            notes=(*notes, f"{ratio:g} dB as long as one decade (IEC 60263)"), room_for=room_for,
             band_note=band_note,
         )
     )  # fmt: skip
@@ -86,7 +91,7 @@ def thd_chart(
     *,
     theme: Theme,
     width_px: float,
-    ratio: float = 2.5,
+    ratio: float | None = 2.5,
     range_hz: Range | None = None,
     title: str = "",
     quantity: str = "Total harmonic distortion in %",
@@ -95,12 +100,14 @@ def thd_chart(
     room_for: Sequence[str] = (),
     band_note: str = BAND_NOTE,
 ) -> Spec:
-    """Distortion (%) over frequency, both logarithmic; `ratio` decades of % as long as one decade of frequency.
+    """Distortion (%) over frequency, both logarithmic; `ratio` decades of % as long as one decade of frequency, or the
+    ratio of the tallest chart no taller than two thirds of its width when None.
 
     Where a curve is only an upper bound it is thin and dotted with ticks that hang down, and the chart says so.
     """
     reach = range_hz or _range_of(curves)
     axis = log_axis(_visible_values(curves, reach), title=quantity, limits=(0.01, 100.0))
+    ratio = _log_ratio(axis, reach) if ratio is None else ratio
     return drawn(
         Sketch(
             curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
@@ -115,7 +122,7 @@ def impedance_chart(
     *,
     theme: Theme,
     width_px: float,
-    ratio: float = 1.25,
+    ratio: float | None = 1.25,
     range_hz: Range | None = None,
     title: str = "",
     quantity: str = "Magnitude of impedance in Ω",
@@ -124,9 +131,12 @@ def impedance_chart(
     room_for: Sequence[str] = (),
     dots: Dots | None = None,
 ) -> Spec:
-    """Magnitude of impedance (ohm) over frequency, both logarithmic, in the proportions of IEC 60263:2020."""
+    """Magnitude of impedance (ohm) over frequency, both logarithmic, in the proportions of IEC 60263:2020; in those of the
+    tallest chart no taller than two thirds of its width when `ratio` is None.
+    """
     reach = range_hz or _range_of(curves)
     axis = log_axis(_with_dots(_visible_values(curves, reach), dots, reach), title=quantity, limits=(0.1, 10_000.0))
+    ratio = _log_ratio(axis, reach) if ratio is None else ratio
     return drawn(
         Sketch(
             curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
@@ -194,6 +204,10 @@ def _frequencies(reach: Range, theme: Theme) -> Callable[[float], Axis]:
 def _log_height(axis: Axis, reach: Range, ratio: float) -> Callable[[float], float]:
     decades = float(np.log10(axis.high / axis.low))
     return lambda px: log_height(px, reach, decades, ratio)
+
+
+def _log_ratio(axis: Axis, reach: Range) -> float:
+    return tallest_log_ratio(reach, float(np.log10(axis.high / axis.low)))
 
 
 def _log_note(ratio: float) -> str:

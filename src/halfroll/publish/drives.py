@@ -10,6 +10,7 @@ from halfroll.compare.types import Curve
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import THIN, format_value
 from halfroll.measure.distortion import BoolArray
+from halfroll.measure.level_series import LevelSeries
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.scales import frequency_range
 from halfroll.publish.theme import Theme
@@ -18,7 +19,7 @@ MOST_CURVES = 7
 NORMAL_95 = 1.96
 """Two-sided 95 % quantile of the normal distribution."""
 
-LEAST_DECADES = 1.4
+LEAST_DECADES = 0.9
 """Decades a frequency axis spans at least."""
 
 T = TypeVar("T")
@@ -51,6 +52,11 @@ def drive_words(level_v: float, rated_ohm: float | None) -> str:
     if rated_ohm is None:
         return format_value(level_v, None, "V")
     return f"{level_v**2 / rated_ohm:.2g}{THIN}W"
+
+
+def source_words(name: str, series: LevelSeries) -> str:
+    """Where a curve over drive comes from, as its name: ``tones lawn``, or ``sweeps``."""
+    return f"tones {name}" if series.source == "tones" else name
 
 
 def drive_title(rated_ohm: float | None) -> str:

@@ -12,7 +12,7 @@ from halfroll.core.text import THIN, format_value
 from halfroll.measure.highest_level import HighestLevel
 from halfroll.measure.level_series import LevelCurve, LevelSeries, at_frequency, over_band
 from halfroll.publish.charts import level_chart
-from halfroll.publish.drives import NORMAL_95, Look, drive_title, named, reach, thinned
+from halfroll.publish.drives import NORMAL_95, Look, drive_title, named, reach, source_words, thinned
 from halfroll.publish.hatch import Limit
 from halfroll.publish.hover import Readout
 from halfroll.publish.level_rows import highest_of
@@ -51,19 +51,21 @@ def _band(
     series: Mapping[str, LevelSeries], band_hz: tuple[float, float], limit: float, look: Look
 ) -> Spec | None:
     curves: dict[str, LevelCurve] = {}
+    used: list[LevelSeries] = []
     for name, one in series.items():
         try:
-            curves[name] = over_band(one, band_hz)
+            curves[source_words(name, one)] = over_band(one, band_hz)
         except InputError:
             continue
+        used.append(one)
     if not curves:
         return None
-    first = next(name for name in curves)
-    rated = series[first].conditions.rated_impedance_ohm
+    first = next(iter(curves))
+    rated = used[0].conditions.rated_impedance_ohm
     band = f"{band_hz[0]:g} to {band_hz[1]:g}{THIN}Hz"
     return _against_drive(
         curves, rated, limit, look,
-        title=f"Distortion against level, mean {band}", found=_found(curves[first], limit, series[first]),
+        title=f"Distortion against level, mean {band}", found=_found(curves[first], limit, used[0]),
     )  # fmt: skip
 
 
@@ -135,7 +137,7 @@ def _highest(series: LevelSeries, limit: float, look: Look) -> Spec | None:
     if any(reached):
         curves.insert(0, named(f"at {100 * limit:g}{THIN}%", series.frequency_hz, level, level - half, level + half, style=0))  # fmt: skip
     return level_chart(
-        curves, **look, title=f"Highest level under {100 * limit:g}{THIN}% of distortion",
+        curves, **look, ratio_db_per_decade=None, title=f"Highest level under {100 * limit:g}{THIN}% of distortion",
         quantity=f"Fundamental at 1{THIN}m in dB re 20{THIN}µPa", range_hz=reach(series.frequency_hz),
         notes=("where only the loudest is drawn, the limit was not reached",),
     )  # fmt: skip

@@ -103,7 +103,7 @@ def _notes(fit: Fit) -> list[str]:
 
 def _modulus(fit: Fit, look: _Look) -> Spec:
     return impedance_chart(
-        [_curve("fitted", fit, np.abs(fit.fitted_ohm))], **look, title="Impedance", range_hz=_reach(fit),
+        [_curve("fitted", fit, np.abs(fit.fitted_ohm))], **look, ratio=None, title="Impedance", range_hz=_reach(fit),
         dots=_dots(fit, np.abs(fit.measured_ohm)), notes=_notes(fit),
     )  # fmt: skip
 

@@ -96,18 +96,18 @@ def drawn(sketch: Sketch) -> Spec:
 
 
 def _dots(frame: Frame, dots: Dots) -> Part:
-    """The points, small and open, so that a curve shows through, as many as find room; crosses all."""
+    """The points, open, so that a curve shows through, and clearly wider than it; as many as find room; crosses all."""
     sizes, palette = frame.look.sizes, frame.look.palette
     rows, last = [], -np.inf
     for x, y, out in zip(dots.frequency_hz, dots.value, dots.out, strict=True):
         if not (frame.x.low <= x <= frame.x.high and frame.y.low <= y <= frame.y.high):
             continue
         at_px = float(frame.x_px(x))
-        if out or at_px - last >= 0.6 * sizes.text:
+        if out or at_px - last >= 0.9 * sizes.text:
             rows.append({"x": tidy(x), "y": tidy(y), "out": bool(out)})
             last = last if out else at_px
-    at, look = place(frame, x="x", y="y"), {"size": 0.35 * sizes.marker**2, "strokeWidth": sizes.hair}
-    quiet: dict[str, object] = {"stroke": palette.quiet, "filled": False, **look}
+    at, look = place(frame, x="x", y="y"), {"size": 0.9 * sizes.marker**2, "strokeWidth": 1.5 * sizes.hair}
+    quiet: dict[str, object] = {"stroke": palette.ink, "filled": False, **look}
     crosses: dict[str, object] = {"stroke": palette.accent, "shape": "cross", "filled": False, **look}
     return Part(
         layers=[layer("dots", "point", at, "!datum.out", **quiet), layer("dots", "point", at, "datum.out", **crosses)],

@@ -61,7 +61,7 @@ def _thd_by_level(results: ToneResults, reference: ThdReference, look: Look) -> 
         return None
     over = "total pressure" if reference == "total" else "fundamental"
     return thd_chart(
-        curves, **look, title="Distortion by level", quantity=f"THD over {over} in %", range_hz=reach(results.frequency_hz),
+        curves, **look, ratio=None, title="Distortion by level", quantity=f"THD over {over} in %", range_hz=reach(results.frequency_hz),
         band_note=TONE_NOTE,
     )  # fmt: skip
 
@@ -87,7 +87,7 @@ def _harmonics(results: ToneResults, level_v: float | None, look: Look) -> Spec 
         else f"Level {where} in dB re full scale, not calibrated"
     )
     return level_chart(
-        curves, **look, title="Harmonics", quantity=quantity, ratio_db_per_decade=50.0, most_db=80.0,
+        curves, **look, title="Harmonics", quantity=quantity, ratio_db_per_decade=None, most_db=80.0,
         range_hz=reach(results.frequency_hz), noise=Noise(frequency_hz=frequency, value=spl(noise)),
     )  # fmt: skip
 
@@ -100,7 +100,7 @@ def _impedance(results: ToneResults, look: Look) -> Spec | None:
         at = _tones_at(results, level)
         label = drive_words(level, results.conditions.rated_impedance_ohm)
         curves.append(named(label, results.frequency_hz[at], np.abs(results.impedance_ohm[at])))
-    return impedance_chart(curves, **look, title="Impedance", range_hz=reach(results.frequency_hz))
+    return impedance_chart(curves, **look, ratio=None, title="Impedance", range_hz=reach(results.frequency_hz))
 
 
 def _tones_at(results: ToneResults, level_v: float) -> list[int]:

@@ -21,7 +21,7 @@ from halfroll.workshop.runs import add_run
 from halfroll.workshop.store import Workshop
 from halfroll.workshop.takes import NewAudio
 
-VERSIONS = (("avocet", "v5"), ("avocet", "v7"))
+VERSIONS = (("avocet", "v5"), ("avocet", "v7"), ("avocet", "v8"))
 """Versions of which the impedance was measured beside the takes."""
 
 BY_RECORDING = ("avocet", "v7", "02")

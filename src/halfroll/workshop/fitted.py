@@ -43,6 +43,15 @@ class FittedRun:
         return (*(self.curve.verdicts if self.curve else ()), *(self.fit.verdicts if self.fit else ()))
 
     @property
+    def scale_u(self) -> float:
+        """Relative standard uncertainty (1) that all its ohms share with other runs: of the rig, or once a typed resistance has
+        set the scale, of that.
+        """
+        if self.curve is None or self.fit is None or self.fit.scale_u == self.curve.scale_u:
+            return 0.0 if self.curve is None else self.curve.scale_u
+        return self.fit.estimates.u("re_ohm") / self.fit.estimates.value("re_ohm")
+
+    @property
     def usable(self) -> bool:
         """Whether it counts."""
         return not self.record.leave_out and self.fit is not None and worst(self.verdicts) < Severity.BAD

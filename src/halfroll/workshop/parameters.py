@@ -121,9 +121,11 @@ def run_readings(
     for run in found.runs:
         if run.unread or not (run.fault or run.record.leave_out or run.record.free):
             continue
-        values: dict[str, Reading] = {} if run.fit is None or not run.record.free else fit_readings(run.fit)
+        values: dict[str, Reading] = (
+            {} if run.fit is None or not run.record.free else fit_readings(run.fit, run.scale_u)
+        )
         if found.free is not None and run.run_id == found.free.run_id:
-            values |= absolute_readings(found.parameters, why)
+            values |= absolute_readings(found.parameters, why, run.scale_u)
         readings.append(_reading(contents, run, version, values))
     return readings
 
@@ -134,7 +136,6 @@ def _reading(
     record = run.record
     rig = contents.rigs.get(record.rig)
     then = None if rig is None or record.method == "table" else rig_at(rig, record.when, record.roles)
-    curve = run.curve
     return TakeReadings(
         take_id=run.run_id,
         when=record.when.isoformat(),
@@ -148,7 +149,7 @@ def _reading(
         ),
         readings=values,
         verdicts=run.verdicts,
-        current_u_db=0.0 if curve is None else _DB_OF_RELATIVE * curve.scale_u,
+        current_u_db=_DB_OF_RELATIVE * run.scale_u,
         calibration_dates=("", "", "") if then is None else then.dates,
         excluded=record.leave_out,
         kind="impedance",

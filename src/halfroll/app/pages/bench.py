@@ -197,8 +197,10 @@ class Bench:
             self.panel.clear()
         if measure:
             with self.panel, el("p", f"{count(len(kept), 'take')} of {wanted.repeats} kept. "):
-                version_id = version_of(wanted.unit_id)
-                el("a", "To the version and its figures", href=address.of_version(version_id))
+                driver, version, unit = wanted.unit_id.split("/")
+                el("a", f"To {driver} {version}, unit {unit}", href=address.of_unit(wanted.unit_id))
+                el("span", " · ")
+                el("a", "to the version and its figures", href=address.of_version(version_of(wanted.unit_id)))
 
     def _in_thread(
         self, wanted: Wanted, measure: bool, card: SoundCard, progress: Progress

@@ -46,11 +46,20 @@ def register(workshop: Workshop) -> None:
         unit_id = frame.need(workshop, f"{driver}/{version}/{unit}", "unit")
         title = workshop.driver(driver).record.title
         frame.title(f"Near and far field of {title} {version}, unit {unit}")
-        name = request.query_params.get("run", "")
+        name = request.query_params.get("run", "") or _newest(workshop, unit_id)
         record = _saved(workshop, unit_id, name) if name else None
         _head(unit_id, title, name, record)
         await _Bench(workshop, unit_id, record).show()
         await _list(workshop, unit_id)
+
+
+def _newest(workshop: Workshop, unit_id: str) -> str:
+    """The saved response that is in view when the address names none: the newest that counts, else the newest; "" without any."""
+    saved = [(run_id, load_run(workshop, run_id).record) for run_id in run_ids(workshop, unit_id, "joined")]
+    if not saved:
+        return ""
+    run_id, _ = max(saved, key=lambda one: (not one[1].leave_out, one[1].when.isoformat()))
+    return run_id.rpartition("/")[2]
 
 
 def _saved(workshop: Workshop, unit_id: str, name: str) -> JoinedRecord:
@@ -124,7 +133,7 @@ class _Bench:
         record = self._form.record()
         self._draw_front(record)
         if record is None:
-            self._refuse("What is marked above keeps near and far field from being joined.")
+            self._refuse()
             return
         try:
             with self._said:
@@ -132,8 +141,10 @@ class _Bench:
         except CancelledError:
             raise
         except InputError as fault:
-            self._form.fault(fault)
-            self._refuse(str(fault))
+            if fault.place.key == "baffle" and record.baffle is None:
+                self._want_front()
+            else:
+                self._refuse("" if self._form.fault(fault) else str(fault))
             return
         if mine == self._round:  # nothing was changed meanwhile
             self._recipe = record
@@ -151,17 +162,34 @@ class _Bench:
                 html(front_drawing(record.baffle.baffle(), self._form.radius_m()))
                 el("figcaption", "To scale, cm. The circle is the effective diameter.", cls="quiet small")
 
-    def _refuse(self, text: str) -> None:
+    def _refuse(self, text: str = "") -> None:
+        """Nothing is joined; what is wrong stands beside its field, or is said here."""
+        self._nothing_new()
+        with self._said:
+            if text:
+                el("p", text, cls="alert", role="alert")
+            else:
+                el("p", "What is marked above keeps near and far field from being joined.", cls="standing")
+            self._of_before()
+
+    def _want_front(self) -> None:
+        """Nothing is wrong yet: the far take saw a front, and its size is still to be typed."""
+        self._nothing_new()
+        with self._said:
+            with el("p", cls="standing"):
+                el("strong", "One thing is still wanted: the front of the cabinet.")
+            el("p", "A near field tells of half space, the far take was made elsewhere. Between the two lie up to 6\u202fdB in the bass, "
+               "which the size of the front decides. Type its width and height and the driver's place in it above; the curves "
+               "follow at once.", cls="prose")  # fmt: skip
+            self._of_before()
+
+    def _nothing_new(self) -> None:
         self._recipe = None
         self._said.clear()
-        with self._said:
-            el("p", text, cls="alert", role="alert")
-            if self._charts:
-                el(
-                    "p",
-                    "The curves below are those of the last choice that could be joined.",
-                    cls="quiet small",
-                )
+
+    def _of_before(self) -> None:
+        if self._charts:
+            el("p", "The curves below are those of the last choice that could be joined.", cls="quiet small")
 
     def _tell(self, found: Joined, readings: dict[str, Any]) -> None:
         verdicts = sorted(found.response.verdicts, key=lambda v: -v.severity)

@@ -83,10 +83,10 @@ class JoinForm:
             "Leave it empty for a driver in a large baffle: near and far field then see the same half space.",
             cls="quiet small",
         )
-        with el("div", cls="fields"):
+        with el("div", cls="fields four"):
             for side, label in zip(
                 SIDES,
-                ("Width, cm", "Height, cm", "Driver from the left, cm", "Driver from below, cm"),
+                ("Width, cm", "Height, cm", "Driver from left, cm", "Driver from below, cm"),
                 strict=True,
             ):
                 self._add(side, label, start, inputmode="decimal")
@@ -106,11 +106,12 @@ class JoinForm:
             self._fields[_FIELD_OF.get(key, "cone")].error(_without_file(fault))
             return None
 
-    def fault(self, fault: InputError) -> None:
-        """Show a fault found later beside the field it belongs to."""
+    def fault(self, fault: InputError) -> bool:
+        """Show a fault found later beside the field it belongs to; whether there is such a field."""
         key = _FIELD_OF.get(fault.place.key or "", "")
         if key:
-            self._fields[key].error(str(fault))
+            self._fields[key].error(without_place(fault))
+        return bool(key)
 
     def radius_m(self) -> float | None:
         """Effective radius of the cone (m) as typed or recorded."""

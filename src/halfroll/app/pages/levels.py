@@ -110,7 +110,7 @@ def _curves(workshop: Workshop, found: UnitLevels) -> None:
 
     with el("section", cls="block", aria_label="Curves"):
         el("h2", "Curves")
-        with el("div", cls="charts"):
+        with el("div", cls="charts halves"):
             for key in made("light", 640):
                 with el("figure"):
                     Chart(maker(key)).mark(f"chart-{key}")

@@ -135,7 +135,7 @@ def _curves(found: UnitParameters, run: FittedRun) -> None:
         return pair_charts(found, theme=theme(look), width_px=width_px)
 
     with el("section", cls="block", aria_label="Impedance and fit"):
-        with el("div", cls="charts pairs"):
+        with el("div", cls="charts main"):
             for key in made("light", 640):
                 _place(made, key)
         there = list(pairs("light", 640))

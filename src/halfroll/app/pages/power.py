@@ -165,10 +165,11 @@ def _coil(coil: CoilTemperature) -> str:
 
 
 def _series(unit: str, *values: float | None) -> str:
-    """Readings in a row; empty when there is none."""
+    """Readings in a row, all with the decimals of the finest; empty when there is none."""
     if all(value is None for value in values):
         return ""
-    texts = ["–" if value is None else f"{value:g}" for value in values]
+    decimals = max(len(f"{value:.6g}".partition(".")[2]) for value in values if value is not None)
+    texts = ["–" if value is None else f"{value:.{decimals}f}" for value in values]
     return f"{', '.join(texts)} {'Ω' if unit == 'ohm' else unit}"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import Any
@@ -10,6 +11,7 @@ from halfroll.app.chart import Chart
 from halfroll.app.dom import el
 from halfroll.app.view import show
 from halfroll.compare.residues import ResidueReport
+from halfroll.core.levels import db
 from halfroll.core.text import format_value
 from halfroll.core.verdicts import Severity, worst
 from halfroll.measure.hum import Hum
@@ -110,17 +112,11 @@ def _silence(response: Response, drawn: Draw, with_chart: bool) -> None:
 
 
 def _level(hum: Hum, calibrated: bool) -> str:
-    if hum.level_a_pa != hum.level_a_pa:  # not a number: no silence
+    if math.isnan(hum.level_a_pa):  # no silence
         return ""
     if not calibrated:
-        return f"{format_value(20.0 * _lg(hum.level_a_pa), None, 'dB')} re full scale, A-weighted"
+        return f"{format_value(float(db(hum.level_a_pa)), None, 'dB')} re full scale, A-weighted"
     return f"{format_value(hum.level_dba, None, 'dB')}(A) re 20 µPa"
-
-
-def _lg(value: float) -> float:
-    from math import log10
-
-    return log10(max(value, 1e-12))
 
 
 def _mains(hum: Hum) -> str:
@@ -134,7 +130,7 @@ def _lines(hum: Hum, calibrated: bool) -> Any:
     ):
         yield {
             "frequency": format_value(float(frequency), None, "Hz"),
-            "level": format_value(20.0 * _lg(float(pressure) / reference), None, "dB"),
+            "level": format_value(float(db(pressure / reference)), None, "dB"),
             "what": f"{multiple} × mains" if multiple else "no multiple of the mains",
             "adds": f"{format_value(float(added), None, '%')} at {format_value(float(at), None, 'Hz')}"
             if added

@@ -124,7 +124,7 @@ def _curves(workshop: Workshop, results: ToneResults, at: str) -> None:
                 link = el("a", drive(level, rated), href=f"?at={number}")
                 if number == chosen:
                     link.put(aria_current="true").classes("here")
-        with el("div", cls="charts"):
+        with el("div", cls="charts halves"):
             for key in drawn("light", 640):
                 with el("figure"):
                     Chart(maker(key)).mark(f"chart-{key}")

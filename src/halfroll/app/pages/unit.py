@@ -18,16 +18,20 @@ from halfroll.workshop import Workshop, derive, read_contents
 from halfroll.workshop.contents import Contents
 from halfroll.workshop.fitted import UnitParameters
 from halfroll.workshop.parameters import unit_parameters
+from halfroll.workshop.runs import free_name
 
 SHOWN = ("Re", "fs", "Qms", "Qes", "Qts", "Mms", "Bl", "Vas")
 """Parameters that stand on the page of a unit; all of them stand on their own."""
 
 OTHER_RUNS = (
-    ("tones", "Stepped tones", "Distortion at steady tones, level by level."),
-    ("joined", "Joined responses", "Near field in the bass, far field in the treble, one curve."),
-    ("power", "Power handling", "Hours at a voltage, and the temperature of the coil."),
-)
-"""Kinds of runs besides impedance, how each is headed, and what it is."""
+    ("tones", "Distortion against level", "Steady tones or sweeps, level by level: how loud before it is too much.", "Distortion against level"),
+    ("joined", "Near and far field", "Near field in the bass, far field in the treble, one curve.", "Join near and far field"),
+    ("power", "Power handling", "Hours at a voltage, the temperature of the coil, and what changed.", "Begin a power log"),
+)  # fmt: skip
+"""Kinds of runs besides impedance: how each is headed, what it is, and what can be done."""
+
+POWER_LOG = "endurance"
+"""Name of a power log that begins here."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,10 +88,9 @@ def _show(workshop: Workshop, unit_id: str, driver_title: str, found: _Found) ->
         missing=found.parameters.missing,
         runs=_impedance(found.parameters),
         takes=[take_line(take) for take in found.takes],
-        others=_others(found.contents, unit_id),
-        levels=f"/levels/{unit_id}" if found.contents.runs_below(unit_id, "tones") else "",
+        others=_others(workshop, found.contents, unit_id),
+        measure=address.of_bench(unit_id),
         add_take=f"/import?version={version_id}",
-        join=f"/join/{unit_id}",
         count=count,
     )
 
@@ -115,10 +118,15 @@ def _impedance(found: UnitParameters) -> list[dict[str, Any]]:
     return rows
 
 
-def _others(contents: Contents, unit_id: str) -> list[dict[str, Any]]:
-    """Runs of the other kinds, each with its page."""
+def _others(workshop: Workshop, contents: Contents, unit_id: str) -> list[dict[str, Any]]:
+    """Runs of the other kinds, each with its page, and where one more begins."""
+    begin = {
+        "tones": address.of_levels(unit_id),
+        "joined": address.of_join(unit_id),
+        "power": address.of_run(f"{unit_id}/power/{free_name(workshop, unit_id, 'power', POWER_LOG)}"),
+    }
     found = []
-    for kind, heading, about in OTHER_RUNS:
+    for kind, heading, about, act in OTHER_RUNS:
         runs = [
             {
                 "href": address.of_run(run_id),
@@ -129,5 +137,5 @@ def _others(contents: Contents, unit_id: str) -> list[dict[str, Any]]:
             }
             for run_id in contents.runs_below(unit_id, kind)
         ]
-        found.append({"kind": kind, "heading": heading, "about": about, "runs": runs})
+        found.append({"kind": kind, "heading": heading, "about": about, "runs": runs, "act": act, "begin": begin[kind]})
     return found
