@@ -146,12 +146,11 @@ def _spectrum(silence: FloatArray, rate_hz: int) -> tuple[FloatArray, FloatArray
     values = fft.rfft((frame - frame.mean()) * window)
     frequency = np.asarray(fft.rfftfreq(len(frame), 1 / rate_hz))
     power = 2.0 * np.abs(values) ** 2 / np.sum(window) ** 2
-    inside = frequency <= HIGHEST_HZ
+    inside = frequency <= 1.1 * HIGHEST_HZ
     frequency, power = frequency[inside], power[inside]
-    beside = median_filter(power, 31, mode="nearest") / np.log(
-        2.0
-    )  # an exponential's median is ln 2 of its mean
-    return frequency, power, power / np.maximum(beside, 1e-300)
+    flat = power * frequency  # room noise falls about as 1/f, and a median over many points would lean
+    mean = median_filter(flat, BESIDE, mode="mirror") / np.log(2.0)  # of an exponential the median is ln 2
+    return frequency, power, flat / np.maximum(mean, 1e-300)
 
 
 def _near(frequency: FloatArray, at_hz: float) -> slice:

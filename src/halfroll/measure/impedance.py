@@ -10,6 +10,9 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.core.verdicts import Verdict
 
+LEAST_OHM, MOST_OHM = 1e-6, 1e9
+"""No bench measures beyond these; zero and nonsense are caught by them."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class ImpedanceCurve:
@@ -35,7 +38,7 @@ class ImpedanceCurve:
     Raises
     ------
     InputError
-        Fewer than three points, frequencies not ascending, or values that are not finite.
+        Fewer than three points, frequencies not ascending, or values that are not finite or no impedance at all.
     """
 
     frequency_hz: FloatArray
@@ -57,6 +60,11 @@ class ImpedanceCurve:
                              found=f"{frequency.size} frequencies, {self.impedance_ohm.size} values")  # fmt: skip
         if not (np.isfinite(frequency).all() and np.isfinite(self.impedance_ohm).all()):
             raise InputError("Every value of an impedance curve must be a number")
+        wrong = (self.modulus_ohm < LEAST_OHM) | (self.modulus_ohm > MOST_OHM)
+        if wrong.any():
+            at = int(np.argmax(wrong))
+            raise InputError("Every value of an impedance curve must be one that can be measured", found=f"{self.modulus_ohm[at]:g} ohm at {frequency[at]:g} Hz",
+                             allowed=f"{LEAST_OHM:g} to {MOST_OHM:g} ohm")  # fmt: skip
         steps = np.diff(frequency)
         if frequency[0] <= 0 or (steps <= 0).any():
             wrong = 0 if frequency[0] <= 0 else int(np.argmax(steps <= 0)) + 1

@@ -211,7 +211,7 @@ def _log_ratio(axis: Axis, reach: Range) -> float:
 
 
 def _log_note(ratio: float) -> str:
-    return f"{ratio:g} decades up as long as one across (IEC 60263)"
+    return f"{ratio:g} {'decade' if ratio <= 1.0 else 'decades'} up as long as one across (IEC 60263)"
 
 
 def _range_of(curves: Sequence[NamedCurve]) -> Range:

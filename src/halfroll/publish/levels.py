@@ -139,7 +139,7 @@ def _highest(series: LevelSeries, limit: float, look: Look) -> Spec | None:
     return level_chart(
         curves, **look, ratio_db_per_decade=None, title=f"Highest level under {100 * limit:g}{THIN}% of distortion",
         quantity=f"Fundamental at 1{THIN}m in dB re 20{THIN}µPa", range_hz=reach(series.frequency_hz),
-        notes=("where only the loudest is drawn, the limit was not reached",),
+        band_note=LEVEL_NOTE, notes=("where only the loudest is drawn, the limit was not reached",),
     )  # fmt: skip
 
 

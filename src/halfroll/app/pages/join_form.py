@@ -10,6 +10,7 @@ from halfroll.acoustics.nearfield import near_field_limit_hz
 from halfroll.app.dom import el
 from halfroll.app.field import Field
 from halfroll.app.pages.words import short
+from halfroll.app.typed import without_place
 from halfroll.core.conditions import Space, radius_of_area
 from halfroll.core.errors import InputError
 from halfroll.workshop import Workshop

@@ -16,7 +16,7 @@ from halfroll.app.job import work
 from halfroll.app.pages.parameter_form import ImpedanceForm
 from halfroll.app.pages.words import moment
 from halfroll.app.view import show
-from halfroll.core.text import format_stated
+from halfroll.core.text import THIN, format_stated
 from halfroll.core.verdicts import Severity
 from halfroll.publish.parameter_rows import (
     candidate_rows,
@@ -98,12 +98,18 @@ def _head(unit_id: str, driver_title: str, found: UnitParameters, run: FittedRun
         ],
         name=f"Parameters of {driver_title} {version}, unit {unit}",
         numbers=[
-            (symbol, rows[symbol]) for symbol in ("Re", "fs", "Qts", "Mms", "Bl", "Vas") if symbol in rows
+            (symbol, *_big_and_small(rows[symbol])) for symbol in ("Re", "fs", "Qts", "Mms", "Bl", "Vas") if symbol in rows
         ],
         missing=found.missing,
         verdicts=sorted(verdicts, key=lambda v: -v.severity),
         shown=None if run is None else _shown(run),
     )
+
+
+def _big_and_small(text: str) -> tuple[str, str]:
+    """A value in words, cut behind the number: what stands large, and its interval and unit."""
+    number, sign, rest = text.partition(f"{THIN}±")
+    return (number, sign.strip() + rest) if sign else tuple(text.partition(THIN)[::2])  # type: ignore[return-value]
 
 
 def _shown(run: FittedRun) -> dict[str, Any]:
