@@ -188,6 +188,7 @@ VALIDATORS = {
     "_date": "date, such as `2026-03-31`",
     "_moment": "date and time, such as `2026-03-31T14:05:00`",
     "_fixed_offset": "",
+    "_area": "number from 0.1 to 10000",
     "_mass": "number from 0.05 to 1000",
     "_volume": "number from 0.05 to 2000",
 }

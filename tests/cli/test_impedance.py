@@ -22,7 +22,7 @@ def measured(workshop, tmp_path, ask):
         "impedance", "dunlin/v1/01", table(tmp_path / "alone.csv"), "--mounting", "baffle", "--name", "alone"
     )
     command("impedance", "dunlin/v1/01", table(tmp_path / "putty.csv", 0.005, 2), "--mounting", "baffle",
-            "--added-mass-g", "5", "--name", "putty", "--note", "on the dust cap")  # fmt: skip
+            "--added-mass", "5", "--name", "putty", "--note", "on the dust cap")  # fmt: skip
     return command
 
 
@@ -36,7 +36,7 @@ def test_import_says_what_was_found(workshop, tmp_path, say, ask):
     assert found["phase_known"] is True
     assert found["impedance_min_ohm"] == pytest.approx(6.08, rel=0.03)
     code, _, err = say(
-        "--workshop", workshop, "impedance", "dunlin/v1/02", table(tmp_path / "b.csv"), "--volume-l", "12"
+        "--workshop", workshop, "impedance", "dunlin/v1/02", table(tmp_path / "b.csv"), "--volume", "12"
     )
     assert code == 0
     assert "impedance/2026-04-01-box-12-l: 240 points from 10 to 20000 Hz" in err
@@ -105,8 +105,8 @@ def test_pictures(measured, workshop, tmp_path, say):
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["--added-mass-g", "0.012"], "if 0.012 is in kilograms, write 12"),
-        (["--added-mass-g", "3", "--volume-l", "12"], "one thing at a time"),
+        (["--added-mass", "0.012"], "if 0.012 is in kilograms, write 12"),
+        (["--added-mass", "3", "--volume", "12"], "one thing at a time"),
         (["--mounting", "closed-box"], "must be given for a closed box"),
         (["--take", "x"], "takes no file"),
     ],

@@ -7,10 +7,11 @@ import pytest
 
 from halfroll.workshop import Workshop, joined
 from halfroll.workshop.demo_joined import UNIT
+from tests.docs.test_machine_interface import described
 from tests.workshop.joined_shop import vented_workshop
 
 RECIPE = ("--near", "cone", "--port", "port:12.6", "--far", "far", "--overlap", "300", "900",
-          "--baffle-cm", "24", "36", "12", "22")  # fmt: skip
+          "--baffle", "24", "36", "12", "22")  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +30,7 @@ def shop(made, tmp_path):
 
 def test_preview_saves_nothing(shop, ask, tmp_path):
     """Numbers with units in their keys, a picture, and no run."""
-    found = ask("--workshop", shop, "join", UNIT, *RECIPE, "--preview", "--svg", tmp_path / "join.svg")
+    found = ask("--workshop", shop, "join", UNIT, *RECIPE, "--dry-run", "--svg", tmp_path / "join.svg")
     assert found["run"] is None
     assert found["usable"]
     assert abs(found["join"]["mean_mismatch_db"]) < 0.2
@@ -42,6 +43,9 @@ def test_preview_saves_nothing(shop, ask, tmp_path):
 
 def test_saved_and_shown_again(shop, ask, say):
     """The run is named, a second of the name gets a number, and either can be shown by its name."""
+    unnamed = ask("--workshop", shop, "join", UNIT, *RECIPE)
+    assert unnamed["run"] == f"{UNIT}/joined/near-and-far"
+    assert unnamed.keys() == described("halfroll join")
     first = ask("--workshop", shop, "join", UNIT, *RECIPE, "--name", "vented")
     assert first["run"] == f"{UNIT}/joined/vented-2"
     code, out, _ = say("--workshop", shop, "join", UNIT, "--saved", "vented-2")

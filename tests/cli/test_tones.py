@@ -62,7 +62,7 @@ def test_power_step_by_step(tmp_path, say, ask):
     )
     assert (code, "2.00" in out) == (0, True)
     assert "Step 1" in err
-    found = ask("--workshop", folder, "power", "add", UNIT, "--volts", 6, "--hours", 1, "--re-before", 6, "--re-warm", 7.5, "--air", 20)  # fmt: skip
+    found = ask("--workshop", folder, "power", "add", UNIT, "--volts", 6, "--hours", 1, "--re-before", 6, "--re-warm", 7.5, "--temperature", 20)  # fmt: skip
     step = found["steps"][1]
     assert step["coil_temperature_c"] == pytest.approx(20 + 0.25 / 0.00393, abs=0.01)
     assert [v["code"] for v in step["verdicts"]] == ["coil-too-hot"]
@@ -75,7 +75,7 @@ def test_power_step_by_step(tmp_path, say, ask):
     [
         (["levels", "plover/v1/09"], "There is no unit"),
         (["levels", UNIT], "Nothing of plover/v1/01"),
-        (["levels", UNIT, "--limit", "0"], "Nothing of plover/v1/01"),
+        (["levels", UNIT, "--limit", "0"], "above 0 and below 300 %"),
         (["levels", UNIT, "--source", "sweeps"], "gives no distortion against level"),
         (["levels", UNIT, "--bass", "100", "50"], "ascending"),
         (["tones", "show", f"{UNIT}/tones/none"], "There is no run"),

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from halfroll.compare.compare import compare
-from halfroll.compare.drift import sessions, trends
+from halfroll.compare.drift import drift_cautions, sessions, trends
 from halfroll.figures.types import Reading
 from tests.compare.make import make_takes, make_version
 
@@ -77,3 +77,17 @@ def test_only_repeats_of_one_session_are_put_together():
     moved = tuple(dataclasses.replace(t, rig="shed") if i % 2 else t for i, t in enumerate(takes))
     assert list(sessions(moved)) == []
     assert len(list(sessions(takes))) == 1
+
+
+def test_chance_seldom_looks_like_drift():
+    """Of 300 versions whose takes only scatter, at most 5 % (and three standard deviations of that) get a caution."""
+    rng = np.random.default_rng(5)
+    alarms = 0
+    for _ in range(300):
+        takes = tuple(
+            dataclasses.replace(take, take_id=f"knot/v1/{unit}/{i}")
+            for unit in range(6)
+            for i, take in enumerate(repeated({"sensitivity_db": list(86.0 + 0.3 * rng.standard_normal(3))}))
+        )
+        alarms += bool(drift_cautions(make_version("knot/v1", takes=takes), "Knot v1"))
+    assert alarms <= 0.05 * 300 + 3 * (0.05 * 0.95 * 300) ** 0.5

@@ -1,5 +1,6 @@
 """Numbers in words: the rounding rule of JCGM 100:2008, 7.2.6, thin spaces, kilohertz."""
 
+import math
 import re
 
 import pytest
@@ -95,3 +96,10 @@ def test_rounding_moves_less_than_the_uncertainty(value: float, u: float) -> Non
     assert re.fullmatch(r"-?\d+(\.\d+)?", text)
     digit = 10.0 ** int(f"{u:.0e}".partition("e")[2])  # 950 has its one digit, once rounded, at the thousands
     assert abs(float(text) - value) <= max(0.5000001 * digit, 0.51e-3 * max(abs(value), 1.0))
+
+
+def test_numbers_that_are_none() -> None:
+    """What could not be worked out is shown as a dash, what has no end as such; neither brings a sentence down."""
+    assert format_value(math.nan, None, "%") == f"–{THIN}%"
+    assert format_value(-math.inf, None, "dB") == f"−∞{THIN}dB"
+    assert format_value(math.inf, 0.1, "ohm") == f"∞{THIN}Ω"

@@ -12,6 +12,7 @@ import numpy as np
 import soundfile
 
 from halfroll.core.levels import FloatArray
+from halfroll.driver.bench import current_of
 from halfroll.driver.demo.avocet import AVOCET
 from halfroll.driver.large_signal import Motion, play
 from halfroll.driver.lumped import DriverModel
@@ -92,13 +93,28 @@ def calibrating(folder: Path) -> Made:
     sweep, rate = soundfile.read(folder / "recordings" / "sweep.wav")
     time, noise = np.arange(6 * rate) / rate, np.random.default_rng(94)
     calibrator = np.sqrt(2) * 1.002374 / 4.0 * np.sin(2 * np.pi * 1000 * time)
-    yield folder / "recordings" / "calibrator.wav", (calibrator + 1e-5 * noise.standard_normal(time.size))[None, :], rate
+    yield (
+        folder / "recordings" / "calibrator.wav",
+        (calibrator + 1e-5 * noise.standard_normal(time.size))[None, :],
+        rate,
+    )
     tone = np.sqrt(2) * 2.83 / 20.0 * np.sin(2 * np.pi * 100 * time)
     yield folder / "recordings" / "tone.wav", (tone + 1e-5 * noise.standard_normal(time.size))[None, :], rate
     source = 0.4 * sweep
     yield folder / "recordings" / "open.wav", np.stack([1.01 * source, source]), rate
     yield folder / "recordings" / "resistor.wav", np.stack([1.01 * source, source * 8.2 / 18.2]), rate
     yield folder / "recordings" / "loop.wav", np.concatenate([np.zeros(1056), 0.5 * sweep])[None, :], rate
+
+
+def impedances(folder: Path) -> Made:
+    """Terminal voltage and current at a quarter of a volt, without and with 3 g of putty on the cone."""
+    sweep, rate = soundfile.read(folder / "recordings" / "sweep.wav")
+    volts = np.sqrt(2.0) * 0.25 * sweep / np.max(np.abs(sweep))
+    driver, noise = built("v2", np.random.default_rng((1, 1))), np.random.default_rng(3)
+    for name, heavier in (("alone", 1.0), ("putty", 1.0 + 3e-3 / driver.Mms)):
+        amps = current_of(driver.with_scaled(Mms=heavier), volts, rate)
+        channels = np.stack([volts / VOLTS, amps / 4.0]) + 1e-6 * noise.standard_normal((2, volts.size))
+        yield folder / "recordings" / f"{name}.wav", channels, rate
 
 
 MAKERS = {
@@ -108,6 +124,7 @@ MAKERS = {
     "with current": with_current,
     "by a friend": friends,
     "calibrating a rig": calibrating,
+    "impedances": impedances,
 }
 """How each kind of recording that a page speaks of is made."""
 

@@ -74,7 +74,11 @@ def test_residue(ask: Callable[..., Any]) -> None:
     found = ask("residue", TAKE)
     assert found.keys() == described("halfroll residue")
     assert found["takes"][0].keys() <= described("take above its harmonics")
-    assert described("take above its harmonics") - found["takes"][0].keys() <= {"residue", "against", "silence"}
+    assert described("take above its harmonics") - found["takes"][0].keys() <= {
+        "residue",
+        "against",
+        "silence",
+    }
 
 
 def test_rig(ask: Callable[..., Any]) -> None:

@@ -1,6 +1,7 @@
 """Parameters as figures: read from fits, counted by their own kind, with the uncertainty that belongs to them."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -169,6 +170,16 @@ def test_a_single_run_counts_the_scale_once() -> None:
     ):
         figure = combine(RULE[key], [run], SETTINGS, version_id="v", sources=Sources()).figure
         assert figure.u == pytest.approx(whole * value, rel=1e-9)
+
+
+def test_few_points_give_few_degrees_of_freedom() -> None:
+    """A fit with five degrees of freedom has Student's t of 2.571 (JCGM 100, Table G.2), not 1.960, behind a single run."""
+    fit = make_fit({"fs_hz": 50.0}, {"fs_hz": 0.1})
+    few = replace(fit, estimates=replace(fit.estimates, dof=5.0))
+    run = make_run("a", 1, {"fs_hz": fit_readings(few)["fs_hz"]})
+    figure = combine(RULE["fs_hz"], [run], SETTINGS, version_id="v", sources=Sources()).figure
+    assert figure.dof == pytest.approx(5.0)
+    assert figure.expanded == pytest.approx(0.2571, rel=1e-3)
 
 
 def test_tables_show_what_there_is_to_show() -> None:

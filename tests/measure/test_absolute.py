@@ -18,6 +18,7 @@ from halfroll.measure.parameter_types import (
     ABSOLUTE_NAMES,
     AddedMass,
     Fit,
+    FitSettings,
     KnownVolume,
     Parameters,
     WeighedMass,
@@ -196,6 +197,38 @@ def test_shared_scale_cancels() -> None:
     assert e.u("bl_n_per_a") / e.value("bl_n_per_a") == pytest.approx(0.01, rel=1e-3)
     assert e.u("mms_kg") / e.value("mms_kg") < 1e-5
     assert e.u("vas_m3") / e.value("vas_m3") < 1e-5
+
+
+def test_a_typed_resistance_is_one_reading_for_all_runs() -> None:
+    """One meter's Re, 1 % unsure, set the scale of every run: Vas and Mms hang on ratios and lose it, Re keeps all of it, Bl half.
+
+    By chance: 20 rigs of 3 % and meters of 1 % give Vas within 0.1 % each time, as is stated.
+    """
+    runs = {"free": {}, "box": {"box_n_per_m": BOX}}
+    rng = np.random.default_rng(6)
+
+    def once(scale: float, typed: float) -> Parameters:
+        settings = FitSettings(coil="ideal", creep=False, re_ohm=typed, re_u_ohm=0.06)
+        free, on_box = (
+            fit_impedance(clean(scale * impedance(**W1 | c), scale_u=0.03), settings) for c in runs.values()
+        )
+        return absolute_parameters(
+            free, area_m2=AREA, air=AIR, boxes=[KnownVolume(volume_m3=5e-3, fit=on_box)]
+        )
+
+    e = once(1.0, 6.0).estimates
+    assert e.u("re_ohm") / e.value("re_ohm") == pytest.approx(1 / math.sqrt(1 + 1 / 9) / 100, rel=0.01)
+    assert e.u("bl_n_per_a") / e.value("bl_n_per_a") == pytest.approx(
+        0.5 * e.u("re_ohm") / e.value("re_ohm"), rel=0.01
+    )
+    assert e.u("vas_m3") / e.value("vas_m3") < 1e-3
+    assert e.u("mms_kg") / e.value("mms_kg") < 1e-3
+    drawn = [
+        once(1 + 0.03 * rng.standard_normal(), 6.0 * (1 + 0.01 * rng.standard_normal())).estimates
+        for _ in range(20)
+    ]
+    assert np.std([d.value("vas_m3") for d in drawn]) / e.value("vas_m3") < 1e-3
+    assert np.std([d.value("re_ohm") for d in drawn]) / 6.0 == pytest.approx(0.0095, rel=0.4)
 
 
 def test_propagation_by_chance(heavy: AddedMass) -> None:

@@ -115,3 +115,15 @@ def test_a_trend_needs_three_repeats():
     """Two points always lie on a line."""
     with pytest.raises(InputError, match="three repeats"):
         linear_drift([0.0, 1.0], [90.0, 89.0])
+
+
+def test_a_line_without_scatter_of_its_own_is_judged_by_that_of_others():
+    """Three rounded readings on one exact line: with a scatter of 0.1 known from elsewhere 0.2 is no trend.
+
+    By hand: u of the change over three equal steps is scatter times 2/sqrt(2).
+    """
+    found = linear_drift([0.0, 1.0, 2.0], [90.0, 90.1, 90.2])
+    assert found.significant
+    judged = found.with_scatter(0.1, 20)
+    assert judged.u == pytest.approx(0.1 * math.sqrt(2.0))
+    assert not judged.significant

@@ -262,7 +262,7 @@ def test_swapped_channels():
 
 
 def test_what_an_open_check_must_not_be():
-    """A driver left connected, a channel upside down, silence, other gains."""
+    """A driver left connected, a channel upside down, silence, other gains, too short, not a number, nothing audible."""
     bench = divider_bench()
     loaded = open_check(bench.channel(Role.VOLTAGE), bench.channel(Role.SOURCE), RATE)
     assert [v.code for v in loaded.verdicts] == ["open-check-loaded"]
@@ -272,6 +272,13 @@ def test_what_an_open_check_must_not_be():
         open_check(sweep, 0 * sweep, RATE)
     with pytest.raises(InputError, match="same voltage"):
         open_check(sweep, 30 * sweep, RATE)
+    with pytest.raises(InputError, match="too short"):
+        open_check(sweep[20_000:25_000], sweep[20_000:25_000], RATE)
+    with pytest.raises(InputError, match="must be a number"):
+        open_check(sweep, np.where(np.arange(sweep.size) == 7, np.nan, sweep), RATE)
+    whistle = 0.1 * np.cos(np.pi * np.arange(sweep.size))  # at half the sample rate
+    with pytest.raises(InputError, match="no tone and no sweep"):
+        open_check(whistle, whistle, RATE)
 
 
 def test_open_check_by_a_tone():

@@ -188,7 +188,7 @@ def test_without_any_scale_there_is_no_level():
     """Neither channel nor scale: said before a sound is made."""
     amplifier = Amplifier()
     with pytest.raises(
-        InputError, match=r"neither a voltage channel with a scale nor the scale of the output"
+        InputError, match=r"neither a voltage channel with a scale nor the output scale"
     ):
         find_level(amplifier, 2.0)
     assert amplifier.played == 0

@@ -156,5 +156,16 @@ def test_what_cannot_be_an_impedance_is_refused() -> None:
     for words, recording in wrong.items():
         with pytest.raises(InputError, match=words):
             impedance_of_recording(recording, SWEEP)
+    for ohm in (0.0, 1e-7, 1e10):
+        curve = impedance_of_recording(good, SWEEP)
+        with pytest.raises(
+            InputError, match=r"one that can be measured; found .* at 1000 Hz.* 1e-06 to 1e\+09 ohm"
+        ):
+            replace(
+                curve,
+                impedance_ohm=np.where(np.isclose(curve.frequency_hz, 1000.0), ohm, curve.impedance_ohm),
+            )
+    with pytest.raises(InputError, match="recording is empty"):
+        replace(good, samples=good.samples[:, :0])
     with pytest.raises(InputError, match="no impedance"):
         impedance_of_response(replace(load_response("main_clean.flac"), impedance_ohm=None), scale_u=0.0)

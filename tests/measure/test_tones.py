@@ -301,3 +301,23 @@ def test_a_warm_coil_at_the_end_is_said_in_kelvin():
     )
     said = next(v for v in found.verdicts if v.code == "tones-moved")
     assert "at least 20" in said.text
+
+
+@pytest.mark.parametrize(("late", "words"), [(7136, "149 ms too late"), (-960, "20 ms too early"), (120, None)])
+def test_a_wrong_delay_is_told_and_nothing_is_kept(late, words):
+    """A card that comes 7136 samples later than stated, or 20 ms earlier, is refused; 2.5 ms are let pass."""
+
+    class Displaced(LawPlayer):
+        def play(self, signal, progress=lambda done, what: None):
+            heard = super().play(signal)
+            moved = np.roll(heard, late, axis=1)
+            moved[:, slice(0, late) if late > 0 else slice(late, None)] = 1e-9
+            return moved
+
+    player = Displaced(square_law)
+    if words is None:
+        assert measure_tones(player, plan(), ROLES, SCALES).schedule.tones
+        return
+    with pytest.raises(InputError, match=words):
+        measure_tones(player, plan(), ROLES, SCALES)
+    assert len(player.played) == 2  # the silence and one tone

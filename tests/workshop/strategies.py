@@ -128,7 +128,7 @@ RECORDS: dict[str, st.SearchStrategy[Any]] = {
         summary=text,
         rated_impedance_ohm=maybe(st.floats(0.1, 1e4)),
         rated_power_w=maybe(positive(1e4)),
-        effective_area_cm2=maybe(positive(1e4)),
+        effective_area_cm2=maybe(st.floats(0.1, 1e4)),
         notes=text,
         changes=st.lists(changes, max_size=3).map(tuple),
         published=maybe(published),

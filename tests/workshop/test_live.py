@@ -28,7 +28,7 @@ from halfroll.workshop import (
     live,
 )
 from halfroll.workshop.bench import capture_setup, most_of
-from halfroll.workshop.rig_record import DevicesTable, LatencyTable, LimitsTable, OutputTable
+from halfroll.workshop.rig_record import CurrentTable, DevicesTable, LatencyTable, LimitsTable, OutputTable
 
 UNIT = "knot/v1/01"
 ROLES = (Role.VOLTAGE, Role.MICROPHONE)
@@ -95,6 +95,39 @@ def test_repeats_are_named_in_turn_and_hold_what_was_heard(shop):
     assert record.roles == ROLES
     stored = shop.recording(kept[0].take_id).samples
     assert np.abs(stored - kept[0].heard.samples).max() <= 2.0**-24 * 1.001  # half a step of 24 bits
+
+
+class Divider:
+    """30 V at full scale, 10 ohm in series with a driver of 4 ohm that has 60 ohm at 60 Hz (a parallel circuit in series with Re).
+    The channel before the resistor reads 1 dB too high.
+    """
+
+    rate_hz = 48_000
+    channels = 3
+
+    def play(self, signal, progress=silent):
+        progress(0.5, "playing")
+        n = 2 * signal.size
+        hertz = np.maximum(np.fft.rfftfreq(n, 1 / self.rate_hz), 1.0)
+        load = 4.0 + 56.0 / (1.0 + 3.0j * (hertz / 60.0 - 60.0 / hertz))
+        self.terminals = np.fft.irfft(np.fft.rfft(30.0 * signal, n) * load / (load + 10.0), n)[: signal.size]
+        return np.stack([1.5 * 10 ** (1 / 20) * signal, self.terminals / 20.0, 0.1 * signal])
+
+
+def test_behind_a_series_resistor_the_limit_holds_at_the_resonance_too():
+    """At 315 Hz the driver has a third of the amplifier's voltage, at resonance six sevenths (by hand): the voltage before the
+    resistor is what is set, so that no frequency of the sweep passes the limit.
+    """
+    rig = RIG.changed(current=CurrentTable(method="divider", resistance_ohm=10.0, gain_db=1.0), output=None)
+    roles = (Role.SOURCE, Role.VOLTAGE, Role.MICROPHONE)
+    player = Divider()
+    found = live.level_for(player, rig, roles, live.drive_of(rig, VERSION, volts=1.0, v_max=1.0))
+    assert found.level == pytest.approx(math.sqrt(2) / 30.0, rel=0.006)
+    assert "before the series resistor" in live.say_found(found)
+    t = np.arange(48_000) / 48_000
+    player.play(found.level * np.sin(2 * np.pi * 60.0 * t))
+    settled = np.abs(player.terminals[24_000:]).max() / math.sqrt(2)
+    assert settled == pytest.approx(60 / 70, rel=0.01)
 
 
 def later_circuit():
@@ -199,7 +232,7 @@ def test_the_lowest_limit_counts(asked, limit_v, source):
 @pytest.mark.parametrize(
     ("asked", "version", "words"),
     [
-        ({}, VERSION, "Either a power or a voltage must be wanted; found neither"),
+        ({}, VERSION, "Either a power or a voltage must be given; found neither"),
         ({"watts": 1.0, "volts": 1.0}, VERSION, "found both"),
         ({"volts": 6.0}, VERSION, "above the rated power of 2.W; found 6.00.V. Allowed: up to 4.00.V"),
         (

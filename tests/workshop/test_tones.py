@@ -125,6 +125,9 @@ def test_a_lost_device_keeps_nothing(tmp_path):
         ({"low_hz": 400.0}, "ascend"),
         ({"count": 1}, "levels"),
         ({"rig": "none"}, "no rig"),
+        ({"distance_m": -1.0}, "distance of the microphone must be above 0"),
+        ({"stop_thd": 0.0}, "must be above 0"),
+        ({"temperature_c": 294.0}, "found 294 °C"),
     ],
 )
 def test_what_is_refused_before_a_sound(tmp_path, change, said):

@@ -21,6 +21,11 @@ def of_unit(unit_id: str) -> str:
     return f"/unit/{unit_id}"
 
 
+def of_new_unit(version_id: str = "") -> str:
+    """The page that makes a unit, of a version if one is named."""
+    return "/unit/new" + (f"?version={version_id}" if version_id else "")
+
+
 def of_parameters(unit_id: str, run: str = "") -> str:
     """The page of a unit's impedance and parameters, with one run in view."""
     return f"/parameters/{unit_id}" + (f"?run={run}" if run else "")

@@ -20,6 +20,7 @@ from halfroll.app.job import work
 from halfroll.app.typed import number_or_text, without_place
 from halfroll.app.view import show
 from halfroll.core.errors import HalfrollError, InputError
+from halfroll.core.progress import Progress, silent
 from halfroll.core.text import MINUS, THIN, format_stated
 from halfroll.measure.budget import Contribution
 from halfroll.workshop import Workshop, clear_draft, draft_file, keep_draft_file
@@ -73,6 +74,8 @@ class Given:
     workshop: Workshop
     typed: dict[str, str]
     files: dict[str, list[tuple[str, str]]] = field(default_factory=dict)
+    progress: Progress = silent
+    """Of the work that is being done; may cancel it."""
 
     def text(self, key: str) -> str:
         """What stands in a field."""
@@ -190,12 +193,16 @@ class CalibrationForm:
         self.result.clear()
         try:
             with self.result:
-                proposal = await work("Working it out", lambda _: self.propose(self.given))
+                proposal = await work("Working it out", self._propose)
         except InputError as error:
             self._say(error)
             return
         with self.result:
             self._show(proposal)
+
+    def _propose(self, progress: Progress) -> Proposal:
+        self.given.progress = progress
+        return self.propose(self.given)
 
     def _say(self, error: InputError) -> None:
         """A fault at its field or at its file, else under the button."""
@@ -251,18 +258,23 @@ def facts_of(proposal: Proposal) -> Any:
     for key, value in proposal.facts.items():
         if key not in _WORDS:
             continue
+        if key == "u_samples" and proposal.facts.get("runs") == 1:
+            continue  # one loop has nothing between repeats
         name, unit = _WORDS[key]
-        yield name, _shown(float(value), unit)
+        yield name, _shown(float(value), unit, digits=2 if key in _ROUGH else 4)
 
+
+_ROUGH = ("resistance_u_ohm", "residual_percent", "u_samples", "likeness")
+"""Facts of which two digits are enough: uncertainties, and what is only small or large."""
 
 LEAST_DB = 0.001
 """Shares of a budget smaller than this are not told apart (dB)."""
 
 
-def _shown(value: float, unit: str) -> str:
+def _shown(value: float, unit: str, *, digits: int = 4) -> str:
     """A number with as many digits as a person can use; decibels to the hundredth."""
     if not unit.startswith("dB"):
-        return format_stated(float(f"{value:.4g}"), unit)
+        return format_stated(float(f"{value:.{digits}g}"), unit)
     if 0 < abs(value) < 0.01:
         return f"under 0.01{THIN}{unit}"
     return f"{value:.2f}{THIN}{unit}".replace("-", MINUS)

@@ -61,16 +61,16 @@ class Checked:
 
 def check_typed(workshop: Workshop, typed: Typed, files: Sequence[Kept]) -> Checked:
     """Check everything that was typed; all that is wrong is said at once, each under its field."""
-    found = Checked()
-    _check_subject(workshop, typed, found)
+    found = check_subject(workshop, typed)
     _check_rig(workshop, typed, found)
     _check_setup(typed, found)
     _check_files(typed, files, found)
     return found
 
 
-def _check_subject(workshop: Workshop, typed: Typed, found: Checked) -> None:
+def check_subject(workshop: Workshop, typed: Typed) -> Checked:
     """Driver, version and unit: each one that is there, or a new one with its record."""
+    found = Checked()
     driver = typed.get("driver", NEW)
     drivers = workshop.driver_ids()
     if driver not in drivers:
@@ -94,6 +94,7 @@ def _check_subject(workshop: Workshop, typed: Typed, found: Checked) -> None:
         values = {"built_by": typed.get("unit_built_by", ""), **as_built}
         found.plan.unit = _maybe(unit, record_of(UnitRecord, values, "unit_", found.errors))
     found.plan.unit_id = f"{version_id}/{unit}"
+    return found
 
 
 def _version_values(typed: Typed) -> dict[str, Any]:
@@ -225,10 +226,15 @@ def _audio(workshop: Workshop, kept: Kept) -> NewAudio:
 
 
 def _make_records(workshop: Workshop, plan: Plan, typed: Typed) -> None:
-    driver, version, _ = plan.unit_id.split("/")
     if plan.rig is not None:
         workshop.create_rig(*plan.rig)
         typed["rig"] = plan.rig[0]
+    make_subject(workshop, plan, typed)
+
+
+def make_subject(workshop: Workshop, plan: Plan, typed: Typed) -> None:
+    """Make driver, version and unit as far as they are new; what was made stands in `typed`."""
+    driver, version, _ = plan.unit_id.split("/")
     if plan.driver is not None:
         workshop.create_driver(*plan.driver)
         typed["driver"] = driver

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -49,7 +50,7 @@ def record_of(
         faults = (error,)
     for fault in faults:
         key = f"{prefix}{fault.place.key}"
-        errors.setdefault((fields or {}).get(key, key), _said_at_field(fault, model.kind))
+        errors.setdefault((fields or {}).get(key, key), said_at_field(fault))
     return None
 
 
@@ -78,9 +79,9 @@ def without_place(error: InputError) -> str:
     return text + (f" {error.remedy.rstrip('.')}." if error.remedy else "")
 
 
-def _said_at_field(fault: InputError, kind: str) -> str:
+def said_at_field(fault: InputError) -> str:
     """A fault without the name of the key, which is the field it stands under."""
-    rule = fault.message.partition(f" of the {kind} ")[2] or fault.message
+    rule = re.sub(r"^\S+ of the [a-z]+ ", "", fault.message)
     if rule == "is missing":
         return "This is needed."
     text = rule[0].upper() + rule[1:] + (f"; found {fault.found}." if fault.found else ".")

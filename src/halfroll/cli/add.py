@@ -7,10 +7,10 @@ from typing import Any
 
 import click
 
-from halfroll.cli.common import json_option, open_workshop, print_json, say
+from halfroll.cli.common import InOrder, json_option, open_workshop, print_json, say
 
 
-@click.group()
+@click.group(cls=InOrder)
 def add() -> None:
     """Add a rig, a driver, a version or a unit.
 
@@ -57,7 +57,9 @@ def rig(
     date: dt.datetime | None,
     as_json: bool,
 ) -> None:
-    """Add the rig NAME: microphone, interface, amplifier, shunt, with what full scale means.
+    """Add the rig NAME, with what full scale means.
+
+    A rig is a microphone, an interface, an amplifier and perhaps a shunt.
 
     \b
     Example:

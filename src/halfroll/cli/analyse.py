@@ -23,16 +23,9 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("take_id", metavar="TAKE")
+@click.argument("take_id", metavar="DRIVER/VERSION/UNIT/TAKE")
 @click.option(
     "--chart", default="level", show_default=True, help="level, harmonics, thd, impedance, impulse ..."
-)
-@click.option(
-    "--theme",
-    type=click.Choice(["print", "light", "dark", "slide"]),
-    default="print",
-    show_default=True,
-    help="Its look.",
 )
 @output_options
 @click.option(
@@ -53,7 +46,7 @@ def analyse(
     csv_file: Path | None,
     as_json: bool,
 ) -> None:
-    """Analyse the take TAKE (driver/version/unit/take): verdicts in words, then its figures.
+    """Analyse a take: verdicts, then figures.
 
     \b
     Example:

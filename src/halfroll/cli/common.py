@@ -26,6 +26,14 @@ F = TypeVar("F", bound=Callable[..., Any])
 MARKS = {Severity.GOOD: "good", Severity.NOTE: "note", Severity.CAUTION: "caution", Severity.BAD: "bad"}
 
 
+class InOrder(click.Group):
+    """A group whose commands are listed in the order of the work, as they stand in their file."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names in the order in which they were written."""
+        return list(self.commands)
+
+
 def json_option(command: F) -> F:
     """``--json``: one object on stdout, everything else on stderr."""
     return click.option(
@@ -34,7 +42,7 @@ def json_option(command: F) -> F:
 
 
 def output_options(command: F) -> F:
-    """``--svg``, ``--png`` and ``--pdf``: files to write a picture to."""
+    """``--theme``, ``--svg``, ``--png`` and ``--pdf``: the look of a picture, and files to write it to."""
     for kind in ("pdf", "png", "svg"):
         command = click.option(
             f"--{kind}",
@@ -42,7 +50,31 @@ def output_options(command: F) -> F:
             default=None,
             help=f"Write the picture to this {kind.upper()} file.",
         )(command)
-    return command
+    return click.option(
+        "--theme",
+        type=click.Choice(["print", "light", "dark", "slide"]),
+        default="print",
+        show_default=True,
+        help="Look of the picture.",
+    )(command)
+
+
+def ask_before_sound(highest_v: float, limit_v: float, limit_from: str, yes: bool) -> None:
+    """Say what can be hurt and how loud it may get, and go on only when somebody agrees."""
+    from halfroll.core.text import format_value
+    from halfroll.workshop.live import CAUTIONS
+
+    for caution in CAUTIONS:
+        say(caution)
+    highest, limit = (format_value(volts, None, "V") for volts in (highest_v, limit_v))
+    say(f"Up to {highest} will be played; the limit is {limit}{limit_from and f', {limit_from}'}.")
+    if yes:
+        return
+    if not sys.stdin.isatty():
+        raise InputError(
+            "Nobody can be asked whether to begin", key="--yes", remedy="Add --yes once you have read the cautions"
+        )  # fmt: skip
+    click.confirm("Begin?", abort=True, err=True)
 
 
 def open_workshop() -> Workshop:

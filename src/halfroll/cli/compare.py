@@ -46,13 +46,6 @@ SHOWN = 16
     show_default=True,
     help="What is drawn: sheet, level, thd, impedance, strip:KEY ...",
 )
-@click.option(
-    "--theme",
-    type=click.Choice(["print", "light", "dark", "slide"]),
-    default="print",
-    show_default=True,
-    help="Its look.",
-)
 @click.option("--all", "everything", is_flag=True, help="Print every finding, not only the most important.")
 @output_options
 @json_option
@@ -73,9 +66,9 @@ def compare(
     pdf: Path | None,
     as_json: bool,
 ) -> None:
-    """Compare versions, like for like: findings, figures, and where the comparison would be unfair.
+    """Compare versions, like for like.
 
-    A driver's name stands for all its versions; nothing stands for the whole workshop.
+    It prints findings, figures, and where the comparison would be unfair. A driver's name stands for all its versions; nothing stands for the whole workshop.
 
     \b
     Examples:
@@ -158,7 +151,14 @@ def _parameters(found: Comparison) -> object:
     """The lumped parameters of the versions of which there are any, the symbols of the trade at the head."""
     from rich.table import Table
 
-    symbols = {"re_ohm": "Re", "fs_hz": "fs", "qts": "Qts", "mms_g": "Mms", "bl_n_per_a": "Bl", "vas_l": "Vas"}
+    symbols = {
+        "re_ohm": "Re",
+        "fs_hz": "fs",
+        "qts": "Qts",
+        "mms_g": "Mms",
+        "bl_n_per_a": "Bl",
+        "vas_l": "Vas",
+    }
     table = Table(box=None, pad_edge=False, caption="Lumped parameters, mean of the units ± half of the 95 % interval.",
                   caption_justify="left")  # fmt: skip
     for name in ("Version", *symbols.values(), "Units"):

@@ -14,9 +14,10 @@ from halfroll.cli.common import json_option, print_json, progress_bar, say
 @click.option("--seed", type=int, default=None, help="Another seed gives other units and other noise.")
 @json_option
 def demo(folder: Path, seed: int | None, as_json: bool) -> None:
-    """Make the demonstration workshop in FOLDER: an invented one, computed by a physical model, no real drivers.
+    """Make the demo workshop in FOLDER.
 
-    Three drivers in a dozen versions, several units and takes each; some takes were spoiled on purpose.
+    It is invented and computed by a physical model; there are no real drivers in it. Four drivers in a dozen versions, with
+    units, takes, impedances, tones and a power log; some takes were spoiled on purpose.
 
     \b
     Example:

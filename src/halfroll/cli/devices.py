@@ -10,9 +10,9 @@ from halfroll.cli.common import console, json_option, print_json, say
 @click.command()
 @json_option
 def devices(as_json: bool) -> None:
-    """List the sound devices of this machine: number, name, channels, sample rate.
+    """List the sound devices of this machine.
 
-    The name, a part of it that only one device has, or the number goes into [devices] of a rig, or after --input and --output
+    Each with number, name, channels and sample rate. The name, a part of it that only one device has, or the number goes into [devices] of a rig, or after --input and --output
     of "halfroll measure".
 
     \b

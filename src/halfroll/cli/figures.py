@@ -26,9 +26,9 @@ def figures(
     bass: tuple[float, float] | None,
     as_json: bool,
 ) -> None:
-    """Print every figure of versions with its uncertainty and the rule behind it.
+    """Print every figure of versions.
 
-    A driver's name stands for all its versions; nothing stands for the whole workshop.
+    Each with its uncertainty and the rule behind it. A driver's name stands for all its versions; nothing stands for the whole workshop.
 
     \b
     Example:
@@ -47,7 +47,9 @@ def figures(
         return
     for column in found.columns:
         kinds = {run.kind for run in column.version.runs}
-        rows = [column.figures[rule.key] for rules in told_of([column.figures], kinds).values() for rule in rules]
+        rows = [
+            column.figures[rule.key] for rules in told_of([column.figures], kinds).values() for rule in rules
+        ]
         _print(f"{column.version.driver_title} {column.version.label}", rows)
         for caution in column.cautions:
             console().print(

@@ -10,16 +10,18 @@ from halfroll.cli.common import json_option, open_workshop, print_json, progress
 
 
 @click.command()
-@click.argument("unit_id", metavar="UNIT")
+@click.argument("unit_id", metavar="DRIVER/VERSION/UNIT")
 @click.argument("source", required=False, default=None, type=click.Path(path_type=Path), metavar="[FILE]")
 @click.option(
     "--mounting", type=click.Choice(["free-air", "baffle", "closed-box"]), default=None,
     help="How the driver was mounted. Default: free-air; closed-box with a volume.",
 )  # fmt: skip
-@click.option("--added-mass-g", type=float, default=None, help="Mass stuck to the cone, g.")
-@click.option("--added-mass-u-g", type=float, default=0.0, help="Standard uncertainty of it, g.")
-@click.option("--volume-l", type=float, default=None, help="Net volume of the closed box, l.")
-@click.option("--volume-u-l", type=float, default=0.0, help="Standard uncertainty of it, l.")
+@click.option("--added-mass", "added_mass_g", type=float, default=None, help="Mass stuck to the cone, g.")
+@click.option(
+    "--added-mass-u", "added_mass_u_g", type=float, default=0.0, help="Standard uncertainty of it, g."
+)
+@click.option("--volume", "volume_l", type=float, default=None, help="Net volume of the closed box, l.")
+@click.option("--volume-u", "volume_u_l", type=float, default=0.0, help="Standard uncertainty of it, l.")
 @click.option(
     "--take", default="", help="In place of a file: a take of the unit that holds voltage and current."
 )
@@ -31,9 +33,13 @@ from halfroll.cli.common import json_option, open_workshop, print_json, progress
     help="Per channel of a recording. Default: voltage,current.",
 )
 @click.option(
-    "--scale-u-percent", type=float, default=None, help="Uncertainty of all ohms of a table together, %."
+    "--scale-u",
+    "scale_u_percent",
+    type=float,
+    default=None,
+    help="Uncertainty of all ohms of a table together, %.",
 )
-@click.option("--drive", "drive_v", type=float, default=None, help="R.m.s. voltage at the terminals, V.")
+@click.option("--volts", "drive_v", type=float, default=None, help="R.m.s. voltage at the terminals, V.")
 @click.option("--temperature", "temperature_c", type=float, default=None, help="Air temperature, degrees C.")
 @click.option("--name", default="", help="Name of the run. Default: made of what was measured.")
 @click.option("--note", default="", help="A note.")
@@ -47,15 +53,15 @@ def impedance(
     as_json: bool,
     **stated: object,
 ) -> None:
-    """Add the impedance of a unit: a table, a recording of voltage and current, or a take that holds both.
+    """Add an impedance that was measured.
 
-    A table may come from any program: columns are found by name and unit (frequency in Hz or kHz, modulus in ohm with phase
+    It comes from a table, from a recording of voltage and current, or from a take of the unit that holds both. A table may come from any program: columns are found by name and unit (frequency in Hz or kHz, modulus in ohm with phase
     in deg or rad, or real and imaginary part). Measure small: a few tenths of a volt.
 
     \b
     Example:
       halfroll impedance avocet/v2/01 alone.csv
-      halfroll impedance avocet/v2/01 putty.csv --added-mass-g 3
+      halfroll impedance avocet/v2/01 putty.csv --added-mass 3
     """
     from halfroll.cli.importing import roles_of
     from halfroll.workshop.impedance_import import import_impedance

@@ -20,7 +20,10 @@ if TYPE_CHECKING:
 )
 @click.option("--rig", required=True, help="Rig it was recorded with.")
 @click.option(
-    "--roles", default=None, metavar="ROLE,ROLE...", help="Per channel: microphone, voltage, current, source, unused."
+    "--roles",
+    default=None,
+    metavar="ROLE,ROLE...",
+    help="Per channel: microphone, voltage, current, source, unused.",
 )
 @click.option("--distance", "distance_m", type=float, required=True, help="Microphone to cone, m.")
 @click.option(
@@ -29,7 +32,7 @@ if TYPE_CHECKING:
     required=True,
     help="Into what it radiated.",
 )
-@click.option("--drive", "drive_v", type=float, default=None, help="R.m.s. voltage at the terminals, V.")
+@click.option("--volts", "drive_v", type=float, default=None, help="R.m.s. voltage at the terminals, V.")
 @click.option("--gate", "gate_ms", default="auto", show_default=True, help='"auto", "none" or a length, ms.')
 @click.option("--temperature", "temperature_c", type=float, default=None, help="Air temperature, degrees C.")
 @click.option("--note", default="", help="A note.")
@@ -49,7 +52,9 @@ def import_(
     together: bool,
     as_json: bool,
 ) -> None:
-    """Copy recordings (files or folders of .wav and .flac) into the workshop as takes of a unit.
+    """Bring recordings in as takes of a unit.
+
+    Files or folders of .wav and .flac are copied into the workshop.
 
     The parameters of the sweep are read from the .toml file that "halfroll sweep" wrote, when it lies beside the
     recordings; otherwise they are the defaults of "halfroll sweep".

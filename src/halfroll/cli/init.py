@@ -27,6 +27,5 @@ def init(folder: Path, name: str | None, as_json: bool) -> None:
         print_json({"folder": str(workshop.folder), "name": workshop.name})
         return
     say(f"Made the workshop {workshop.name} in {workshop.folder}.")
-    say(
-        "Next: halfroll --workshop FOLDER add rig bench, then add driver, version and unit, then import a take."
-    )
+    say(f"Next: halfroll --workshop {workshop.folder} serve, and go on in the browser; or add rig, driver, version and unit "
+        "here with halfroll add, then import a take.")  # fmt: skip

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("unit_id", metavar="UNIT")
+@click.argument("unit_id", metavar="DRIVER/VERSION/UNIT")
 @click.option(
     "--near", multiple=True, metavar="TAKE[:AREA[:COUNT]]", help="Near-field take of a cone; area in cm²."
 )
@@ -35,7 +35,8 @@ if TYPE_CHECKING:
 @click.option("--far", metavar="TAKE", default=None, help="The gated take from a distance.")
 @click.option("--overlap", nargs=2, type=float, default=None, metavar="LOW HIGH", help="Where both hold, Hz.")
 @click.option(
-    "--baffle-cm",
+    "--baffle",
+    "baffle_cm",
     nargs=4,
     type=float,
     default=None,
@@ -44,23 +45,29 @@ if TYPE_CHECKING:
 )
 @click.option("--as-measured", is_flag=True, help="Do not bring the near field to the far field's level.")
 @click.option(
-    "--name", default="joined", show_default=True, help="Name of the saved run; a number is added if taken."
+    "--name",
+    default="near-and-far",
+    show_default=True,
+    help="Name of the saved run; a number is added if taken.",
 )
 @click.option("--note", default="", help="A note kept with it.")
-@click.option("--preview", is_flag=True, help="Show, save nothing.")
+@click.option("--dry-run", "preview", is_flag=True, help="Only say what would be kept.")
 @click.option("--saved", metavar="NAME", default=None, help="Show a saved run; no other choice is needed.")
 @click.option("--chart", default="join", show_default=True, help="join, mismatch or baffle.")
 @output_options
 @json_option
 def join(unit_id: str, saved: str | None, as_json: bool, **given: Any) -> None:
-    """Join near-field takes and a far-field take of the unit UNIT (driver/version/unit), and save the recipe.
+    """Join near field and far field.
+
+    Near-field takes of a unit give the bass, a far-field take the treble; the recipe is saved as a run of the unit.
 
     For near-field takes the microphone almost touches the moving cone: set it up with the amplifier off, keep the level
     low, and touch neither while it plays.
 
     \b
     Example:
-      halfroll join godwit/v1/01 --near near --port port:12.6 --far far --overlap 300 900 --baffle-cm 24 36 12 21
+      halfroll join godwit/v1/01 --near cone --port port:12.6 --far far \\
+          --overlap 300 900 --baffle 24 36 12 22
     """
     from halfroll.workshop import joined, paths
 
@@ -74,7 +81,7 @@ def join(unit_id: str, saved: str | None, as_json: bool, **given: Any) -> None:
         run_id = _save(workshop, unit_id, given["name"], record)
     for kind in ("svg", "png", "pdf"):
         if given[kind] is not None:
-            write_file(given[kind], _picture(found, given["chart"], kind))
+            write_file(given[kind], _picture(found, given["chart"], given["theme"], kind))
     if as_json:
         print_json(_as_dict(workshop, unit_id, run_id, record, found))
         return
@@ -141,11 +148,11 @@ def _save(workshop: Workshop, unit_id: str, name: str, record: JoinedRecord) -> 
     return loaded.id
 
 
-def _picture(found: Joined, chart: str, kind: str) -> str | bytes:
+def _picture(found: Joined, chart: str, look: str, kind: str) -> str | bytes:
     from halfroll.publish.join import join_charts
     from halfroll.publish.theme import theme
 
-    return render_chart(join_charts(found, theme=theme("print"), width_px=900), chart, kind)
+    return render_chart(join_charts(found, theme=theme(look), width_px=900), chart, kind)
 
 
 def _as_dict(

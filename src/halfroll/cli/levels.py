@@ -51,14 +51,15 @@ def levels(
     thd: str | None,
     source: str | None,
     chart: str,
+    theme: str,
     svg: Path | None,
     png: Path | None,
     pdf: Path | None,
     as_json: bool,
 ) -> None:
-    """Say how distortion of a unit grows with level, and how loud it gets before it passes a limit.
+    """Say how distortion grows with level.
 
-    It works from series of stepped tones, and from sweeps of the unit at two drives or more.
+    It also says how loud the unit gets before its distortion passes a limit. It works from series of stepped tones, and from sweeps of the unit at two drives or more.
 
     \b
     Example:
@@ -75,6 +76,11 @@ def levels(
             key="--bass",
             found=f"{band[0]:g} {band[1]:g}",
         )
+    for limit in limits:
+        if not 0 < limit < 300:
+            raise InputError(
+                "A limit of distortion must be above 0 and below 300 %", key="--limit", found=f"{limit:g} %"
+            )
     with progress_bar("analysing") as progress:
         found = unit_levels(workshop, unit_id, reference=thd, progress=progress)  # type: ignore[arg-type]
     series = found.series
@@ -91,7 +97,7 @@ def levels(
     chosen = [limit / 100.0 for limit in limits or LIMITS]
     for kind, path in {"svg": svg, "png": png, "pdf": pdf}.items():
         if path is not None:
-            write_file(path, _picture(series, band, chosen[-1], chart, kind))
+            write_file(path, _picture(series, band, chosen[-1], chart, theme, kind))
     if as_json:
         print_json(levels_dict(unit_id, series, found, band, chosen))
         return
@@ -102,13 +108,13 @@ def levels(
 
 
 def _picture(
-    series: dict[str, LevelSeries], band: tuple[float, float], limit: float, chart: str, kind: str
+    series: dict[str, LevelSeries], band: tuple[float, float], limit: float, chart: str, look: str, kind: str
 ) -> str | bytes:
     from halfroll.cli.compare import render_chart
     from halfroll.publish.levels import level_charts
     from halfroll.publish.theme import theme
 
-    charts = level_charts(series, theme=theme("print"), width_px=900, band_hz=band, limit=limit)
+    charts = level_charts(series, theme=theme(look), width_px=900, band_hz=band, limit=limit)
     return render_chart(charts, chart, kind)
 
 

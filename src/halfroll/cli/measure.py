@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from halfroll.cli.common import MARKS, json_option, open_workshop, print_json, say
-from halfroll.core.errors import InputError
+from halfroll.cli.common import MARKS, ask_before_sound, json_option, open_workshop, print_json, say
 from halfroll.core.progress import Progress, silent
 
 if TYPE_CHECKING:
@@ -30,9 +29,7 @@ DEVICES = ("input", "output", "rate_hz", "output_channel", "block")
     "--max-volts", "v_max", type=float, default=None, help="Never more than this at the terminals, V r.m.s."
 )
 @click.option("--repeats", default=3, show_default=True, help="Takes to make.")
-@click.option(
-    "--distance", "--distance-m", "distance_m", type=float, required=True, help="Microphone to cone, m."
-)
+@click.option("--distance", "distance_m", type=float, required=True, help="Microphone to cone, m.")
 @click.option(
     "--space",
     type=click.Choice(["half-space", "free-field", "near-field", "in-cabinet"]),
@@ -62,8 +59,9 @@ def measure(
     unit_id: str, rig: str, watts: float | None, volts: float | None, v_max: float | None, repeats: int, roles: str | None,
     tone_hz: float, keep_bad: bool, yes: bool, as_json: bool, **given: Any,
 ) -> None:  # fmt: skip
-    """Measure a unit live: find the level, play the sweep, record, judge each take and keep it.
+    """Measure a unit with a sound card.
 
+    Finds the level, plays the sweep, records, judges each take and keeps it.
     The level is found from below with short tone bursts; it never passes the rig's limit, --max-volts, or the version's rated
     power. Ctrl-C stops the sound at once. A take is saved whole or not at all.
 
@@ -91,7 +89,7 @@ def measure(
         key: given[key] for key in ("distance_m", "space", "temperature_c", "note") if given[key] is not None
     }
     setup = check(TakeSetup, {"rig": rig, "sweep": sweep, **stated}, file="measure")
-    _caution(drive, yes)
+    ask_before_sound(drive.target_v, drive.limit_v, drive.limit_from, yes)
     with open_player(record, v_max=v_max, **chosen) as card, _line() as progress:
         say(f"Recording from {card.names[0]}, playing to {card.names[1]}. Ctrl-C stops the sound.")
         settings = RampSettings(frequency_hz=tone_hz)
@@ -135,26 +133,6 @@ class _Deciding:
             type=click.Choice(choices),
         )
         return next(choice for choice in choices if choice == answer)
-
-
-def _caution(drive: Drive, yes: bool) -> None:
-    """Say what can be hurt, and how loud it may get, before a sound is made."""
-    from halfroll.core.text import format_value
-    from halfroll.workshop.live import CAUTIONS
-
-    for caution in CAUTIONS:
-        say(caution)
-    say(
-        f"Up to {format_value(drive.target_v, None, 'V')} will be played; the limit is "
-        f"{format_value(drive.limit_v, None, 'V')}, {drive.limit_from}."
-    )
-    if yes:
-        return
-    if not sys.stdin.isatty():
-        raise InputError(
-            "Nobody can be asked whether to begin", remedy="Add --yes once you have read the cautions"
-        )
-    click.confirm("Begin?", abort=True, err=True)
 
 
 @contextlib.contextmanager

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("unit_id", metavar="UNIT")
+@click.argument("unit_id", metavar="DRIVER/VERSION/UNIT")
 @click.option("--coil", type=click.Choice(["auto", "ideal", "lr2", "semi"]), default="auto", show_default=True,
               help="Model of the coil: chosen, ideal inductance, with eddy-current branch, semi-inductance.")  # fmt: skip
 @click.option(
@@ -64,12 +64,15 @@ def parameters(
     re_ohm: float | None,
     run_name: str | None,
     chart: str,
+    theme: str,
     svg: Path | None,
     png: Path | None,
     pdf: Path | None,
     as_json: bool,
 ) -> None:
-    """Fit the impedance of the unit UNIT and print its parameters with their uncertainty.
+    """Fit the lumped parameters of a unit.
+
+    They come from its impedances, with their uncertainty, and by every method that was measured.
 
     \b
     Example:
@@ -86,7 +89,7 @@ def parameters(
         found = unit_parameters(open_workshop(), unit_id, settings, progress=progress)
     for kind, path in {"svg": svg, "png": png, "pdf": pdf}.items():
         if path is not None:
-            write_file(path, _picture(found, run_name, chart, kind))
+            write_file(path, _picture(found, run_name, chart, theme, kind))
     if as_json:
         print_json(as_dict(found))
         return
@@ -176,7 +179,7 @@ def _table(title: str, rows: Rows) -> None:
     console().print(table)
 
 
-def _picture(found: UnitParameters, run_name: str | None, chart: str, kind: str) -> str | bytes:
+def _picture(found: UnitParameters, run_name: str | None, chart: str, look: str, kind: str) -> str | bytes:
     from halfroll.cli.compare import render_chart
     from halfroll.core.errors import InputError
     from halfroll.publish.parameters import fit_charts, pair_charts
@@ -188,6 +191,6 @@ def _picture(found: UnitParameters, run_name: str | None, chart: str, kind: str)
         raise InputError(
             "There is no fit to draw", found=run_name, allowed=names or "no run of this unit has a fit"
         )
-    charts = fit_charts(run.fit, theme=theme("print"), width_px=900)
-    charts |= pair_charts(found, theme=theme("print"), width_px=900)
+    charts = fit_charts(run.fit, theme=theme(look), width_px=900)
+    charts |= pair_charts(found, theme=theme(look), width_px=900)
     return render_chart(charts, chart, kind)

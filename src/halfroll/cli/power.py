@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from halfroll.cli.common import json_option, open_workshop, print_json, say, say_verdicts
+from halfroll.cli.common import InOrder, json_option, open_workshop, print_json, say, say_verdicts
 from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -17,9 +17,12 @@ if TYPE_CHECKING:
     from halfroll.workshop.power_record import PowerRecord
 
 
-@click.group()
+@click.group(cls=InOrder)
 def power() -> None:
-    """Keep the log of a power-handling test: volts, hours, temperature, verdict, step by step."""
+    """Log what power a unit bears, step by step.
+
+    Each step has its volts, its hours, the temperature of the coil and a verdict.
+    """
 
 
 @power.command("add")
@@ -34,7 +37,7 @@ def power() -> None:
 @click.option("--volts", type=float, default=None, help="Drive, V r.m.s.")
 @click.option("--watts", type=float, default=None, help="Drive instead, W into the rated impedance.")
 @click.option("--hours", type=float, required=True, help="How long.")
-@click.option("--air", "air_c", type=float, default=None, help="Air temperature, degrees C.")
+@click.option("--temperature", "air_c", type=float, default=None, help="Air temperature, degrees C.")
 @click.option(
     "--re-before", "re_before_ohm", type=float, default=None, help="DC resistance cold, before, ohm."
 )
@@ -91,7 +94,8 @@ def add(
 
     \b
     Example:
-      halfroll power add avocet/v8/03 --watts 4 --hours 8 --air 20 --re-before 6.6 --re-warm 7.9 --filament-bears 75
+      halfroll power add avocet/v8/03 --watts 4 --hours 8 --temperature 20 \\
+          --re-before 6.6 --re-warm 7.9 --filament-bears 75
     """
     from halfroll.workshop.faults import check
     from halfroll.workshop.levels import add_power_step, start_power_log

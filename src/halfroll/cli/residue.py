@@ -25,20 +25,13 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("wanted", metavar="TAKE|UNIT")
+@click.argument("wanted", metavar="DRIVER/VERSION/UNIT[/TAKE]")
 @click.option(
     "--chart",
     type=click.Choice(["residue", "moment"]),
     default="residue",
     show_default=True,
     help="Over the frequency played, or the waveform of the worst moment.",
-)
-@click.option(
-    "--theme",
-    type=click.Choice(["print", "light", "dark", "slide"]),
-    default="print",
-    show_default=True,
-    help="Its look.",
 )
 @output_options
 @json_option
@@ -51,9 +44,9 @@ def residue(
     pdf: Path | None,
     as_json: bool,
 ) -> None:
-    """Look for rub, buzz and leaks in a take (driver/version/unit/take) or in all takes of a unit.
+    """Look for rub, buzz and leaks.
 
-    What is left above order 12 of the frequency played is compared with the noise of the silence, with the
+    It looks at one take, or at all takes of a unit.     What is left above order 12 of the frequency played is compared with the noise of the silence, with the
     unit's other takes, and with the version's other units at the same drive.
 
     \b

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from halfroll.cli.common import json_option, open_workshop, print_json, say
+from halfroll.cli.common import InOrder, json_option, open_workshop, print_json, say
 from halfroll.cli.rig_options import dated, finish, kept_options, meter_options, reading_of
 
 FILE = click.Path(dir_okay=False, path_type=Path)
@@ -19,7 +19,7 @@ AMPLIFIER = (
 )
 
 
-@click.group()
+@click.group(cls=InOrder)
 def rig() -> None:
     """Calibrate a rig, and see how it stands.
 
@@ -31,7 +31,7 @@ def rig() -> None:
 @rig.command("list")
 @json_option
 def list_(as_json: bool) -> None:
-    """All rigs, and whether their calibrations are current.
+    """List the rigs and how current they are.
 
     \b
     Example:
@@ -55,7 +55,7 @@ def list_(as_json: bool) -> None:
 @click.argument("name")
 @json_option
 def show(name: str, as_json: bool) -> None:
-    """Everything the rig NAME states, and its earlier calibrations.
+    """Show what the rig NAME states, now and earlier.
 
     \b
     Example:
@@ -113,9 +113,9 @@ def microphone(
     name: str, recording: Path | None, level: float, hertz: float | None, grade: Any, certificate_u: float | None,
     pressure: float | None, channel: int | None, pa: float | None, u: float, **kept: Any,
 ) -> None:  # fmt: skip
-    """Microphone sensitivity of the rig NAME from the RECORDING of a sound calibrator (IEC 60942), or typed in.
+    """Calibrate the microphone of the rig NAME.
 
-    Record 10 s with the calibrator seated on the microphone, at the gain that all takes will have.
+    Its sensitivity comes from the RECORDING of a sound calibrator (IEC 60942), or is typed in. Record 10 s with the calibrator seated on the microphone, at the gain that all takes will have.
 
     \b
     Example:
@@ -151,9 +151,9 @@ def microphone(
 )
 @kept_options
 def correction(name: str, curve: Path, turned: bool, u: float, **kept: Any) -> None:
-    """Give the microphone of the rig NAME its correction CURVE: frequency in Hz, level in dB, if known phase in degrees.
+    """Give the microphone its correction CURVE.
 
-    The level is what the microphone reads TOO HIGH; it is taken off, at every harmonic's own frequency. Outside the curve's
+    The table holds frequency in Hz, level in dB and, if known, phase in degrees. The level is what the microphone reads TOO HIGH; it is taken off, at every harmonic's own frequency. Outside the curve's
     range nothing is corrected. The curve joins the present calibration: takes that use it are analysed anew.
 
     \b
@@ -174,9 +174,9 @@ def correction(name: str, curve: Path, turned: bool, u: float, **kept: Any) -> N
 def output(
     name: str, level: float, reading: str, hertz: float, percent: float, digits: float, **kept: Any
 ) -> None:
-    """Output of the rig NAME: volts at the terminals for a digital level, from one reading of a multimeter.
+    """Calibrate the output of the rig NAME.
 
-    Play a sine of known level through the amplifier at its marked setting, and read the meter at the terminals.
+    One reading of a multimeter says how many volts a digital level puts at the terminals. Play a sine of known level through the amplifier at its marked setting, and read the meter at the terminals.
 
     \b
     Example:
@@ -200,7 +200,9 @@ def voltage(
     name: str, recording: Path, channel: int | None, reading: str, hertz: float, percent: float, digits: float,
     **kept: Any,
 ) -> None:  # fmt: skip
-    """Voltage input of the rig NAME, from the RECORDING of a tone whose voltage a multimeter read.
+    """Calibrate the voltage input of the rig NAME.
+
+    The RECORDING holds a tone whose voltage a multimeter read meanwhile.
 
     \b
     Example:
@@ -237,7 +239,10 @@ def voltage(
 @click.option("--known", type=float, help="That resistor, ohm.")
 @click.option("--known-tolerance", type=float, default=1.0, show_default=True, help="Its limits, %.")
 @click.option(
-    "--roles", default=None, help="Roles of the channels of these recordings, such as source,voltage."
+    "--roles",
+    default=None,
+    metavar="ROLE,ROLE...",
+    help="Per channel of these recordings, such as source,voltage.",
 )
 @kept_options
 def current(
@@ -245,9 +250,9 @@ def current(
     before_shunt: bool, open_path: Path | None, check_path: Path | None, known: float | None, known_tolerance: float,
     roles: str | None, **kept: Any,
 ) -> None:  # fmt: skip
-    """How the rig NAME knows the current: by a shunt, or by a divider with a known series resistor.
+    """Say how the rig NAME knows the current.
 
-    The open check removes gain and delay between the inputs; the check with a known resistor corrects the shunt or the series
+    Either by a shunt, or by a divider with a known series resistor. The open check removes gain and delay between the inputs; the check with a known resistor corrects the shunt or the series
     resistor.
 
     \b
@@ -272,18 +277,35 @@ def current(
 
 @rig.command()
 @click.argument("name")
-@click.argument("loops", type=FILE, nargs=-1, required=True)
-@click.option("--played", type=FILE, required=True, help="The file that was played.")
+@click.argument("loops", type=FILE, nargs=-1)
+@click.option("--played", type=FILE, help="The file that was played.")
 @click.option("--channel", type=int, help="Channel of the recordings that holds the loop, from 1.")
+@click.option("--now", is_flag=True, help="Play and record now, 30 dB below full scale, by the rig's sound card.")
+@click.option("--by", type=click.Choice(["voltage", "current", "source", "microphone"]), default="voltage", show_default=True,
+              help="With --now: the input that hears the output.")  # fmt: skip
 @kept_options
-def latency(name: str, loops: tuple[Path, ...], played: Path, channel: int | None, **kept: Any) -> None:
-    """Delay of the sound card of the rig NAME: output joined to input, LOOPS recorded once or several times.
+def latency(
+    name: str, loops: tuple[Path, ...], played: Path | None, channel: int | None, now: bool, by: str, **kept: Any
+) -> None:
+    """Find the delay of the sound card.
+
+    Join an output to an input, or take the voltage at the terminals. Measure --now, or record the LOOPS, once or several times.
 
     \b
     Example:
+      halfroll rig latency bench --now
       halfroll rig latency bench loop-1.wav loop-2.wav --played sweep.wav
     """
     from halfroll.workshop.calibrate_electric import propose_latency
 
+    if now == bool(loops) or bool(loops) != (played is not None):
+        raise click.UsageError("Give either --now, or recordings of the loop with --played.")
     shop, date = open_workshop(), dated(kept)["date"]
+    if played is None:
+        from halfroll.measure.recording import Role
+        from halfroll.workshop.calibrate_live import measure_latency
+
+        say(AMPLIFIER)
+        finish(shop, measure_latency(shop, name, role=Role(by), date=date), kept)
+        return
     finish(shop, propose_latency(shop, name, played, loops, channel=channel, date=date), kept)

@@ -26,5 +26,5 @@ def serve(port: int, open_browser: bool, page: str) -> None:
         port=port,
         open_browser=open_browser,
         path=page,
-        on_ready=lambda address: say(f"{workshop.name} is at {address}  (stop with Ctrl+C)"),
+        on_ready=lambda address: say(f"{workshop.name} is at {address}  (stop with Ctrl-C)"),
     )

@@ -34,9 +34,9 @@ CAUTION = (
 )
 @json_option
 def sweep(file: Path, as_json: bool, **parameters: float) -> None:
-    """Write a synchronized exponential sweep to FILE, a .wav or .flac, to be played anywhere.
+    """Write a sweep to play to FILE.
 
-    Its parameters are written beside it as FILE.toml, so that importing the recording needs no typing.
+    FILE is a .wav or .flac and holds a synchronized exponential sweep, to be played anywhere. Its parameters are written beside it as FILE.toml, so that importing the recording needs no typing.
 
     \b
     Example:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from halfroll.cli.common import (
+    InOrder,
+    ask_before_sound,
     json_option,
     open_workshop,
     output_options,
@@ -18,15 +19,14 @@ from halfroll.cli.common import (
     say_verdicts,
     write_file,
 )
-from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
     from halfroll.measure.tone_results import ToneResults
 
 
-@click.group()
+@click.group(cls=InOrder)
 def tones() -> None:
-    """Measure stepped sine tones, or show a series that was measured."""
+    """Measure stepped tones, or show a series."""
 
 
 @tones.command("measure")
@@ -65,9 +65,9 @@ def tones() -> None:
 @click.option("--yes", is_flag=True, help="I have read the cautions; do not ask.")
 @json_option
 def measure_(unit_id: str, name: str | None, yes: bool, as_json: bool, **given: Any) -> None:
-    """Play tones at every frequency and level, from the lowest level upwards, and keep the series.
+    """Play a series of tones and keep it.
 
-    Each tone lasts until it is steady and its harmonics are certain enough. A channel that clips or a voltage above the limit
+    Every frequency is played at every level, from the lowest level upwards. Each tone lasts until it is steady and its harmonics are certain enough. A channel that clips or a voltage above the limit
     ends the series; a frequency that distorts too much gets no louder. Ctrl-C stops the sound, and nothing is kept.
 
     \b
@@ -79,34 +79,15 @@ def measure_(unit_id: str, name: str | None, yes: bool, as_json: bool, **given: 
     workshop = open_workshop()
     wanted = tones_live.Wanted(**given)
     prepared = tones_live.prepare(workshop, unit_id, wanted)
-    _caution(prepared.plan.level_v[-1], prepared.plan.limit_v, yes)
+    ask_before_sound(prepared.plan.level_v[-1], prepared.plan.limit_v, "", yes)
     with progress_bar("playing tones") as progress:
         loaded = tones_live.measure(workshop, prepared, name=name, progress=progress)
     say(f"Saved {loaded.id}")
     _show(loaded.id, as_json)
 
 
-def _caution(highest_v: float, limit_v: float, yes: bool) -> None:
-    """Say what can be hurt, and how loud it may get, before a sound is made."""
-    from halfroll.core.text import format_value
-    from halfroll.workshop.live import CAUTIONS
-
-    for caution in CAUTIONS:
-        say(caution)
-    say(
-        f"Up to {format_value(highest_v, None, 'V')} will be played; the limit is {format_value(limit_v, None, 'V')}."
-    )
-    if yes:
-        return
-    if not sys.stdin.isatty():
-        raise InputError(
-            "Nobody can confirm the cautions here", key="--yes", remedy="Add --yes once you have read them"
-        )
-    click.confirm("Play?", abort=True, err=True)
-
-
 @tones.command("show")
-@click.argument("run_id", metavar="RUN")
+@click.argument("run_id", metavar="DRIVER/VERSION/UNIT/tones/NAME")
 @click.option("--chart", default="thd", show_default=True, help="thd, harmonics or impedance.")
 @click.option(
     "--csv",
@@ -120,13 +101,14 @@ def _caution(highest_v: float, limit_v: float, yes: bool) -> None:
 def show(
     run_id: str,
     chart: str,
+    theme: str,
     csv_file: Path | None,
     svg: Path | None,
     png: Path | None,
     pdf: Path | None,
     as_json: bool,
 ) -> None:
-    """Analyse the series RUN (driver/version/unit/tones/name) again from its recording.
+    """Show a series, analysed from its recording.
 
     \b
     Example:
@@ -141,10 +123,10 @@ def show(
         reference = workshop.settings.thd_reference
         for kind, path in wanted.items():
             from halfroll.cli.compare import render_chart
-            from halfroll.publish.theme import theme
+            from halfroll.publish.theme import theme as theme_named
             from halfroll.publish.tones import tone_charts
 
-            charts = tone_charts(results, theme=theme("print"), width_px=900, reference=reference)
+            charts = tone_charts(results, theme=theme_named(theme), width_px=900, reference=reference)
             write_file(path, render_chart(charts, chart, kind))
         if csv_file is not None:
             write_file(csv_file, tones_csv(results))
@@ -190,7 +172,7 @@ def _print_table(results: ToneResults, reference: Any) -> None:
 
 def tones_dict(run_id: str, results: ToneResults, reference: Any) -> dict[str, Any]:
     """A series for a program: one entry a tone, keys carry units."""
-    from halfroll.core.levels import spl
+    from halfroll.core.levels import DB_OF_RELATIVE, spl
 
     distortion = results.distortion(reference)
     level = spl(abs(results.pressure[0]))
@@ -201,7 +183,7 @@ def tones_dict(run_id: str, results: ToneResults, reference: Any) -> dict[str, A
             "level_v": tone.level_v,
             "voltage_v": float(results.voltage_v[i]),
             "spl_db" if results.calibrated else "level_db_re_full_scale": float(level[i]),
-            "spl_u_db": float(8.686 * results.pressure_u[0, i] / abs(results.pressure[0, i])),
+            "spl_u_db": float(DB_OF_RELATIVE * results.pressure_u[0, i] / abs(results.pressure[0, i])),
             "thd_percent": 100 * float(distortion.thd[i]),
             "thd_u_percent": 100 * float(distortion.u[i]),
             "thd_bound": "upper" if distortion.is_bound[i] else None,

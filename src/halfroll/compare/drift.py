@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -73,13 +73,36 @@ class Trend:
 
 
 def drift_cautions(version: VersionInput, name: str) -> tuple[Verdict, ...]:
-    """A caution for each session of a unit in which a figure drifted."""
-    found = []
-    for takes in sessions(version.takes):
-        moved = [trend for trend in trends(takes) if trend.matters]
+    """A caution for each session of a unit in which a figure drifted.
+
+    Three repeats alone say little of their scatter, so the scatter about the lines of all sessions of the version is pooled; and
+    of many lines some are steep by chance, so 95 % holds for all of them together (Bonferroni).
+    """
+    lines = [(takes, list(trends(takes))) for takes in sessions(version.takes)]
+    pooled = _pooled([trend for _, found in lines for trend in found])
+    cautions = []
+    for takes, found in lines:
+        moved = [trend for trend in map(pooled, found) if trend.matters]
         if moved:
-            found.append(_verdict(moved, takes, name))
-    return tuple(found)
+            cautions.append(_verdict(moved, takes, name))
+    return tuple(cautions)
+
+
+def _pooled(found: Sequence[Trend]) -> Callable[[Trend], Trend]:
+    """What judges a trend by the scatter of all of the same figure, so that all together are right in 95 %."""
+    probability = 1.0 - 0.05 / max(len(found), 1)
+    known = {}
+    for watched in WATCHED:
+        same = [trend.drift for trend in found if trend.watched is watched]
+        dof = sum(drift.dof for drift in same)
+        if same:
+            known[watched] = (sum(d.dof * d.scatter**2 for d in same) / dof) ** 0.5, dof
+
+    def judge(trend: Trend) -> Trend:
+        scatter, dof = known[trend.watched]
+        return replace(trend, drift=trend.drift.with_scatter(scatter, dof, probability))
+
+    return judge
 
 
 def sessions(takes: Sequence[TakeReadings]) -> Iterator[tuple[TakeReadings, ...]]:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 P_REF_PA = 20e-6
 """Reference sound pressure in air, ISO 1683."""
+
+DB_OF_RELATIVE = 20.0 / math.log(10.0)
+"""Decibels of a small relative change of an amplitude, to first order: 8.686."""
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
@@ -34,7 +39,8 @@ def power_mean_db(levels_db: ArrayLike, weights: ArrayLike | None = None) -> flo
     90 dB and 80 dB give 87.404 dB (IEC 60268-5 cl. 20.1.2.4: r.m.s. of the band pressures).
     """
     power = 10.0 ** (np.asarray(levels_db, dtype=np.float64) / 10.0)
-    return float(10.0 * np.log10(np.average(power, weights=None if weights is None else np.asarray(weights))))
+    mean = np.average(power, weights=None if weights is None else np.asarray(weights))
+    return float(db(np.sqrt(mean)))
 
 
 def db_sum(levels_db: ArrayLike) -> float:

@@ -131,12 +131,14 @@ def _decimals(value: float, u: float | None, unit: str, digits: int) -> int:
 
 def _exponent(value: float, significant: int) -> int:
     """Power of ten of the first digit once the value is rounded to so many digits."""
-    return int(f"{value:.{significant - 1}e}".partition("e")[2]) if value else 0
+    return int(f"{value:.{significant - 1}e}".partition("e")[2]) if value and math.isfinite(value) else 0
 
 
 def _number(value: float, decimals: int, sign: bool = False) -> str:
+    if math.isnan(value):
+        return "–"
     rounded = round(value, decimals)
-    text = f"{abs(rounded):.{max(0, decimals)}f}"
+    text = f"{abs(rounded):.{max(0, decimals)}f}" if math.isfinite(rounded) else "∞"
     if rounded < 0:
         return MINUS + text
     return f"+{text}" if sign else text

@@ -11,13 +11,13 @@ from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from halfroll.core.levels import DB_OF_RELATIVE
 from halfroll.core.text import count
 from halfroll.core.uncertainty import Quantity, Sources
 from halfroll.figures.rules import RULES, FigureRule
 from halfroll.figures.shared import Counted, calibration, fixed, room
 from halfroll.figures.spread import PooledSpread, TwoLevel, two_level
 from halfroll.figures.types import Figure, FigureSettings, Known, TakeReadings
-from halfroll.figures.view import DB_OF_RELATIVE
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -164,7 +164,7 @@ def _own_spread(
         return level.within / math.sqrt(level.counts[0]), level.within_dof, "one unit"
     reading = counted[0].reading
     if rule.of != "take" and reading.u is not None:
-        return math.sqrt(max(reading.u**2 - reading.u_fixed**2, 0.0)), math.inf, "one unit"
+        return math.sqrt(max(reading.u**2 - reading.u_fixed**2, 0.0)), reading.dof or math.inf, "one unit"
     return None
 
 
@@ -216,7 +216,9 @@ def _cautions(counted: Sequence[Counted], n_takes: int) -> tuple[str, ...]:
 
 def _why_missing(rule: FigureRule, takes: Sequence[TakeReadings]) -> str:
     if not takes:
-        return {"take": "No take counts.", "impedance": "No impedance was measured."}.get(rule.of, "Nothing was measured.")
+        return {"take": "No take counts.", "impedance": "No impedance was measured."}.get(
+            rule.of, "Nothing was measured."
+        )
     reasons = [t.readings[rule.key].missing for t in takes if rule.key in t.readings]
     return " ".join(dict.fromkeys(r for r in reasons if r)) or "Not read from these takes."
 

@@ -6,9 +6,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from halfroll.core.levels import FloatArray
+from halfroll.core.levels import DB_OF_RELATIVE, FloatArray
 from halfroll.figures.types import Reading
-from halfroll.figures.view import DB_OF_RELATIVE, Coverage, TakeView, nothing
+from halfroll.figures.view import Coverage, TakeView, nothing
 from halfroll.measure.distortion import ADDITION_FLOOR, ADDITION_SHARE
 from halfroll.measure.response import ORDERS
 

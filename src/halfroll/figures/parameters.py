@@ -88,16 +88,16 @@ def fit_readings(fit: Fit, scale_u: float = 0.0) -> dict[str, Reading]:
         else:
             found[key] = Reading(missing="The fitted range holds no resonance.")
     found["le_1khz_mh"] = _inductance(estimates)
-    return {key: _without_scale(key, reading, scale_u) for key, reading in found.items()}
+    return {key: _own(key, reading, scale_u, estimates.dof) for key, reading in found.items()}
 
 
-def _without_scale(key: str, reading: Reading, scale_u: float) -> Reading:
-    """The reading without what the scale of the rig does to it."""
-    share = _SCALE[key] * scale_u
-    if not share or reading.u is None or reading.value is None:
+def _own(key: str, reading: Reading, scale_u: float, dof: float) -> Reading:
+    """The reading without what the scale of the rig does to it, with the degrees of freedom of its fit."""
+    if reading.u is None or reading.value is None:
         return reading
-    u = math.sqrt(max(reading.u**2 - (share * reading.value) ** 2, 0.0))
-    return replace(reading, u=u, u_fixed=min(reading.u_fixed, u))
+    u = math.sqrt(max(reading.u**2 - (_SCALE[key] * scale_u * reading.value) ** 2, 0.0))
+    known = None if math.isinf(dof) else dof
+    return replace(reading, u=u, u_fixed=min(reading.u_fixed, u), dof=known)
 
 
 def absolute_readings(
@@ -117,7 +117,7 @@ def absolute_readings(
         else:
             u = factor * parameters.estimates.u(name)
             reading = Reading(value=factor * parameters.estimates.value(name), u=u, u_fixed=u)
-            found[key] = _without_scale(key, reading, scale_u)
+            found[key] = _own(key, reading, scale_u, parameters.estimates.dof)
     return found
 
 

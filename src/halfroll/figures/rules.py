@@ -182,7 +182,9 @@ HEADLINES: tuple[str, ...] = tuple(rule.key for rule in RULES if rule.headline)
 """Keys of the figures in the overview."""
 
 
-def told_of(figures: Iterable[Mapping[str, Figure]], kinds: Collection[str] = ()) -> dict[str, list[FigureRule]]:
+def told_of(
+    figures: Iterable[Mapping[str, Figure]], kinds: Collection[str] = ()
+) -> dict[str, list[FigureRule]]:
     """The rules worth a row in a table of some versions' figures, by their heading, in the order of `GROUPS`.
 
     A figure that comes from runs is left out when no version has a value or, among `kinds`, a run of its kind; one that
@@ -192,9 +194,11 @@ def told_of(figures: Iterable[Mapping[str, Figure]], kinds: Collection[str] = ()
     there = [
         rule
         for rule in RULES
-        if rule.of in ("take", *kinds) or any(v[rule.key].value is not None for v in versions if rule.key in v)
+        if rule.of in ("take", *kinds)
+        or any(v[rule.key].value is not None for v in versions if rule.key in v)
     ]
     return {group: rules for group in GROUPS if (rules := [rule for rule in there if rule.group == group])}
+
 
 _INTRODUCTION = """# Figures
 

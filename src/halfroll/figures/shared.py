@@ -5,6 +5,7 @@ Many takes do not make these smaller; two versions that share them lose them in 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Sequence
 from typing import NamedTuple
 
@@ -58,7 +59,8 @@ def room(rule: FigureRule, counted: Sequence[Counted], version_id: str, sources:
 def fixed(rule: FigureRule, counted: Sequence[Counted], version_id: str, sources: Sources) -> Quantity:
     """What else stays the same in repeats, such as orders under the noise; the version's own."""
     u = sum(c.weight * c.reading.u_fixed for c in counted)
-    return u * sources.source(("fixed", version_id, rule.key)) if u else 0.0
+    dof = min((c.reading.dof or math.inf for c in counted), default=math.inf)
+    return u * sources.source(("fixed", version_id, rule.key), dof=dof) if u else 0.0
 
 
 def _place(take: TakeReadings) -> tuple[Hashable, ...]:

@@ -64,6 +64,8 @@ class Reading:
     u_room, u_fixed
         The parts of `u` that repeating the take does not show: what the room brings, and what else stays the same,
         such as orders under the noise.
+    dof
+        Degrees of freedom behind `u` where it comes from a fit; None where they are many or not known.
     bound
         ``upper``: the true value is at most this; ``lower``: at least.
     at_hz
@@ -78,6 +80,7 @@ class Reading:
     u: float | None = None
     u_room: float = 0.0
     u_fixed: float = 0.0
+    dof: float | None = None
     bound: Bound | None = None
     at_hz: float | None = None
     missing: str = ""

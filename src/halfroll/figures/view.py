@@ -9,15 +9,12 @@ import numpy as np
 
 from halfroll.core.errors import RefusedError
 from halfroll.core.frequency import in_band, octave_weights
-from halfroll.core.levels import FloatArray
+from halfroll.core.levels import DB_OF_RELATIVE, FloatArray
 from halfroll.core.text import format_band
 from halfroll.figures.types import FigureSettings
 from halfroll.measure.distortion import BoolArray, Distortion, harmonic_distortion
 from halfroll.measure.normalise import Normalised, at_reference
 from halfroll.measure.response import Response
-
-DB_OF_RELATIVE = 20.0 / np.log(10.0)
-"""Decibels of a small relative change of an amplitude."""
 
 LEAST_COVERED = 0.5
 """Share of a band's octaves that must be measured for a mean over it."""

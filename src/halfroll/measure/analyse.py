@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -27,7 +26,7 @@ from halfroll.measure.deconvolve import (
     reference_spectrum,
 )
 from halfroll.measure.gate import choose_gate, find_reflection, gate_window
-from halfroll.measure.noise import noise_in_order, noise_spectrum
+from halfroll.measure.noise import NoiseSpectrum, noise_in_order, noise_spectrum
 from halfroll.measure.recording import Recording, Role
 from halfroll.measure.resistor_check import rated_mismatch
 from halfroll.measure.response import ORDERS, Gate, ImpulseResponse, Response
@@ -123,7 +122,8 @@ def _assemble(
         short = _fundamentals(result, gate_window(gate, window, arrival), grid, window)
         gated = _corrected(short, correction, grid)[Role.MICROPHONE]
     progress(0.7, "reading the harmonics")
-    harmonics, noise = _orders(recording, aligned, grid, turn)
+    silence = noise_spectrum(_microphone(recording), sweep, aligned.start_s)
+    harmonics, noise = _orders(recording, aligned, grid, turn, silence)
     impedance, impedance_verdict = _impedance(spectra, recording)
     root2 = np.sqrt(2.0)
     found = [
@@ -141,7 +141,7 @@ def _assemble(
     ]
     progress(0.9, "reading what is left")
     beyond = beyond_harmonics(
-        recording, aligned, grid, np.abs(microphone) / root2, harmonics, noise, arrival_s=max(arrival, 0.0),
+        recording, aligned, silence, grid, np.abs(microphone) / root2, harmonics, noise, arrival_s=max(arrival, 0.0),
         known=tuple(v for v in found if v is not None),
     )  # fmt: skip
     found += beyond.verdicts
@@ -160,17 +160,22 @@ def _assemble(
         conditions=replace(conditions, drive_v=drive),
         calibrated=Role.MICROPHONE in recording.scales,
         voltage_recorded=recorded,
-        microphone_u_db=math.hypot(
-            _scale_u(recording, Role.MICROPHONE), 0.0 if correction is None else correction.u_db
-        ),
-        voltage_u_db=_scale_u(recording, Role.VOLTAGE),
-        current_u_db=_scale_u(recording, Role.CURRENT),
+        microphone_u_db=recording.u_db(Role.MICROPHONE),
+        voltage_u_db=recording.u_db(Role.VOLTAGE),
+        current_u_db=recording.u_db(Role.CURRENT),
         current_shares_voltage=recording.current_shares_voltage,
         corrected_hz=None if correction is None else correction.range_hz,
         verdicts=tuple(v for v in found if v is not None),
         residue=beyond.residue,
         hum=beyond.hum,
     )
+
+
+def _microphone(recording: Recording) -> FloatArray:
+    """Samples (n,) of the microphone in its unit; that there are some was checked."""
+    samples = recording.physical(Role.MICROPHONE)
+    assert samples is not None
+    return samples
 
 
 def _fundamentals(
@@ -192,11 +197,6 @@ def _corrected(
     if correction is None:
         return spectra
     return {**spectra, Role.MICROPHONE: spectra[Role.MICROPHONE] * correction.factor(grid)}
-
-
-def _scale_u(recording: Recording, role: Role) -> float:
-    scale = recording.scales.get(role)
-    return 0.0 if scale is None else scale.u_db
 
 
 def _voltage(
@@ -242,13 +242,10 @@ def _gate(
 
 
 def _orders(
-    recording: Recording, aligned: Aligned, grid: FloatArray, turn: ComplexArray
+    recording: Recording, aligned: Aligned, grid: FloatArray, turn: ComplexArray, noise: NoiseSpectrum | None
 ) -> tuple[ComplexArray, FloatArray]:
     """Harmonics re the voltage's phase, r.m.s., (9, n_f), and the noise in fundamental and harmonics, (10, n_f)."""
     result, sweep = aligned.deconvolution, aligned.deconvolution.sweep
-    microphone = recording.physical(Role.MICROPHONE)
-    assert microphone is not None
-    noise = noise_spectrum(microphone, sweep, aligned.start_s)
     top = 0.48 * sweep.rate_hz
     harmonics = np.full((len(ORDERS), len(grid)), np.nan + 0j)
     floor = np.full((len(ORDERS) + 1, len(grid)), np.nan)

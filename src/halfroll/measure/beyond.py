@@ -10,7 +10,7 @@ from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.core.verdicts import Severity, Verdict, worst
 from halfroll.measure.align import Aligned
 from halfroll.measure.hum import Hum, hum_verdict, read_hum
-from halfroll.measure.noise import noise_spectrum
+from halfroll.measure.noise import NoiseSpectrum, noise_spectrum
 from halfroll.measure.recording import Recording, Role
 from halfroll.measure.residue import Residue, read_residue, regular_orders
 from halfroll.measure.rub import rub_verdicts, sounds_like_rub
@@ -28,6 +28,7 @@ class Beyond:
 def beyond_harmonics(
     recording: Recording,
     aligned: Aligned,
+    noise: NoiseSpectrum | None,
     grid_hz: FloatArray,
     fundamental_pa: FloatArray,
     harmonics_pa: ComplexArray,
@@ -40,6 +41,8 @@ def beyond_harmonics(
 
     Parameters
     ----------
+    noise
+        Of the microphone, from its silence.
     grid_hz, fundamental_pa, harmonics_pa, noise_pa
         As in `Response`: (n_f,), r.m.s. magnitude (n_f,), (9, n_f) and (10, n_f).
     arrival_s
@@ -51,7 +54,6 @@ def beyond_harmonics(
     microphone = recording.physical(Role.MICROPHONE)
     assert microphone is not None
     sweep = aligned.deconvolution.sweep
-    noise = noise_spectrum(microphone, sweep, aligned.start_s)
     regular = regular_orders(harmonics_pa, noise_pa[1:])
     residue = read_residue(aligned, noise, grid_hz, fundamental_pa, regular, delay_s=arrival_s)
     hum = read_hum(microphone, noise, sweep, aligned.start_s, grid_hz, fundamental_pa)

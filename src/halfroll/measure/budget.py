@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from halfroll.core.errors import InputError
+from halfroll.core.levels import DB_OF_RELATIVE
 
 Shape = Literal["normal", "rectangular"]
 
-PERCENT_DB = 20.0 / math.log(10.0) / 100.0
+PERCENT_DB = DB_OF_RELATIVE / 100.0
 """Decibels of one percent in an amplitude, to first order: 0.0869 dB."""
 
 

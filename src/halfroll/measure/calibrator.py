@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from halfroll.core.errors import InputError
-from halfroll.core.levels import P_REF_PA, FloatArray, amplitude, db
+from halfroll.core.levels import DB_OF_RELATIVE, P_REF_PA, FloatArray, amplitude, db
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.measure.budget import Contribution, combined_db, normal, not_negative, rectangular
 from halfroll.measure.tone import Tone, find_tone
@@ -196,7 +196,7 @@ def _budget(tone: Tone, calibrator: Calibrator, nominal_hz: float, rate_hz: int)
 def _noise_db(tone: Tone, rate_hz: int) -> float:
     """What white noise as strong as the residual leaves uncertain in the amplitude (dB): relative variance r²/n."""
     samples = tone.duration_s * rate_hz
-    return float(20.0 / math.log(10.0) * tone.residual / math.sqrt(samples))
+    return float(DB_OF_RELATIVE * tone.residual / math.sqrt(samples))
 
 
 def _tone_verdicts(tone: Tone, nominal_hz: float) -> tuple[Verdict, ...]:

@@ -14,8 +14,12 @@ from halfroll.measure.recording import Recording, Role
 from halfroll.measure.response import SPEED_OF_SOUND, Gate
 from halfroll.measure.sweep import HIGHEST_RATE_HZ, LOWEST_RATE_HZ, Sweep
 
-NAMES = {Role.MICROPHONE: "microphone", Role.VOLTAGE: "voltage", Role.CURRENT: "current",
-         Role.SOURCE: "source"}
+NAMES = {
+    Role.MICROPHONE: "microphone",
+    Role.VOLTAGE: "voltage",
+    Role.CURRENT: "current",
+    Role.SOURCE: "source",
+}
 
 _BLOCK = 256
 _CLICK_RATIO = 12.0

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -144,13 +144,23 @@ class Drift:
     dof
         Degrees of freedom, n - 2.
     significant
-        Whether the 95 % interval of the change leaves out zero (Student's t, two-sided).
+        Whether the interval of the change leaves out zero (Student's t, two-sided, 95 % unless asked otherwise).
+    scatter, lever
+        Standard deviation about the line that `u` was made with, in the unit of the values, and `u` for a scatter of 1.
     """
 
     change: float
     u: float
-    dof: int
+    dof: float
     significant: bool
+    scatter: float
+    lever: float
+
+    def with_scatter(self, scatter: float, dof: float, probability: float = 0.95) -> Drift:
+        """The same line judged by a scatter known from more repeats than its own."""
+        u = self.lever * scatter
+        significant = abs(self.change) > coverage_factor(dof, probability) * u
+        return replace(self, u=u, dof=dof, significant=significant, scatter=scatter)
 
 
 def linear_drift(time_s: Sequence[float], values: Sequence[float], u_value: float = 0.0) -> Drift:
@@ -178,5 +188,6 @@ def linear_drift(time_s: Sequence[float], values: Sequence[float], u_value: floa
     slope = float(spread @ y / (spread @ spread))
     left = y - y.mean() - slope * spread
     sigma = max(math.sqrt(float(left @ left) / dof), u_value)
-    change, u = slope * float(np.ptp(t)), sigma * float(np.ptp(t)) / math.sqrt(float(spread @ spread))
-    return Drift(change=change, u=u, dof=dof, significant=abs(change) > coverage_factor(dof) * u)
+    change, lever = slope * float(np.ptp(t)), float(np.ptp(t)) / math.sqrt(float(spread @ spread))
+    significant = abs(change) > coverage_factor(dof) * sigma * lever
+    return Drift(change=change, u=sigma * lever, dof=dof, significant=significant, scatter=sigma, lever=lever)

@@ -38,7 +38,9 @@ _ON = np.exp(-2j * np.pi * np.outer(_PART, STEPS))
 _OFF = np.exp(-2j * np.pi * np.outer(_PART, np.array(STEPS) - 1))
 _WITHIN = np.exp(-2j * np.pi * np.outer(BETWEEN, _PART))
 _DRIFT = np.exp(-2j * np.pi * np.outer((0.0, *BETWEEN), np.arange(MOST_CYCLES + 2)))
-_DRIFT_PARTS = np.concatenate([_DRIFT.real, _DRIFT.imag])  # real, for energies are: one real product in place of a complex one
+_DRIFT_PARTS = np.concatenate(
+    [_DRIFT.real, _DRIFT.imag]
+)  # real, for energies are: one real product in place of a complex one
 
 
 @dataclass(frozen=True, kw_only=True)

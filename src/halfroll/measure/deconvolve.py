@@ -23,6 +23,9 @@ from halfroll.measure.sweep import Sweep
 LONGEST_TAIL_S = 0.6
 """Longest part of a response that is kept after its arrival (s)."""
 
+MOST_KEPT = 4_000_000
+"""Samples up to which what the ideal sweep gives is kept for the next take: 80 s at 48 kHz, 64 MB."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Deconvolution:
@@ -94,7 +97,7 @@ def deconvolve(channels: dict[str, FloatArray], sweep: Sweep, origin_s: float) -
     """
     length = len(next(iter(channels.values())))
     n = fft.next_fast_len(max(length, sweep.sweep_length + sweep.rate_hz // 2), real=True)
-    inverse, reference = _ideal(sweep, n)
+    inverse, reference = (_ideal if n <= MOST_KEPT else _ideal.__wrapped__)(sweep, n)
     return Deconvolution(
         sweep=sweep,
         rate_hz=sweep.rate_hz,

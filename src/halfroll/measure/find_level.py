@@ -11,7 +11,7 @@ import math
 import numpy as np
 
 from halfroll.core.errors import InputError, RefusedError
-from halfroll.core.levels import FloatArray, db
+from halfroll.core.levels import DB_OF_RELATIVE, FloatArray, db
 from halfroll.core.progress import Progress, part, silent
 from halfroll.core.text import format_value
 from halfroll.measure.burst import burst, read_burst
@@ -161,7 +161,7 @@ class _Search:
         apart = float(db(volts / expected))
         if abs(apart) > _SCALE_TOLERANCE_DB:
             raise InputError(
-                "The voltage channel and the scale of the output do not agree",
+                "The voltage channel and the output scale do not agree",
                 found=f"{_volts(volts)} read where {_volts(expected)} was expected, {apart:+.1f} dB",
                 remedy="The amplifier's setting was changed, or a scale of the rig is wrong: calibrate the output anew",
             )
@@ -202,7 +202,7 @@ class _Search:
     def _found(self, level: float, read: tuple[float, float] | None) -> FoundLevel:
         scale = self.output if self.voltage is None else self.voltage[1]
         assert scale is not None
-        noise_db = 0.0 if read is None else 20 / math.log(10) * read[1]
+        noise_db = 0.0 if read is None else DB_OF_RELATIVE * read[1]
         return FoundLevel(
             level=level,
             voltage_v=self.target_v if read is None else read[0],
@@ -229,7 +229,7 @@ def _check_goal(
                          found=f"{settings.frequency_hz:g} Hz", allowed=f"up to {0.4 * player.rate_hz:g} Hz")  # fmt: skip
     if voltage is None and output is None:
         raise InputError(
-            "The level cannot be found: neither a voltage channel with a scale nor the scale of the output is known",
+            "The level cannot be found: neither a voltage channel with a scale nor the output scale is known",
             remedy="Calibrate the output with a multimeter, or connect a voltage channel and enter its scale in the rig",
         )
 

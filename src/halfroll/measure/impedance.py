@@ -60,9 +60,9 @@ class ImpedanceCurve:
                              found=f"{frequency.size} frequencies, {self.impedance_ohm.size} values")  # fmt: skip
         if not (np.isfinite(frequency).all() and np.isfinite(self.impedance_ohm).all()):
             raise InputError("Every value of an impedance curve must be a number")
-        wrong = (self.modulus_ohm < LEAST_OHM) | (self.modulus_ohm > MOST_OHM)
-        if wrong.any():
-            at = int(np.argmax(wrong))
+        beyond = (self.modulus_ohm < LEAST_OHM) | (self.modulus_ohm > MOST_OHM)
+        if beyond.any():
+            at = int(np.argmax(beyond))
             raise InputError("Every value of an impedance curve must be one that can be measured", found=f"{self.modulus_ohm[at]:g} ohm at {frequency[at]:g} Hz",
                              allowed=f"{LEAST_OHM:g} to {MOST_OHM:g} ohm")  # fmt: skip
         steps = np.diff(frequency)

@@ -8,7 +8,7 @@ import numpy as np
 
 from halfroll.core.errors import InputError
 from halfroll.core.frequency import in_band, log_grid
-from halfroll.core.levels import ComplexArray, FloatArray
+from halfroll.core.levels import DB_OF_RELATIVE, ComplexArray, FloatArray
 from halfroll.core.progress import Progress, silent
 from halfroll.core.verdicts import Verdict
 from halfroll.measure import checks
@@ -22,7 +22,6 @@ from halfroll.measure.response import Response
 from halfroll.measure.sweep import LOWEST_RATE_HZ, Sweep
 
 ELECTRICAL = (Role.VOLTAGE, Role.CURRENT)
-_PER_DB = math.log(10.0) / 20.0
 
 EDGE_S = 2.5e-3
 """Relative error in the sweep's first octave times the sweep's L = T/ln(f2/f1) (s): its start and the windows leave it. Own
@@ -31,10 +30,13 @@ choice; against filters of SciPy the error was 0.2 to 0.8 % for L from 1.2 to 0.
 INSIDE = 3e-4
 """The same above the first octave (1)."""
 
+SILENT = 1e-9
+"""Peak re full scale (-180 dB) below which no converter holds anything."""
+
 
 def relative_of_db(u_db: float) -> float:
     """Relative standard uncertainty (1) of one in decibels, to first order."""
-    return _PER_DB * u_db
+    return u_db / DB_OF_RELATIVE
 
 
 def impedance_of_recording(
@@ -77,20 +79,9 @@ def impedance_of_recording(
     sweep = aligned.deconvolution.sweep
     grid = log_grid(*valid_range(sweep))
     spectra = {role: _spectrum(aligned, role, grid) for role in ELECTRICAL}
-    impedance: ComplexArray = spectra[Role.VOLTAGE] / spectra[Role.CURRENT]
-    found: list[Verdict | None] = [*recording.verdicts, *aligned.verdicts]
-    if Role.SOURCE not in recording.roles:  # behind a series resistor the voltage is not flat
-        found.append(checks.swapped(spectra, grid))
-    as_recorded = [
-        role for role in ELECTRICAL if not (role is Role.CURRENT and Role.SOURCE in recording.roles)
-    ]
-    for role in as_recorded:  # a current worked out of two voltages was looked at before
-        samples = recording.channel(role)
-        assert samples is not None
-        found += [checks.clipping(samples, role), checks.dropout(samples, role, sweep, aligned.start_s)]
+    with np.errstate(all="ignore"):  # a current that is next to nothing; the curve refuses what comes of it
+        impedance: ComplexArray = spectra[Role.VOLTAGE] / spectra[Role.CURRENT]
     noise = _relative_noise(recording, aligned, spectra, grid)
-    if noise is None:
-        found.append(checks.signal_over_noise(np.ones(1), np.full(1, np.nan), grid[:1]))
     progress(1.0, "done")
     return ImpedanceCurve(
         frequency_hz=grid,
@@ -98,7 +89,7 @@ def impedance_of_recording(
         u_ohm=None if noise is None else np.hypot(noise, _edge(sweep, grid)) * np.abs(impedance),
         scale_u=relative_of_db(recording.impedance_u_db) if scale_u is None else scale_u,
         source=source,
-        verdicts=tuple(v for v in found if v is not None),
+        verdicts=_verdicts(recording, aligned, spectra, grid, silence=noise is not None),
     )
 
 
@@ -150,9 +141,34 @@ def _check(recording: Recording, sweep: Sweep) -> None:
         )  # fmt: skip
     for role in ELECTRICAL:
         samples = recording.channel(role)
-        if samples is None or not np.any(samples):
-            raise InputError(f"The {checks.NAMES[role]} channel is silent: every sample is zero",
+        if samples is None or float(np.abs(samples).max()) < SILENT:
+            raise InputError(f"The {checks.NAMES[role]} channel is silent: every sample is zero or next to it",
                              remedy="Check cable, input and channel order")  # fmt: skip
+
+
+def _verdicts(
+    recording: Recording,
+    aligned: Aligned,
+    spectra: dict[Role, ComplexArray],
+    grid: FloatArray,
+    *,
+    silence: bool,
+) -> tuple[Verdict, ...]:
+    """What must be said of the recording of an impedance."""
+    found: list[Verdict | None] = [*recording.verdicts, *aligned.verdicts]
+    divided = Role.SOURCE in recording.roles
+    if not divided:  # behind a series resistor the voltage is not flat
+        found.append(checks.swapped(spectra, grid))
+    for role in (
+        (Role.VOLTAGE,) if divided else ELECTRICAL
+    ):  # a current worked out of two voltages was looked at before
+        samples = recording.channel(role)
+        assert samples is not None
+        sweep = aligned.deconvolution.sweep
+        found += [checks.clipping(samples, role), checks.dropout(samples, role, sweep, aligned.start_s)]
+    if not silence:
+        found.append(checks.signal_over_noise(np.ones(1), np.full(1, np.nan), grid[:1]))
+    return tuple(v for v in found if v is not None)
 
 
 def _electrical(recording: Recording) -> Recording:

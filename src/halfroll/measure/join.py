@@ -19,7 +19,7 @@ from halfroll.acoustics.baffle import UNCERTAINTY_DB, Baffle, Listener, baffle_t
 from halfroll.core.conditions import Space
 from halfroll.core.errors import InputError, RefusedError
 from halfroll.core.frequency import in_band, log_grid, octave_weights
-from halfroll.core.levels import ComplexArray, FloatArray, amplitude, db
+from halfroll.core.levels import ComplexArray, FloatArray, amplitude, db, spl
 from halfroll.measure.join_types import Joined, JoinReport, JoinSettings
 from halfroll.measure.join_verdicts import join_verdicts
 from halfroll.measure.near_far import SAME_DRIVE_DB, Mouth, NearSum, chosen_pressure, near_sum, on_grid
@@ -87,11 +87,11 @@ def join(mouths: Sequence[Mouth], far: Response, settings: JoinSettings) -> Join
     weight = _far_weight(grid, settings.overlap_hz)
     report = JoinReport(
         settings=settings, distance_m=far.conditions.distance_m, frequency_hz=grid,
-        near_db=_level(placed), far_db=_level(far_pa),
-        parts_db=tuple((name, _level(on_grid(grid, near.frequency_hz, part) * baffle(grid) * amplitude(gain_db)))
+        near_db=spl(placed), far_db=spl(far_pa),
+        parts_db=tuple((name, spl(on_grid(grid, near.frequency_hz, part) * baffle(grid) * amplitude(gain_db)))
                        for name, part in near.parts),
         baffle_db=None if settings.baffle is None else db(baffle(grid)),
-        joined_db=_level(_blend(placed, far_pa, weight)),
+        joined_db=spl(_blend(placed, far_pa, weight)),
         mismatch_db=_in_overlap(grid, match, gain_db),
         mean_db=match.mean_db, trend_db_per_octave=match.trend, delay_s=match.delay_s, turned=match.turned,
         rms_db=match.spread_db if settings.match_level else math.hypot(match.spread_db, match.mean_db),
@@ -231,10 +231,6 @@ def _in_overlap(grid: FloatArray, match: _Match, gain_db: float) -> FloatArray:
     found = np.full(len(grid), np.nan)
     found[np.isin(grid, match.frequency_hz)] = match.level_db - gain_db
     return found
-
-
-def _level(pressure: ComplexArray) -> FloatArray:
-    return np.asarray(db(np.abs(pressure) / 20e-6))
 
 
 def _impedance(grid: FloatArray, far: Response) -> ComplexArray | None:

@@ -15,7 +15,7 @@ import numpy as np
 from halfroll.core.conditions import Conditions
 from halfroll.core.errors import RefusedError
 from halfroll.core.frequency import in_band, octave_weights
-from halfroll.core.levels import FloatArray, power_mean_db, spl
+from halfroll.core.levels import DB_OF_RELATIVE, FloatArray, power_mean_db, spl
 from halfroll.measure.distortion import ADDITION_FLOOR, ADDITION_SHARE, BoolArray, ThdReference
 from halfroll.measure.normalise import to_distance
 
@@ -78,11 +78,6 @@ class LevelSeries:
         """Power into the rated impedance (m,); None when that is not stated."""
         rated = self.conditions.rated_impedance_ohm
         return None if rated is None else np.asarray(self.level_v**2 / rated)
-
-    def compression_db(self) -> FloatArray:
-        """By how much the fundamental grew less than the voltage since the lowest drive, shape (m, n), dB; gain is negative."""
-        gain = self.spl_db - 20.0 * np.log10(self.level_v)[:, None]
-        return np.asarray(gain[0] - gain)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -171,7 +166,7 @@ def series_of_tones(
     nominal = sorted({results.tones[i].nominal_hz for i in played})
     distortion = results.distortion(reference)
     spl_all = spl(np.abs(results.pressure[0]))
-    noise_db = 8.686 * results.pressure_u[0] / np.maximum(np.abs(results.pressure[0]), 1e-30)
+    noise_db = DB_OF_RELATIVE * results.pressure_u[0] / np.maximum(np.abs(results.pressure[0]), 1e-30)
     shape = (len(wanted), len(nominal))
     table = {name: np.full(shape, np.nan) for name in ("thd", "u", "spl", "spl_u", "volts", "hz")}
     bound = np.zeros(shape, dtype=bool)

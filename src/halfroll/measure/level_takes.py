@@ -9,7 +9,7 @@ import numpy as np
 
 from halfroll.core.errors import RefusedError
 from halfroll.core.frequency import POINTS_PER_OCTAVE
-from halfroll.core.levels import FloatArray, spl
+from halfroll.core.levels import DB_OF_RELATIVE, FloatArray, spl
 from halfroll.measure.distortion import Distortion, ThdReference, harmonic_distortion
 from halfroll.measure.level_series import SAME_LEVEL_DB, LevelSeries
 from halfroll.measure.normalise import to_distance
@@ -97,7 +97,10 @@ def _grid(takes: list[Response]) -> FloatArray:
     place = np.round(np.log2(frequency / 1000.0) * POINTS_PER_OCTAVE).astype(int)
     kept = frequency[(place % step == 0) & (frequency >= low) & (frequency <= high)]
     if kept.size < 2:
-        raise RefusedError("The sweeps of these takes have no range in common")
+        raise RefusedError(
+            "The sweeps of these takes have no range in common",
+            remedy="Use one sweep for all takes of a unit",
+        )
     return np.asarray(kept)
 
 
@@ -134,4 +137,6 @@ def _u(found: Distortion) -> FloatArray:
 
 def _noise_db(take: Response) -> FloatArray:
     noise = np.nan_to_num(take.noise_pa[0], nan=0.0)
-    return np.asarray(8.686 * noise / np.maximum(np.abs(take.pressure_full_pa), 1e-30) / np.sqrt(2.0))
+    return np.asarray(
+        DB_OF_RELATIVE * noise / np.maximum(np.abs(take.pressure_full_pa), 1e-30) / np.sqrt(2.0)
+    )

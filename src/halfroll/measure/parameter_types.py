@@ -143,8 +143,8 @@ class Fit:
     verdicts
         What must be said: no resonance, second resonance, leak, rubbing, range too short, ...
     scale_u
-        Relative standard uncertainty of the scale that the fit's values share with other curves of the same rig; it is part
-        of the covariance. 0 where there is none, or where a typed resistance took its place.
+        Relative standard uncertainty of the scale that the fit's values share with other curves of the same rig, and of the
+        same typed resistance where one was taken in; it is part of the covariance.
     """
 
     coil: CoilModel

@@ -269,6 +269,9 @@ def _with_typed(fit: Fit, settings: FitSettings) -> Fit:
         return replace(fit, verdicts=(typed_resistance_differs(fit, typed, u_both),))
     column = estimates.covariance[:, at]
     gain = column / u_both**2
+    # what all curves of this rig and this reading share: the scale's error where the fit counts, the meter's where it does
+    scale = (fit.scale_u * estimates.values[at]) ** 2
+    shared = (scale * u_typed**4 + u_typed**2 * column[at] ** 2) / u_both**4
     return replace(
         fit,
         estimates=replace(
@@ -276,5 +279,5 @@ def _with_typed(fit: Fit, settings: FitSettings) -> Fit:
             values=_moved(estimates, gain * difference),
             covariance=estimates.covariance - np.outer(gain, column),
         ),
-        scale_u=0.0,
+        scale_u=math.sqrt(shared) / estimates.values[at],
     )

@@ -67,8 +67,8 @@ class FoundLevel:
     ----------
     level
         Peak re full scale of a sine or a sweep.
-    voltage_v
-        Terminal voltage at that level, V r.m.s.: as read, or as the output's scale says.
+    voltage_v, place
+        Voltage at that level, V r.m.s.: as read, or as the output's scale says; and where it stands.
     u_db
         Its standard uncertainty (dB), that of the scale and of the reading.
     measured
@@ -85,6 +85,7 @@ class FoundLevel:
     measured: bool
     frequency_hz: float
     steps: tuple[RampStep, ...]
+    place: str = "at the terminals"
 
     def as_dict(self) -> dict[str, object]:
         """Plain values for JSON, keys carry units."""

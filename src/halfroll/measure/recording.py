@@ -24,9 +24,6 @@ class Role(StrEnum):
     UNUSED = "unused"
 
 
-UNIT_OF_ROLE = {Role.MICROPHONE: "Pa", Role.VOLTAGE: "V", Role.CURRENT: "A", Role.SOURCE: "V"}
-
-
 @dataclass(frozen=True, kw_only=True)
 class Scale:
     """Physical value of one full scale of a channel, with its relative standard uncertainty in decibels."""
@@ -80,6 +77,8 @@ class Recording:
                 "A recording must have as many channels as roles are given",
                 found=f"{self.samples.shape[0] if self.samples.ndim == 2 else 1} channels, {len(self.roles)} roles",
             )
+        if not self.samples.size:
+            raise InputError("The recording is empty", remedy="Export it again")
         used = [role for role in self.roles if role is not Role.UNUSED]
         if len(used) != len(set(used)):
             raise InputError("Each role may be given to one channel only", found=", ".join(self.roles))
@@ -96,12 +95,16 @@ class Recording:
         scale = self.scales.get(role)
         return channel if scale is None else channel * scale.per_full_scale
 
+    def u_db(self, role: Role) -> float:
+        """Standard uncertainty (dB) of what a channel reads: of its scale, and of the microphone's correction; 0 where unknown."""
+        scale = self.scales[role].u_db if role in self.scales else 0.0
+        bent = self.correction.u_db if role is Role.MICROPHONE and self.correction is not None else 0.0
+        return math.hypot(scale, bent)
+
     @property
     def impedance_u_db(self) -> float:
         """Standard uncertainty (dB) of voltage over current from their scales; an error that both share cancels."""
-        voltage, current = (
-            self.scales[r].u_db if r in self.scales else 0.0 for r in (Role.VOLTAGE, Role.CURRENT)
-        )
+        voltage, current = self.u_db(Role.VOLTAGE), self.u_db(Role.CURRENT)
         return current if self.current_shares_voltage else math.hypot(voltage, current)
 
     def with_channel(self, role: Role, samples: FloatArray, scale: Scale) -> Recording:

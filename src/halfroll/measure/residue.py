@@ -151,7 +151,7 @@ def read_residue(
     expected, width = _expected_noise(noise, lower, top)
     looks = [table.look(f, sweep, b, n) for f, b, n in zip(points, width, expected, strict=True)]
     power, deviation, in_step, score, cycles, peak = np.array(looks).T
-    tone = np.interp(points, grid_hz, fundamental)
+    tone = np.maximum(np.interp(points, grid_hz, fundamental), _TINY)
     known = np.isfinite(expected)
     noise_power = np.where(known, expected, 0.0)
     floor = 3.0 * deviation * noise_power
@@ -163,7 +163,7 @@ def read_residue(
         floor_db=np.where(known, _re(floor, tone), np.nan),
         noise_db=np.where(known, _re(noise_power, tone), np.nan),
         regular_db=_re(np.interp(points, grid_hz, regular) ** 2, tone),
-        excess=power / np.where(known, expected, np.nan),
+        excess=power / np.where(known, np.maximum(expected, _TINY), np.nan),
         deviation=deviation,
         in_step=in_step,
         score=score,
@@ -218,7 +218,8 @@ def _expected_noise(
     grid = np.geomspace(lower_hz[0], top_hz, 600)
     density = noise.at(grid)
     power, square = (_above(values, grid, lower_hz) for values in (density, density**2))
-    return power, power**2 / square
+    # a computed recording has next to no noise, and then none that falls
+    return power, np.where(square > 0.0, power**2 / np.maximum(square, 1e-300), top_hz - lower_hz)
 
 
 def _above(density: FloatArray, grid: FloatArray, lower_hz: FloatArray) -> FloatArray:

@@ -32,6 +32,12 @@ BANDS_PER_OCTAVE = 6
 LEAST_SHARE_DB = -50.0
 """Bands whose power lies further below the strongest are not looked at: nothing was played there."""
 
+LEAST_POWER = 1e-14
+"""Power of the strongest band over the number of samples, in squares of the samples' unit, from which on there is a signal."""
+
+SHORTEST_S = 0.2
+"""A check must hold this much (s)."""
+
 SAME_VOLTAGE_DB = 1.0
 """More than this between the lowest and highest band of an open check: something was connected."""
 
@@ -104,7 +110,7 @@ def open_check(first: FloatArray, second: FloatArray, rate_hz: int) -> Mismatch:
     InputError
         A channel is silent, or they differ by more than a gain setting.
     """
-    if first.shape != second.shape or first.ndim != 1:
+    if first.shape != second.shape or first.ndim != 1 or not first.size:
         raise InputError("Both channels of a check must have the same length")
     for name, channel in (("first", first), ("second", second)):
         if float(np.std(channel)) < 1e-6:
@@ -129,6 +135,11 @@ def band_ratios(
 
     The ratio is the least-squares one, sum(S2 S1*)/sum|S1|²; bands in which nothing was played are left out. A tone fills one.
     """
+    if first.size < SHORTEST_S * rate_hz:
+        raise InputError("The recording of a check is too short", found=f"{first.size / rate_hz:.2f} s",
+                         allowed=f"{SHORTEST_S:g} s or more")  # fmt: skip
+    if not (np.isfinite(first).all() and np.isfinite(second).all()):
+        raise InputError("Every sample must be a number", remedy="Export the recording again")
     length = fft.next_fast_len(first.size, real=True)
     window = np.hanning(first.size) if _is_tone(first) else np.ones(first.size)
     one = fft.rfft((first - first.mean()) * window, length)
@@ -141,6 +152,9 @@ def band_ratios(
     cross = np.array([np.bincount(index, part, edges.size + 1)[1:-1] for part in
                       ((two * np.conj(one)).real, (two * np.conj(one)).imag)])  # fmt: skip
     centre = np.bincount(index, hertz * np.abs(one) ** 2, edges.size + 1)[1:-1] / np.maximum(power, 1e-300)
+    if not power.max() > LEAST_POWER * first.size:
+        raise InputError("The recording of a check holds no tone and no sweep between 10 Hz and 20 kHz",
+                         remedy="Play a sweep, or a tone of 100 to 1000 Hz, and record again")  # fmt: skip
     played = power > 10 ** (LEAST_SHARE_DB / 10) * power.max()
     if _is_tone(first):
         played = power >= power.max()
@@ -200,7 +214,7 @@ def resistor_check(
     Raises
     ------
     InputError
-        No voltage or no current, or one of them silent.
+        No voltage or no current, one of them silent, or too short.
     """
     above_zero(known_ohm, "The known resistor", "known_ohm")
     not_negative(tolerance_percent, "The tolerance of the known resistor", "tolerance_percent")
@@ -209,7 +223,8 @@ def resistor_check(
         raise InputError("A resistor check needs the voltage and the current, each with its scale",
                          found=", ".join(recording.roles))  # fmt: skip
     if min(float(np.std(voltage)), float(np.std(current))) <= 0.0:
-        raise InputError("The voltage or the current channel of the check is silent")
+        raise InputError("The voltage or the current channel of the check is silent",
+                         remedy="Check leads, channel order and input gain, and record again")  # fmt: skip
     _, impedance, weight = band_ratios(current, voltage, recording.rate_hz)
     mean = complex(np.average(impedance, weights=weight))
     measured, spread = abs(mean), float(np.std(np.abs(impedance) / abs(mean)))

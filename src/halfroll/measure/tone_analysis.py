@@ -57,9 +57,9 @@ def analyse_tones(recording: Recording, schedule: Schedule, conditions: Conditio
         conditions=conditions,
         calibrated=Role.MICROPHONE in recording.scales,
         voltage_recorded=voltage is not None,
-        microphone_u_db=float(np.hypot(_scale_u(recording, Role.MICROPHONE), _correction_u(recording))),
-        voltage_u_db=_scale_u(recording, Role.VOLTAGE),
-        current_u_db=_scale_u(recording, Role.CURRENT),
+        microphone_u_db=recording.u_db(Role.MICROPHONE),
+        voltage_u_db=recording.u_db(Role.VOLTAGE),
+        current_u_db=recording.u_db(Role.CURRENT),
     )
     silence = _silence(recording, schedule, results)
     along = None if silence is None else noise_with_tone(results, silence)
@@ -144,13 +144,3 @@ def _channel(
     # cos(n w t + p) under a drive cos(w t) is sin(n phi + p - (n - 1) pi/2) under a drive sin(phi)
     turn = np.exp(-1j * (n * phase + (n - 1) * np.pi / 2.0))
     return factor * orders[row] * turn, factor * noise[row]
-
-
-def _correction_u(recording: Recording) -> float:
-    """Standard uncertainty of the microphone's correction (dB); 0 where there is none."""
-    return 0.0 if recording.correction is None else recording.correction.u_db
-
-
-def _scale_u(recording: Recording, role: Role) -> float:
-    """Standard uncertainty of a scale (dB); 0 where there is none."""
-    return recording.scales[role].u_db if role in recording.scales else 0.0

@@ -16,6 +16,7 @@ from halfroll.core.verdicts import Severity, Verdict
 from halfroll.measure.player import Player
 from halfroll.measure.recording import Role, Scale
 from halfroll.measure.tone_estimate import ToneEstimate, estimate
+from halfroll.measure.tone_timing import check_timing
 from halfroll.measure.tone_verdicts import is_clipped
 from halfroll.measure.tones import Schedule, Tone, TonePlan, tone
 
@@ -53,7 +54,8 @@ def measure_tones(
     Raises
     ------
     InputError
-        The player's rate or channels are not those of the plan, or nothing was recorded.
+        The player's rate or channels are not those of the plan, nothing was recorded, or the first tone does not come
+        when it should.
     CancelledError
         `progress` asked to stop; nothing is returned then.
     """
@@ -107,6 +109,7 @@ class _Bench:
         while True:
             played = tone(plan, frequency_hz, level_v, blocks, closing=closing)
             heard = self._play(played, progress)
+            self._check_timing(heard, played)
             found = estimate(heard, played, plan.rate_hz)
             self.ended = self._must_end(heard, played, found)
             row = self.roles.index(Role.MICROPHONE)
@@ -137,6 +140,14 @@ class _Bench:
                     remedy="Check cable, input and channel order; nothing was kept",
                 )
         return heard
+
+    def _check_timing(self, heard: FloatArray, played: Tone) -> None:
+        """Of the first tone, where the terminals are recorded."""
+        if not self.tones and Role.VOLTAGE in self.roles:
+            rate = self.plan.rate_hz
+            check_timing(
+                heard[self.roles.index(Role.VOLTAGE)], played.samples(rate), played.frequency_hz(rate), rate
+            )
 
     def _must_end(self, heard: FloatArray, played: Tone, found: ToneEstimate) -> list[Verdict]:
         said = [_clipped(played)] if is_clipped(heard, self.roles) else []

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from halfroll.core.levels import ComplexArray, FloatArray
+from halfroll.core.levels import DB_OF_RELATIVE, ComplexArray, FloatArray
 from halfroll.core.text import count, format_value
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.measure.checks import clipping
@@ -151,9 +151,13 @@ def moved(results: ToneResults) -> Verdict | None:
     if pair is None:
         return None
     early, late = pair
-    per_volt = np.abs(results.pressure[0]) / results.voltage_v
-    change = 20.0 * float(np.log10(per_volt[late] / per_volt[early]))
-    u = float(np.hypot(*(8.686 * results.pressure_u[0, i] / abs(results.pressure[0, i]) for i in pair)))
+    if not all(abs(results.pressure[0, i]) > 0.0 and results.voltage_v[i] > 0.0 for i in pair):
+        return None
+    per_volt = np.abs(results.pressure[0, [early, late]]) / results.voltage_v[[early, late]]
+    change = 20.0 * float(np.log10(per_volt[1] / per_volt[0]))
+    u = float(
+        np.hypot(*(DB_OF_RELATIVE * results.pressure_u[0, i] / abs(results.pressure[0, i]) for i in pair))
+    )
     if abs(change) <= max(MOVED_DB, 3.0 * u):
         return None
     where = format_value(results.tones[late].nominal_hz, None, "Hz")

@@ -64,12 +64,12 @@ def drive_title(rated_ohm: float | None) -> str:
     return "Voltage in V" if rated_ohm is None else f"Power into {rated_ohm:g}{THIN}Ω in W"
 
 
-def reach(frequency_hz: FloatArray) -> tuple[float, float]:
+def reach(frequency_hz: FloatArray, least_decades: float = LEAST_DECADES) -> tuple[float, float]:
     """Ends of the frequency axis: tones often fill less than a decade, and the proportions of IEC 60263 would make that
     a tower.
     """
     low, high = float(frequency_hz.min()), float(frequency_hz.max())
-    short = max(0.0, LEAST_DECADES - math.log10(high / low)) / 2.0
+    short = max(0.0, least_decades - math.log10(high / low)) / 2.0
     return frequency_range(max(low / 10.0**short, 10.0), min(high * 10.0**short, 20_000.0))
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from halfroll.core.errors import InputError
+from halfroll.core.levels import DB_OF_RELATIVE
 from halfroll.core.text import format_value, format_with_u
 from halfroll.measure.highest_level import HighestLevel, highest_level
 from halfroll.measure.level_series import LevelCurve, LevelSeries, at_frequency, over_band
@@ -15,7 +16,6 @@ SWEEP_STEP = 4
 """Of the frequencies of a sweep every fourth has a row: a third of an octave."""
 
 _SIGNS = {"lower": "at least ", "upper": "at most ", None: ""}
-DB_OF_RELATIVE = 8.686
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -117,12 +117,12 @@ def log_height(width_px: float, range_hz: tuple[float, float], decades: float, r
     return decades / ratio * width_px / math.log10(range_hz[1] / range_hz[0])
 
 
-def tallest_level_ratio(range_hz: tuple[float, float], span_db: float, most: float = 0.65) -> float:
+def tallest_level_ratio(range_hz: tuple[float, float], span_db: float, most: float = 0.7) -> float:
     """Of the proportions of IEC 60263:2020 cl. 4.1 the one whose chart is tallest, but not above `most` of its width."""
     return _tallest(LEVEL_RATIOS_DB, span_db, range_hz, most)
 
 
-def tallest_log_ratio(range_hz: tuple[float, float], decades: float, most: float = 0.65) -> float:
+def tallest_log_ratio(range_hz: tuple[float, float], decades: float, most: float = 0.7) -> float:
     """Of the proportions of IEC 60263:2020 cl. 4.2 the one whose chart is tallest, but not above `most` of its width."""
     return _tallest(LOG_RATIOS, decades, range_hz, most)
 

@@ -20,6 +20,8 @@ from halfroll.publish.spec import Spec
 from halfroll.publish.theme import Theme
 
 SHOWN_ORDERS = (2, 3, 4, 5)
+TALL_DECADES = 1.25
+"""A chart of harmonics holds 80 dB, and wants more decades across for that."""
 TONE_NOTE = "shaded: 95 % band of this series, from noise"
 
 
@@ -88,7 +90,7 @@ def _harmonics(results: ToneResults, level_v: float | None, look: Look) -> Spec 
     )
     return level_chart(
         curves, **look, title="Harmonics", quantity=quantity, ratio_db_per_decade=None, most_db=80.0,
-        range_hz=reach(results.frequency_hz), noise=Noise(frequency_hz=frequency, value=spl(noise)),
+        range_hz=reach(results.frequency_hz, TALL_DECADES), noise=Noise(frequency_hz=frequency, value=spl(noise)),
     )  # fmt: skip
 
 

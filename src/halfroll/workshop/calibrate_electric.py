@@ -215,12 +215,12 @@ def _recorded(path: Path, roles: tuple[Role, ...], rig: RigRecord | None = None)
 
 
 def propose_latency(
-    workshop: Workshop, rig: str, played: Path | FloatArray, recordings: Sequence[Path], *, channel: int | None = None,
+    workshop: Workshop, rig: str, played: Path | FloatArray, recordings: Sequence[Path | FloatArray], *, channel: int | None = None,
     rate_hz: int | None = None, date: dt.date | None = None,
 ) -> Proposal:  # fmt: skip
     """Delay of the sound card, from what was played and one or more recordings of the loop from output to input.
 
-    `played` is a file, or samples (n,) at `rate_hz`.
+    Each is a file, or samples (n,) at `rate_hz`.
     """
     workshop.rig(rig)
     if isinstance(played, Path):
@@ -228,10 +228,10 @@ def propose_latency(
     else:
         signal, rate = played, rate_hz or 0
     runs = []
-    for path in recordings:
-        samples, other = channel_of(path, channel)
+    for recording in recordings:
+        samples, other = channel_of(recording, channel) if isinstance(recording, Path) else (recording, rate_hz or 0)
         if other != rate:
-            raise InputError("What was played and what was recorded must have the same sample rate", file=str(path),
+            raise InputError("What was played and what was recorded must have the same sample rate", file=str(recording),
                              found=f"{other} Hz", allowed=f"{rate} Hz")  # fmt: skip
         runs.append(loop_latency(signal, samples))
     found = over_repeats(runs)

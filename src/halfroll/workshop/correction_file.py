@@ -12,7 +12,7 @@ from halfroll.core.levels import FloatArray
 from halfroll.measure.correction import Correction
 from halfroll.workshop import paths
 from halfroll.workshop.files import digest, read_whole
-from halfroll.workshop.number_table import NumberTable, read_number_table
+from halfroll.workshop.number_table import NumberTable, read_number_table, text_of
 from halfroll.workshop.rig_record import RigRecord
 from halfroll.workshop.toml_read import decode
 
@@ -32,7 +32,7 @@ def read_correction(path: Path, *, turned: bool = False, shown: str | None = Non
         There is no such table, or its numbers cannot be a microphone's correction.
     """
     file = shown or str(path)
-    table = _table(decode(read_whole(path), file), file)
+    table = _table(text_of(read_whole(path), file), file)
     frequency, level, phase = _columns(table, file)
     steps = np.flatnonzero((np.diff(frequency) <= 0) | (frequency[1:] <= 0))
     if steps.size:

@@ -14,6 +14,7 @@ from halfroll.measure.recording import Role
 
 LIGHTEST_G, HEAVIEST_G = 0.05, 1000.0
 SMALLEST_L, LARGEST_L = 0.05, 2000.0
+SMALLEST_CM2, LARGEST_CM2 = 0.1, 10_000.0
 
 FORMAT: Literal[1] = 1
 """Format of the records this code writes, and the only one there has been."""
@@ -105,6 +106,16 @@ def _volume(value: float) -> float:
     return _in_range(value, SMALLEST_L, LARGEST_L, ("l", "cubic metres", "millilitres"))
 
 
+def _area(value: float) -> float:
+    """Square centimetres that can be the effective area of a cone."""
+    if SMALLEST_CM2 <= value <= LARGEST_CM2:
+        return value
+    in_cm2 = 1e4 * value
+    hint = f"; if {value:g} is in square metres, write {in_cm2:g}" if SMALLEST_CM2 <= in_cm2 <= LARGEST_CM2 else ""
+    rule = f"must be {SMALLEST_CM2:g} to {LARGEST_CM2:g} cm²{hint}"
+    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule})
+
+
 def check_roles(value: tuple[Role, ...]) -> tuple[Role, ...]:
     """Return the roles of a file's channels, if each but unused is given once at most."""
     used = [role for role in value if role is not Role.UNUSED]
@@ -117,6 +128,7 @@ def check_roles(value: tuple[Role, ...]) -> tuple[Role, ...]:
 
 Positive = Annotated[float, Field(gt=0)]
 Grams = Annotated[float, AfterValidator(_mass)]
+SquareCentimetres = Annotated[float, AfterValidator(_area)]
 Litres = Annotated[float, AfterValidator(_volume)]
 Decibels = Annotated[float, Field(ge=0, le=20)]
 Date = Annotated[dt.date, BeforeValidator(_date)]

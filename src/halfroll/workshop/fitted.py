@@ -44,12 +44,8 @@ class FittedRun:
 
     @property
     def scale_u(self) -> float:
-        """Relative standard uncertainty (1) that all its ohms share with other runs: of the rig, or once a typed resistance has
-        set the scale, of that.
-        """
-        if self.curve is None or self.fit is None or self.fit.scale_u == self.curve.scale_u:
-            return 0.0 if self.curve is None else self.curve.scale_u
-        return self.fit.estimates.u("re_ohm") / self.fit.estimates.value("re_ohm")
+        """Relative standard uncertainty (1) that all its ohms share with other runs of the rig; 0 without a fit."""
+        return 0.0 if self.fit is None else self.fit.scale_u
 
     @property
     def usable(self) -> bool:

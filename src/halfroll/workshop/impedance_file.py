@@ -10,7 +10,7 @@ from halfroll.core.text import join_words
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.measure.impedance import ImpedanceCurve
 from halfroll.workshop.impedance_columns import ASSUMED, Column, Quantity, find_columns
-from halfroll.workshop.number_table import NumberTable, read_number_table
+from halfroll.workshop.number_table import NumberTable, read_number_table, text_of
 
 Columns = dict[Quantity, Column]
 
@@ -24,19 +24,6 @@ FEWEST_ROWS = 8
 def read_impedance(data: bytes, file: str, *, scale_u: float = 0.0) -> ImpedanceCurve:
     """The impedance curve in the bytes of a table (`parse_impedance`); UTF-8, UTF-16 with a mark, or Latin-1."""
     return parse_impedance(text_of(data, file), file, scale_u=scale_u)
-
-
-def text_of(data: bytes, file: str) -> str:
-    """Bytes as text: by their mark, else as UTF-8, else as Latin-1 (one byte a letter, as older programs write)."""
-    if b"\0" in data and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise InputError("The file must be a table as text", file=file, found="binary data",
-                         remedy="Export the table as CSV or text")  # fmt: skip
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16", "replace")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return data.decode("latin-1")
 
 
 def parse_impedance(text: str, file: str, *, scale_u: float = 0.0) -> ImpedanceCurve:

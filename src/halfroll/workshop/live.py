@@ -101,7 +101,7 @@ def drive_of(
         Both or neither are given, or power is wanted and the version has no rated impedance.
     """
     if (watts is None) == (volts is None):
-        raise InputError("Either a power or a voltage must be wanted", found="both" if watts else "neither")
+        raise InputError("Either a power or a voltage must be given", found="both" if watts else "neither")
     impedance, power = version.rated_impedance_ohm, version.rated_power_w
     if watts is not None and impedance is None:
         raise InputError("A power needs the version's rated impedance, which is not stated", key="rated_impedance_ohm",
@@ -138,17 +138,24 @@ def level_for(
     settings: RampSettings | None = None,
     progress: Progress = silent,
 ) -> FoundLevel:
-    """Find the playback level for a drive with a rig; see `halfroll.measure.find_level`."""
+    """Find the playback level for a drive with a rig; see `halfroll.measure.find_level`.
+
+    With a series resistor the voltage before it counts: at the resonance nearly all of it stands at the terminals, far more than
+    at the frequency of the search, and the limit must hold there too.
+    """
     from halfroll.measure.find_level import find_level
 
     voltage = None
+    divided = {Role.SOURCE, Role.VOLTAGE} <= set(roles)
     if Role.VOLTAGE in roles and rig.voltage is not None:
-        scale = Scale(per_full_scale=rig.voltage.v_per_full_scale, u_db=rig.voltage.u_db)
-        voltage = (list(roles).index(Role.VOLTAGE), scale)
+        gain_db = rig.current.gain_db if divided and rig.current is not None else 0.0
+        full_scale_v = rig.voltage.v_per_full_scale / 10.0 ** (gain_db / 20.0)
+        scale = Scale(per_full_scale=full_scale_v, u_db=rig.voltage.u_db)
+        voltage = (list(roles).index(Role.SOURCE if divided else Role.VOLTAGE), scale)
     output = None
     if rig.output is not None:
         output = Scale(per_full_scale=rig.output.v_per_full_scale, u_db=rig.output.u_db)
-    return find_level(
+    found = find_level(
         player,
         drive.target_v,
         limit_v=drive.limit_v,
@@ -158,6 +165,7 @@ def level_for(
         settings=settings,
         progress=progress,
     )
+    return replace(found, place="before the series resistor") if divided else found
 
 
 def setup_at(setup: TakeSetup, sweep: Sweep, found: FoundLevel) -> tuple[TakeSetup, Sweep]:
@@ -304,10 +312,10 @@ def _named(progress: Progress, name: str) -> Progress:
 
 def say_found(found: FoundLevel) -> str:
     """The level that was found, in a sentence."""
-    how = "read" if found.measured else "by the scale of the output"
+    how = "read" if found.measured else "by the output scale"
     u_v = found.voltage_v * (10 ** (found.u_db / 20) - 1)
     return (
-        f"{format_value(found.voltage_v, u_v or None, 'V')} at the terminals ({how}, tone of "
+        f"{format_value(found.voltage_v, u_v or None, 'V')} {found.place} ({how}, tone of "
         f"{format_value(found.frequency_hz, None, 'Hz')}) at {format_value(20 * math.log10(found.level), None, 'dB')} re full scale, "
         f"after {len(found.steps)} tone bursts."
     )

@@ -54,6 +54,19 @@ class NumberTable:
 Line = tuple[int, str]
 
 
+def text_of(data: bytes, file: str) -> str:
+    """Bytes as text: by their mark, else as UTF-8, else as Latin-1 (one byte a letter, as older programs write)."""
+    if b"\0" in data and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise InputError("The file must be a table as text", file=file, found="binary data",
+                         remedy="Export the table as CSV or text")  # fmt: skip
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16", "replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
+
+
 def read_number_table(text: str, file: str) -> NumberTable:
     """The table in a text.
 

@@ -8,13 +8,13 @@ counts when it was mounted as that one.
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.errors import HalfrollError, InputError
+from halfroll.core.levels import DB_OF_RELATIVE
 from halfroll.core.progress import Progress, part, silent
 from halfroll.figures.parameters import absolute_readings, fit_readings
 from halfroll.figures.types import FigureSettings, Reading, TakeReadings
@@ -38,7 +38,6 @@ WEIGHED_U, ADDED_U, VOLUME_U, AREA_U = 0.03, 0.01, 0.02, 0.02
 what the driver takes of a box; the middle of a roll. Own choice."""
 
 _SPACES: dict[Mounting, Space] = {"free-air": Space.FREE, "baffle": Space.HALF, "closed-box": Space.CABINET}
-_DB_OF_RELATIVE = 20.0 / math.log(10.0)
 
 
 def unit_parameters(
@@ -149,7 +148,7 @@ def _reading(
         ),
         readings=values,
         verdicts=run.verdicts,
-        current_u_db=_DB_OF_RELATIVE * run.scale_u,
+        current_u_db=DB_OF_RELATIVE * run.scale_u,
         calibration_dates=("", "", "") if then is None else then.dates,
         excluded=record.leave_out,
         kind="impedance",

@@ -19,6 +19,8 @@ Air = Annotated[float, Field(ge=-50, le=80)]
 class PowerStepTable(Table):
     """``[[steps]]``: one drive, for how long, and what was read (`halfroll.measure.power_log.PowerStep`)."""
 
+    kind: ClassVar[str] = "step"
+
     when: Moment | None = None
     drive_v: Drive
     hours: Annotated[float, Field(gt=0, le=10_000)]

@@ -32,6 +32,7 @@ from halfroll.workshop.fields import (
     Positive,
     Record,
     Sha256,
+    SquareCentimetres,
     Table,
     check_roles,
 )
@@ -137,7 +138,7 @@ class VersionRecord(Record):
     summary: str = ""
     rated_impedance_ohm: Annotated[float, Field(ge=0.1, le=10_000)] | None = None
     rated_power_w: Annotated[float, Field(gt=0, le=10_000)] | None = None
-    effective_area_cm2: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    effective_area_cm2: SquareCentimetres | None = None
     effective_area_u_cm2: Annotated[float, Field(ge=0, le=1000)] = 0.0
     notes: str = ""
     changes: Annotated[tuple[ChangeTable, ...], Field(strict=False)] = ()

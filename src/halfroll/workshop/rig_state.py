@@ -136,7 +136,7 @@ def _details(table: str, found: Any) -> Iterator[tuple[str, str]]:
         yield "Read at", _number(found.at_hz, "Hz")
     elif table == "current":
         if found.resistance_u_ohm:
-            yield "Uncertainty of the resistor", _number(found.resistance_u_ohm, "ohm")
+            yield "Uncertainty of the resistor", _number(found.resistance_u_ohm, "ohm", digits=2)
         if found.gain_db or found.delay_us:
             yield (
                 "Against the voltage channel",
@@ -152,5 +152,5 @@ def _details(table: str, found: Any) -> Iterator[tuple[str, str]]:
             yield "Between repeats", f"{found.u_samples:.3f} samples"
 
 
-def _number(value: float, unit: str) -> str:
-    return format_stated(float(f"{value:.4g}"), unit)
+def _number(value: float, unit: str, digits: int = 4) -> str:
+    return format_stated(float(f"{value:.{digits}g}"), unit)

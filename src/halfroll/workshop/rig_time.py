@@ -62,7 +62,10 @@ def due(rig: RigRecord, table: str) -> dt.date | None:
     found, date = getattr(rig, table), date_of(rig, table)
     if date is None or not isinstance(found, CalibrationTable):
         return None
-    return date + dt.timedelta(days=found.valid_days)
+    try:
+        return date + dt.timedelta(days=found.valid_days)
+    except OverflowError:  # beyond the year 9999
+        return dt.date.max
 
 
 def out_of_date(rig: RigRecord, on: dt.date, tables: Sequence[str] = TABLES) -> list[str]:

@@ -15,11 +15,11 @@ from halfroll.core.errors import InputError
 from halfroll.measure.recording import Role
 from halfroll.workshop import paths
 from halfroll.workshop.fields import FileName, Moment, Record, Sha256, Table
-from halfroll.workshop.files import digest, read_whole, write_whole
+from halfroll.workshop.files import digest, write_whole
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.locking import locked
 from halfroll.workshop.records import AudioTable
-from halfroll.workshop.takes import NewAudio, check_hash, check_together, unfinished
+from halfroll.workshop.takes import NewAudio, check_together, unfinished
 from halfroll.workshop.toml_read import read_record
 from halfroll.workshop.toml_write import render
 from halfroll.workshop.tree import names_in
@@ -138,16 +138,3 @@ def free_name(workshop: Workshop, unit_id: str, kind: str, name: str) -> str:
     taken = {run_id.rpartition("/")[2] for run_id in run_ids(workshop, unit_id, kind)}
     numbered = (f"{name}-{number}" for number in range(2, len(taken) + 3))
     return name if name not in taken else next(candidate for candidate in numbered if candidate not in taken)
-
-
-def run_file(workshop: Workshop, run_id: str, file: str) -> bytes:
-    """The bytes of a file of a run that is not audio, checked against the hash in the record."""
-    record = load_run(workshop, run_id).record
-    table = next((table for table in record.files if table.file == file), None)
-    path = paths.run_folder(workshop.folder, run_id) / file
-    if table is None:
-        raise InputError(f"The run {run_id} has no file {file}", file=str(path.parent),
-                         allowed=[table.file for table in record.files] or "it has none")  # fmt: skip
-    data = read_whole(path)
-    check_hash(path, digest(data), table.sha256)
-    return data

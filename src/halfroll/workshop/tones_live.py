@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from halfroll.measure.player import Player
 
 
+FARTHEST_M = 100.0
+
+
 @dataclass(frozen=True, kw_only=True)
 class Wanted:
     """What a person asks for: powers into the rated impedance (W), band (Hz), limits, conditions."""
@@ -73,8 +76,17 @@ def prepare(workshop: Workshop, unit_id: str, wanted: Wanted) -> Prepared:
     if rig.latency is None or rig.latency.rate_hz != rate_hz:
         raise InputError("Tones need the delay of the sound card, so that each is found in the recording",
                          key="latency", found=f"rig {wanted.rig} without it at {rate_hz} Hz",
-                         remedy="Measure the latency of the rig by loopback first")  # fmt: skip
+                         remedy="Find the delay of the rig by a loop first")  # fmt: skip
     impedance = _impedance(version)
+    if not 0.0 < wanted.distance_m <= FARTHEST_M:
+        raise InputError("The distance of the microphone must be above 0", key="distance_m",
+                         found=f"{wanted.distance_m:g} m", allowed=f"up to {FARTHEST_M:g} m")  # fmt: skip
+    if not 0.0 < wanted.stop_thd <= 100.0:
+        raise InputError("The distortion from which nothing gets louder must be above 0", key="stop_thd",
+                         found=f"{wanted.stop_thd:g} %", allowed="up to 100 %")  # fmt: skip
+    if wanted.temperature_c is not None and not -50.0 <= wanted.temperature_c <= 80.0:
+        raise InputError("The temperature of the air must be one that people bear", key="temperature_c",
+                         found=f"{wanted.temperature_c:g} °C", allowed="-50 to 80 °C")  # fmt: skip
     drive = drive_of(rig, version, watts=wanted.high_w, v_max=wanted.v_max)
     plan = TonePlan(
         frequency_hz=tone_frequencies(wanted.low_hz, wanted.high_hz, wanted.per_octave),

@@ -58,9 +58,16 @@ def existing(folder: Path, id_: str, level: str | None = None) -> str:
     with reporting(path, "read"):
         there = path.exists()
     if not there:
-        level = paths.level_of(id_)
-        above = id_.rpartition("/")[0] or None
-        siblings = children(folder, above, level)
-        raise InputError(f"There is no {level} {id_}", file=str(folder),
-                         allowed=siblings[:12] or f"there is no {level} yet")  # fmt: skip
+        raise _missing(folder, id_)
     return id_
+
+
+def _missing(folder: Path, id_: str) -> InputError:
+    """What is said of an id that is not there: the highest of its levels that is missing, with what stands beside it."""
+    parts = id_.split("/")
+    above = (("/".join(parts[:depth])) for depth in range(1, len(parts)))
+    gone = next((one for one in above if not paths.record_path(folder, one).exists()), id_)
+    level = paths.level_of(gone)
+    siblings = children(folder, gone.rpartition("/")[0] or None, level)
+    return InputError(f"There is no {level} {gone}", file=str(folder),
+                      allowed=siblings[:12] or f"there is no {level} yet")  # fmt: skip

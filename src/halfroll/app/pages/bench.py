@@ -197,8 +197,7 @@ class Bench:
             self.panel.clear()
         if measure:
             with self.panel, el("p", f"{count(len(kept), 'take')} of {wanted.repeats} kept. "):
-                driver, version, unit = wanted.unit_id.split("/")
-                el("a", f"To {driver} {version}, unit {unit}", href=address.of_unit(wanted.unit_id))
+                el("a", "To the unit", href=address.of_unit(wanted.unit_id))
                 el("span", " · ")
                 el("a", "to the version and its figures", href=address.of_version(version_of(wanted.unit_id)))
 
@@ -266,6 +265,8 @@ class Bench:
                 summary=heard.summary(),
                 address=take_id and address.of_take(take_id),
                 name=take_id and take_id.rpartition("/")[2],
+                unit=take_id and "{} {}, unit {}".format(*take_id.split("/")),
+                unit_href=take_id and address.of_unit(take_id.rpartition("/")[0]),
                 verdicts=sorted(heard.verdicts, key=lambda verdict: -verdict.severity),
             )
         if heard.response is not None:

@@ -7,6 +7,7 @@ from typing import Any
 
 from nicegui import ui
 
+from halfroll.app import address
 from halfroll.app.bench_typed import NOT_RECORDED, PAGE, typed_of, usual_sweep
 from halfroll.app.dom import el
 from halfroll.app.field import Choices, Field
@@ -56,6 +57,10 @@ class BenchFields:
             )
             self._number("temperature_c", "Air, °C", "may stay empty")
             self._text("note", "Note", "goes into every take")
+        with el("p", cls="small"):
+            el("a", "A new unit", href=address.of_new_unit())
+            el("span", " · ")
+            el("a", "calibrate a rig", href="/rigs")
 
     def card(self) -> None:
         """Devices, rate and channels."""

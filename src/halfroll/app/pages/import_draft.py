@@ -56,8 +56,12 @@ class Draft:
     def forget(self) -> None:
         """Empty what belonged to this take; what stays the same for the next one stays."""
         clear_draft(self.workshop, PAGE)
-        fresh = ("version_", "rig_")
         self.files = []
+        self.forget_new("rig_")
+
+    def forget_new(self, *more: str) -> None:
+        """Empty what described a new driver, version and unit, and what begins like `more`: they are there now."""
+        fresh = ("version_", *more)
         self.typed = {k: v for k, v in self.typed.items() if k not in _ONCE and not k.startswith(fresh)}
         self.keep()
 

@@ -237,14 +237,18 @@ class _Bench:
                 cls="quiet small",
             )
             with el("div", cls="fields"):
-                name = Field("name", "Name", value="joined")
+                name = Field("name", "Name", value="near-and-far")
                 note = Field("note", "Note")
 
             def keep() -> None:
                 if self._recipe is None:
                     raise InputError("There is nothing to keep yet", remedy="Mend what is marked above first")
-                slug = paths.check_name(name.value, "run")
-                free = free_name(self._workshop, self._unit_id, "joined", slug)
+                plain = paths.slug(name.value)
+                name.error("" if plain else "A name is wanted, such as near-and-far.")
+                if not plain:
+                    name.focus()
+                    return
+                free = free_name(self._workshop, self._unit_id, "joined", plain)
                 joined.save(self._workshop, self._unit_id, free, self._recipe.changed(note=note.value))
                 ui.navigate.to(address.of_join(self._unit_id, free))
 

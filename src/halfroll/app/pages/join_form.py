@@ -142,9 +142,10 @@ class JoinForm:
         if any(self._text(side) for side in SIDES):
             sides = {side: self._number(side) for side in SIDES}
             for side, value in sides.items():
-                if value is None:
+                if value is None and not self._text(side):
                     self._fields[side].error("All four are wanted, in centimetres.")
-                    return None
+            if None in sides.values():
+                return None
             values["baffle"] = sides
         return values
 

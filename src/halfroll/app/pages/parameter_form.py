@@ -14,7 +14,7 @@ from halfroll.app.impedance_intake import KINDS, PAGE, URL, KeptImpedance, there
 from halfroll.app.intake import DropZone
 from halfroll.app.job import work
 from halfroll.app.pages.sweep import sweep_of
-from halfroll.app.typed import Errors, Typed, number_or_text, without_place
+from halfroll.app.typed import Errors, Typed, number_or_text, said_at_field, without_place
 from halfroll.core.errors import HalfrollError, InputError
 from halfroll.core.progress import Progress
 from halfroll.measure.recording import Role
@@ -198,6 +198,12 @@ class ImpedanceForm:
         self.summary.clear()
         errors: Errors = {}
         stated = self._stated()
+        if needed := self._needed():
+            self.fields[needed].error("This is needed: without it nothing is known of the moving mass.")
+            self.fields[needed].focus()
+            with self.summary:
+                el("p", "Nothing was added. A field above needs a look.")
+            return
         self.actions.set_visibility(False)
         try:
             with self.panel:
@@ -234,8 +240,6 @@ class ImpedanceForm:
         found: dict[str, Any] = {
             key: number_or_text(self.fields[key].value) for key in NUMBERS if key not in hidden
         }
-        if what == "mass" and found["added_mass_g"] is None:
-            found["added_mass_g"] = "nothing"
         found["mounting"] = "closed-box" if what == "box" else self.fields["mounting"].value
         if self.file is not None and self.file.recorded:
             found["sweep"] = self.sweep
@@ -244,12 +248,19 @@ class ImpedanceForm:
             found["take"] = self.fields["take"].value
         return found
 
+    def _needed(self) -> str:
+        """The field that may not stay empty for what was chosen, if it is empty."""
+        key = {"mass": "added_mass_g", "box": "volume_l"}.get(self.fields["what"].value, "")
+        return key if key and not self.fields[key].value else ""
+
     def _say(self, error: HalfrollError, errors: Errors) -> None:
         """Each fault under its field, what has none at the end."""
         faults = error.faults if isinstance(error, FaultsError) else (error,)
         for fault in faults:
             key = str(fault.place.key) if isinstance(fault, InputError) and fault.place.key else ""
-            text = without_place(fault) if isinstance(fault, InputError) else str(fault)
+            text = str(fault)
+            if isinstance(fault, InputError):
+                text = said_at_field(fault) if key in self.fields else without_place(fault)
             if isinstance(fault, InputError) and fault.place.line:
                 text = f"Line {fault.place.line}: {text}"
             if key in self.fields:

@@ -13,7 +13,7 @@ from halfroll.app.dom import el
 from halfroll.app.field import Field, button
 from halfroll.app.pages.tones import steps_of
 from halfroll.app.pages.words import moment
-from halfroll.app.typed import number_or_text
+from halfroll.app.typed import number_or_text, said_at_field
 from halfroll.app.view import show
 from halfroll.core.errors import InputError
 from halfroll.core.text import format_stated, format_value, format_with_u
@@ -235,9 +235,7 @@ class _Form:
             if field is None:
                 self._fault.text = str(fault)
             else:
-                found = "" if fault.found is None else f"; found {fault.found}"
-                allowed = "" if fault.allowed is None else f" Allowed: {fault.allowed}."
-                field.error(f"{fault.message}{found}.{allowed}")
+                field.error(said_at_field(fault))
 
 
 def _text(record: PowerRecord | None, key: str) -> str:

@@ -9,6 +9,7 @@ from halfroll.app.calibration_form import Ask, CalibrationForm, Given, Slot
 from halfroll.core.errors import InputError
 from halfroll.measure.calibrator import Calibrator
 from halfroll.measure.meter import MeterReading, resolution_of
+from halfroll.measure.recording import Role
 from halfroll.workshop import RigRecord, Workshop
 from halfroll.workshop.calibrate import Proposal
 
@@ -40,6 +41,7 @@ def forms(workshop: Workshop, rig: str, record: RigRecord) -> Iterator[Callable[
     yield lambda: _voltage(workshop, rig)
     if record.voltage is not None:
         yield lambda: _current(workshop, rig)
+    yield lambda: _latency_now(workshop, rig, record)
     yield lambda: _latency(workshop, rig)
 
 
@@ -186,6 +188,25 @@ def _current(workshop: Workshop, rig: str) -> CalibrationForm:
     )  # fmt: skip
 
 
+def _latency_now(workshop: Workshop, rig: str, record: RigRecord) -> CalibrationForm:
+    from halfroll.workshop.calibrate_live import measure_latency
+
+    def propose(given: Given) -> Proposal:
+        role = Role(given.text("role")) if given.text("role") else None
+        return measure_latency(workshop, rig, role=role, date=given.date(), progress=given.progress)
+
+    inputs = () if record.devices is None else record.devices.inputs
+    there = [role for role in (Role.VOLTAGE, *inputs) if role is not Role.UNUSED]
+    return CalibrationForm(
+        workshop, "loop", "Delay, measured now with the rig's sound card",
+        "Three sweeps of one second go out 30 dB below full scale, and come back by an input: by a cable from output to input, or by the "
+        "voltage at the terminals with the amplifier at its marked setting. Stepped tones need it; takes with a voltage channel do not.",
+        beware=AMPLIFIER,
+        asks=(Ask(key="role", label="Comes back by", choices=tuple((str(role), str(role)) for role in dict.fromkeys(there))),),
+        propose=propose,
+    )  # fmt: skip
+
+
 def _latency(workshop: Workshop, rig: str) -> CalibrationForm:
     from halfroll.workshop.calibrate_electric import propose_latency
 
@@ -197,7 +218,7 @@ def _latency(workshop: Workshop, rig: str) -> CalibrationForm:
         return propose_latency(workshop, rig, played, loops, channel=_channel(given), date=given.date())
 
     return CalibrationForm(
-        workshop, "latency", "Delay, by a loop",
+        workshop, "latency", "Delay, from recordings of a loop",
         "Join an output of the interface to an input, play a sweep and record it, best three times. Takes with a voltage channel do not "
         "depend on it.",
         slots=(Slot(key="played", label="What was played"), Slot(key="loops", label="Recordings of the loop", several=True)),

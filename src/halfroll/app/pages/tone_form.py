@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from nicegui import ui
 
@@ -10,6 +11,7 @@ from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
 from halfroll.app.job import work
+from halfroll.app.typed import without_place
 from halfroll.core.errors import InputError
 from halfroll.workshop import Workshop
 from halfroll.workshop.live import CAUTIONS
@@ -25,6 +27,19 @@ NUMBERS = (
 )  # fmt: skip
 WHOLE = ("count", "per_octave")
 OPTIONAL = ("temperature_c",)
+
+
+def _ready(workshop: Workshop, rigs: Sequence[str]) -> str:
+    """The rig that has most of what tones need, output scale and delay; of several the last."""
+
+    def lacking(rig: str) -> int:
+        try:
+            record = workshop.rig(rig).record
+        except InputError:
+            return 3
+        return 2 * (record.output is None) + (record.latency is None)
+
+    return min(reversed(rigs), key=lacking)
 
 
 class ToneForm:
@@ -43,7 +58,7 @@ class ToneForm:
                 for caution in CAUTIONS:
                     el("p", caution)
             with el("div", cls="fields"):
-                self._rig = Field("rig", "Rig", tag="select", value=rigs[-1], choices=[(r, r) for r in rigs])
+                self._rig = Field("rig", "Rig", tag="select", value=_ready(workshop, rigs), choices=[(r, r) for r in rigs])
                 self._space = Field(
                     "space", "Radiates into", tag="select", value="half-space", choices=SPACES
                 )
@@ -64,7 +79,12 @@ class ToneForm:
         try:
             prepared = prepare(self._workshop, self._unit_id, values)
         except InputError as error:
-            self._fault.text = str(error)
+            field = self._numbers.get(error.place.key or "")
+            if field is None:
+                self._fault.text = without_place(error)
+            else:
+                field.error(without_place(error))
+                field.focus()
             return
         with self._where:
             loaded = await work("Playing tones. Stop ends the sound at once.",

@@ -96,6 +96,7 @@ def _show(workshop: Workshop, driver: DriverLine, line: VersionLine, runs: Seque
         takes=[take_line(t) for t in line.readings],
         measure=address.of_bench(line.units[-1]) if line.units else "",
         add=f"/import?version={line.version_id}",
+        new_unit=address.of_new_unit(line.version_id),
     )
     show("version_files.html", files=_files(workshop, line), notes=line.record.notes)
 
