@@ -100,7 +100,9 @@ async def test_the_newest_saved_response_is_in_view(vented: Workshop) -> None:
     record = load_run(vented, f"{UNIT}/joined/vented").record
     later = record.changed(when=record.when + dt.timedelta(days=1), overlap_hz=(400.0, 1000.0))
     joined.save(vented, UNIT, "later", later)
-    joined.save(vented, UNIT, "latest", later.changed(when=later.when + dt.timedelta(days=1), leave_out="wind"))
+    joined.save(
+        vented, UNIT, "latest", later.changed(when=later.when + dt.timedelta(days=1), leave_out="wind")
+    )
     async with visiting(vented) as user:
         await user.open(f"/join/{UNIT}")
         await user.should_see("Saved as later.", retries=PATIENT)

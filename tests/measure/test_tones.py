@@ -303,7 +303,9 @@ def test_a_warm_coil_at_the_end_is_said_in_kelvin():
     assert "at least 20" in said.text
 
 
-@pytest.mark.parametrize(("late", "words"), [(7136, "149 ms too late"), (-960, "20 ms too early"), (120, None)])
+@pytest.mark.parametrize(
+    ("late", "words"), [(7136, "149 ms too late"), (-960, "20 ms too early"), (120, None)]
+)
 def test_a_wrong_delay_is_told_and_nothing_is_kept(late, words):
     """A card that comes 7136 samples later than stated, or 20 ms earlier, is refused; 2.5 ms are let pass."""
 

@@ -19,7 +19,7 @@ from halfroll.workshop import (
 )
 from halfroll.workshop.toml_read import read_record
 from tests.docs.test_machine_interface import described
-from tests.sound.server import HERE
+from tests.sound.server import HERE, QUANTUM
 
 pytestmark = pytest.mark.sound
 
@@ -205,3 +205,14 @@ def test_ctrl_c_stops_the_sound_and_leaves_nothing(server, shop):
     assert running.returncode == 130
     assert "Stopped. Nothing half-done was left." in said
     assert left_over(shop) == []
+
+
+@pytest.mark.slow
+def test_the_delay_is_measured_on_the_spot(server, shop):
+    """The delay of the loop is one block of the server, to a hundredth of a sample; the rig holds it."""
+    done = server.run(
+        "-m", "halfroll", "--workshop", shop.folder, "rig", "latency", "loop", "--now", "--json"
+    )
+    assert done.returncode == 0, done.stderr
+    assert "Mind your ears" in done.stderr
+    assert shop.rig("loop").record.latency.samples == pytest.approx(QUANTUM, abs=0.01)

@@ -9,14 +9,8 @@ from typing import Any
 import click
 
 from halfroll.cli.common import InOrder, json_option, open_workshop, print_json, say
-from halfroll.cli.rig_options import dated, finish, kept_options, meter_options, reading_of
-
-FILE = click.Path(dir_okay=False, path_type=Path)
-
-AMPLIFIER = (
-    "Mind your ears and the driver: start quietly. A mains-powered amplifier with bridged outputs must never have an output "
-    "tied to ground, as the grounded input of an interface does; if in doubt, measure with a meter on batteries."
-)
+from halfroll.cli.rig_latency import latency
+from halfroll.cli.rig_options import AMPLIFIER, FILE, dated, finish, kept_options, meter_options, reading_of
 
 
 @click.group(cls=InOrder)
@@ -275,37 +269,4 @@ def current(
     finish(shop, proposal, kept)
 
 
-@rig.command()
-@click.argument("name")
-@click.argument("loops", type=FILE, nargs=-1)
-@click.option("--played", type=FILE, help="The file that was played.")
-@click.option("--channel", type=int, help="Channel of the recordings that holds the loop, from 1.")
-@click.option("--now", is_flag=True, help="Play and record now, 30 dB below full scale, by the rig's sound card.")
-@click.option("--by", type=click.Choice(["voltage", "current", "source", "microphone"]), default="voltage", show_default=True,
-              help="With --now: the input that hears the output.")  # fmt: skip
-@kept_options
-def latency(
-    name: str, loops: tuple[Path, ...], played: Path | None, channel: int | None, now: bool, by: str, **kept: Any
-) -> None:
-    """Find the delay of the sound card.
-
-    Join an output to an input, or take the voltage at the terminals. Measure --now, or record the LOOPS, once or several times.
-
-    \b
-    Example:
-      halfroll rig latency bench --now
-      halfroll rig latency bench loop-1.wav loop-2.wav --played sweep.wav
-    """
-    from halfroll.workshop.calibrate_electric import propose_latency
-
-    if now == bool(loops) or bool(loops) != (played is not None):
-        raise click.UsageError("Give either --now, or recordings of the loop with --played.")
-    shop, date = open_workshop(), dated(kept)["date"]
-    if played is None:
-        from halfroll.measure.recording import Role
-        from halfroll.workshop.calibrate_live import measure_latency
-
-        say(AMPLIFIER)
-        finish(shop, measure_latency(shop, name, role=Role(by), date=date), kept)
-        return
-    finish(shop, propose_latency(shop, name, played, loops, channel=channel, date=date), kept)
+rig.add_command(latency)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -13,6 +14,13 @@ if TYPE_CHECKING:
     from halfroll.measure.meter import MeterReading
     from halfroll.workshop import Workshop
     from halfroll.workshop.calibrate import Proposal
+
+FILE = click.Path(dir_okay=False, path_type=Path)
+
+AMPLIFIER = (
+    "Mind your ears and the driver: start quietly. A mains-powered amplifier with bridged outputs must never have an output "
+    "tied to ground, as the grounded input of an interface does; if in doubt, measure with a meter on batteries."
+)
 
 F = TypeVar("F", bound=Callable[..., Any])
 

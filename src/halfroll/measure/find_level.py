@@ -24,6 +24,9 @@ CLIPPED = 0.9995
 _SEEN = 10.0
 _RISE_TOLERANCE_DB = 1.0
 _SCALE_TOLERANCE_DB = 1.0
+_STEADY_DB = 0.15
+"""A burst that reads lower by this than the one before foretold is played again."""
+
 _MOST_STEPS = 40
 
 
@@ -114,21 +117,38 @@ class _Search:
 
     def _burst(self, level: float, progress: Progress) -> tuple[float, float] | None:
         """Play one; the voltage and its relative noise, or None when there is no channel or it shows nothing."""
+        read = self._play(level, progress)
+        if read is not None and self._reads_low(level, *read):
+            read = max(read, self._play(level, progress) or read)
+        self.steps.append(RampStep(level=level, voltage_v=None if read is None else read[0]))
+        if self.voltage is not None:
+            self._check(level, None if read is None else read[0])
+        return read
+
+    def _play(self, level: float, progress: Progress) -> tuple[float, float] | None:
         rate, frequency = self.player.rate_hz, self.settings.frequency_hz
         words = f"tone of {frequency:g} Hz at {format_value(float(db(level)), None, 'dB')} re full scale"
         progress(0.0, words)
         recorded = self.player.play(burst(frequency, rate, level), lambda done, what: progress(done, words))
         _check_clipping(recorded)
-        read = None
-        if self.voltage is not None:
-            channel, scale = self.voltage
-            amplitude, noise = read_burst(recorded[channel], frequency, rate)
-            if amplitude > _SEEN * noise and amplitude > 0:
-                read = amplitude * scale.per_full_scale / ROOT_2, noise / amplitude
-        self.steps.append(RampStep(level=level, voltage_v=None if read is None else read[0]))
-        if self.voltage is not None:
-            self._check(level, None if read is None else read[0])
-        return read
+        if self.voltage is None:
+            return None
+        channel, scale = self.voltage
+        amplitude, noise = read_burst(recorded[channel], frequency, rate)
+        if not (amplitude > _SEEN * noise and amplitude > 0):
+            return None
+        return amplitude * scale.per_full_scale / ROOT_2, noise / amplitude
+
+    def _reads_low(self, level: float, volts: float, noise: float) -> bool:
+        """Whether less was read than is known to be there: a block that the sound system dropped does that, so it is read again.
+
+        Believed, it would raise the level. Too high a reading is never put down to chance.
+        """
+        if self.gain is None:
+            return False
+        seen = any(step.voltage_v is not None for step in self.steps)
+        tolerance = _STEADY_DB + 3.0 * noise * DB_OF_RELATIVE if seen else _SCALE_TOLERANCE_DB
+        return float(db(volts / (level * self.gain / ROOT_2))) < -tolerance
 
     def _check(self, level: float, volts: float | None) -> None:
         """Whether the voltage is what it must be after this burst; then it says what the amplifier does."""

@@ -10,6 +10,7 @@ import numpy as np
 from halfroll.core.errors import RefusedError
 from halfroll.core.frequency import POINTS_PER_OCTAVE
 from halfroll.core.levels import DB_OF_RELATIVE, FloatArray, spl
+from halfroll.core.text import count
 from halfroll.measure.distortion import Distortion, ThdReference, harmonic_distortion
 from halfroll.measure.level_series import SAME_LEVEL_DB, LevelSeries
 from halfroll.measure.normalise import to_distance
@@ -34,7 +35,7 @@ def series_of_takes(takes: Mapping[str, Response], reference: ThdReference = "to
     if len(groups) < 2:
         raise RefusedError(
             "Distortion against level needs takes at two levels at least",
-            found=f"{len(takes)} takes at {len(groups)} level{'s' if len(groups) != 1 else ''}",
+            found=f"{count(len(takes), 'take')} at {count(len(groups), 'level')}",
             remedy="Record this unit at another drive, or play a series of tones",
         )
     first = next(iter(takes.values()))

@@ -135,7 +135,9 @@ def impedance_chart(
     tallest chart no taller than two thirds of its width when `ratio` is None.
     """
     reach = range_hz or _range_of(curves)
-    axis = log_axis(_with_dots(_visible_values(curves, reach), dots, reach), title=quantity, limits=(0.1, 10_000.0))
+    axis = log_axis(
+        _with_dots(_visible_values(curves, reach), dots, reach), title=quantity, limits=(0.1, 10_000.0)
+    )
     ratio = _log_ratio(axis, reach) if ratio is None else ratio
     return drawn(
         Sketch(

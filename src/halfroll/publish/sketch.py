@@ -110,7 +110,10 @@ def _dots(frame: Frame, dots: Dots) -> Part:
     quiet: dict[str, object] = {"stroke": palette.ink, "filled": False, **look}
     crosses: dict[str, object] = {"stroke": palette.accent, "shape": "cross", "filled": False, **look}
     return Part(
-        layers=[layer("dots", "point", at, "!datum.out", **quiet), layer("dots", "point", at, "datum.out", **crosses)],
+        layers=[
+            layer("dots", "point", at, "!datum.out", **quiet),
+            layer("dots", "point", at, "datum.out", **crosses),
+        ],
         data={"dots": rows},
     )
 

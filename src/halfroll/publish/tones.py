@@ -102,7 +102,9 @@ def _impedance(results: ToneResults, look: Look) -> Spec | None:
         at = _tones_at(results, level)
         label = drive_words(level, results.conditions.rated_impedance_ohm)
         curves.append(named(label, results.frequency_hz[at], np.abs(results.impedance_ohm[at])))
-    return impedance_chart(curves, **look, ratio=None, title="Impedance", range_hz=reach(results.frequency_hz))
+    return impedance_chart(
+        curves, **look, ratio=None, title="Impedance", range_hz=reach(results.frequency_hz)
+    )
 
 
 def _tones_at(results: ToneResults, level_v: float) -> list[int]:

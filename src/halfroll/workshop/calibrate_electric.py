@@ -229,7 +229,9 @@ def propose_latency(
         signal, rate = played, rate_hz or 0
     runs = []
     for recording in recordings:
-        samples, other = channel_of(recording, channel) if isinstance(recording, Path) else (recording, rate_hz or 0)
+        samples, other = (
+            channel_of(recording, channel) if isinstance(recording, Path) else (recording, rate_hz or 0)
+        )
         if other != rate:
             raise InputError("What was played and what was recorded must have the same sample rate", file=str(recording),
                              found=f"{other} Hz", allowed=f"{rate} Hz")  # fmt: skip

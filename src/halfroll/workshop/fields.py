@@ -111,7 +111,11 @@ def _area(value: float) -> float:
     if SMALLEST_CM2 <= value <= LARGEST_CM2:
         return value
     in_cm2 = 1e4 * value
-    hint = f"; if {value:g} is in square metres, write {in_cm2:g}" if SMALLEST_CM2 <= in_cm2 <= LARGEST_CM2 else ""
+    hint = (
+        f"; if {value:g} is in square metres, write {in_cm2:g}"
+        if SMALLEST_CM2 <= in_cm2 <= LARGEST_CM2
+        else ""
+    )
     rule = f"must be {SMALLEST_CM2:g} to {LARGEST_CM2:g} cm²{hint}"
     raise PydanticCustomError("halfroll", "{rule}", {"rule": rule})
 

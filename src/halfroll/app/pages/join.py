@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
@@ -17,17 +16,17 @@ from halfroll.app.field import Field, button
 from halfroll.app.front import front_drawing
 from halfroll.app.job import work
 from halfroll.app.pages.join_form import JoinForm
+from halfroll.app.pages.join_saved import saved_list
 from halfroll.app.pages.words import moment
 from halfroll.app.view import show
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.text import format_value, join_words
 from halfroll.figures.readings import read_take
 from halfroll.figures.rules import RULES
-from halfroll.figures.types import TakeReadings
 from halfroll.measure.join_types import Joined
 from halfroll.publish.join import join_charts, recipe_words
 from halfroll.publish.theme import Theme, theme
-from halfroll.workshop import Workshop, joined, paths, read_contents
+from halfroll.workshop import Workshop, joined, paths
 from halfroll.workshop.joined_record import JoinedRecord
 from halfroll.workshop.runs import free_name, load_run, run_ids
 
@@ -35,7 +34,6 @@ WAIT_S = 0.4
 """So long after the last keystroke the response is joined anew."""
 
 CHARTS = ("join", "mismatch", "baffle")
-HEADLINES = ("sensitivity_db", "lower_limit_hz", "upper_limit_hz")
 
 
 def register(workshop: Workshop) -> None:
@@ -50,7 +48,7 @@ def register(workshop: Workshop) -> None:
         record = _saved(workshop, unit_id, name) if name else None
         _head(unit_id, title, name, record)
         await _Bench(workshop, unit_id, record).show()
-        await _list(workshop, unit_id)
+        await saved_list(workshop, unit_id)
 
 
 def _newest(workshop: Workshop, unit_id: str) -> str:
@@ -112,7 +110,7 @@ class _Bench:
                 self._drawing = el("figure", cls="front")
         self._said = el("div", cls="block", aria_live="polite").mark("join-said")
         with el("section", cls="block", aria_label="Curves"):
-            self._curves = el("div", cls="charts")
+            self._curves = el("div", cls="charts main")
         self._foot = el("div", cls="block")
         self._save()
         await self._join()
@@ -277,51 +275,3 @@ def _not_given(readings: dict[str, Any]) -> list[str]:
         if reading is not None and reading.value is None and reading.missing:
             reasons.setdefault(reading.missing, []).append(rule.label)
     return [f"{join_words(labels)}: {reason}" for reason, labels in reasons.items()]
-
-
-async def _list(workshop: Workshop, unit_id: str) -> None:
-    """Saved joined responses with their figures, and whether they count."""
-    if not run_ids(workshop, unit_id, "joined"):
-        return
-    contents = read_contents(workshop.folder, workshop.index)
-    readings = await asyncio.to_thread(joined.run_readings, workshop, contents, unit_id, workshop.settings)
-    with el("section", cls="block"):
-        el("h2", "Saved")
-        labels = [rule.label for rule in RULES if rule.key in HEADLINES]
-        show("join_saved.html", labels=labels, rows=[_saved_row(run) for run in readings])
-        with el("div", cls="actions no-print"):
-            for run in readings:
-                _leave_out(workshop, run)
-
-
-def _saved_row(run: TakeReadings) -> dict[str, Any]:
-    bad = next((v.text for v in run.verdicts if v.severity >= 3), "")
-    cells = []
-    for rule in RULES:
-        if rule.key in HEADLINES:
-            reading = run.readings.get(rule.key)
-            known = reading is not None and reading.value is not None
-            cells.append(format_value(reading.value, reading.u, rule.unit) if known else "–")  # type: ignore[union-attr, arg-type]
-    name = run.take_id.rpartition("/")[2]
-    standing = f"Left out: {run.excluded}" if run.excluded else bad or "Counts in the figures."
-    return {
-        "name": name,
-        "href": address.of_run(run.take_id),
-        "cells": cells,
-        "standing": standing,
-        "alert": bool(bad),
-    }
-
-
-def _leave_out(workshop: Workshop, run: TakeReadings) -> None:
-    loaded = load_run(workshop, run.take_id)
-    name = run.take_id.rpartition("/")[2]
-
-    def turn(reason: str) -> None:
-        workshop.save(loaded, loaded.record.changed(leave_out=reason))
-        ui.navigate.reload()
-
-    if run.excluded:
-        button(f"Take {name} in again", lambda: turn("")).mark(f"take-in-{name}")
-    else:
-        button(f"Leave {name} out", lambda: turn("by hand")).mark(f"leave-out-{name}")

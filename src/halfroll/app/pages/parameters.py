@@ -98,7 +98,9 @@ def _head(unit_id: str, driver_title: str, found: UnitParameters, run: FittedRun
         ],
         name=f"Parameters of {driver_title} {version}, unit {unit}",
         numbers=[
-            (symbol, *_big_and_small(rows[symbol])) for symbol in ("Re", "fs", "Qts", "Mms", "Bl", "Vas") if symbol in rows
+            (symbol, *_big_and_small(rows[symbol]))
+            for symbol in ("Re", "fs", "Qts", "Mms", "Bl", "Vas")
+            if symbol in rows
         ],
         missing=found.missing,
         verdicts=sorted(verdicts, key=lambda v: -v.severity),

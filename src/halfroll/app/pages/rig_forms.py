@@ -202,7 +202,7 @@ def _latency_now(workshop: Workshop, rig: str, record: RigRecord) -> Calibration
         "Three sweeps of one second go out 30 dB below full scale, and come back by an input: by a cable from output to input, or by the "
         "voltage at the terminals with the amplifier at its marked setting. Stepped tones need it; takes with a voltage channel do not.",
         beware=AMPLIFIER,
-        asks=(Ask(key="role", label="Comes back by", choices=tuple((str(role), str(role)) for role in dict.fromkeys(there))),),
+        asks=(Ask(key="role", label="Comes back by", value=str(there[0]), choices=tuple((str(role), str(role)) for role in dict.fromkeys(there))),),
         propose=propose,
     )  # fmt: skip
 

@@ -58,7 +58,9 @@ class ToneForm:
                 for caution in CAUTIONS:
                     el("p", caution)
             with el("div", cls="fields"):
-                self._rig = Field("rig", "Rig", tag="select", value=_ready(workshop, rigs), choices=[(r, r) for r in rigs])
+                self._rig = Field(
+                    "rig", "Rig", tag="select", value=_ready(workshop, rigs), choices=[(r, r) for r in rigs]
+                )
                 self._space = Field(
                     "space", "Radiates into", tag="select", value="half-space", choices=SPACES
                 )

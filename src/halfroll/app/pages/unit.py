@@ -137,5 +137,7 @@ def _others(workshop: Workshop, contents: Contents, unit_id: str) -> list[dict[s
             }
             for run_id in contents.runs_below(unit_id, kind)
         ]
-        found.append({"kind": kind, "heading": heading, "about": about, "runs": runs, "act": act, "begin": begin[kind]})
+        found.append(
+            {"kind": kind, "heading": heading, "about": about, "runs": runs, "act": act, "begin": begin[kind]}
+        )
     return found
