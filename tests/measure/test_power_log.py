@@ -15,7 +15,7 @@ def codes(step, limits=LIMITS):
 
 def test_the_part_that_gives_way_first_counts():
     """A filament of 85 °C lies below glue and enamel; at 1.3 times the resistance copper has 96 °C."""
-    step = PowerStep(drive_v=4.0, hours=1.0, air_c=20.0, re_before_ohm=6.0, re_warm_ohm=7.8)
+    step = PowerStep(drive_v=4.0, hours=1.0, temperature_c=20.0, re_before_ohm=6.0, re_warm_ohm=7.8)
     result = judge([step], LIMITS).steps[0]
     assert result.coil.temperature_c == pytest.approx(20.0 + 0.3 / 0.00393)
     assert [v.code for v in result.verdicts] == ["coil-too-hot"]
@@ -24,10 +24,10 @@ def test_the_part_that_gives_way_first_counts():
 
 def test_near_the_limit_is_a_caution():
     """78 °C under 85 °C is near; 60 °C is not."""
-    assert codes(PowerStep(drive_v=3, hours=1, air_c=20, re_before_ohm=6, re_warm_ohm=6 * 1.228)) == [
+    assert codes(PowerStep(drive_v=3, hours=1, temperature_c=20, re_before_ohm=6, re_warm_ohm=6 * 1.228)) == [
         "coil-near-limit"
     ]
-    assert codes(PowerStep(drive_v=3, hours=1, air_c=20, re_before_ohm=6, re_warm_ohm=6 * 1.157)) == []
+    assert codes(PowerStep(drive_v=3, hours=1, temperature_c=20, re_before_ohm=6, re_warm_ohm=6 * 1.157)) == []
 
 
 @pytest.mark.parametrize(

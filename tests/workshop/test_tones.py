@@ -159,7 +159,7 @@ def test_a_log_grows_step_by_step(tmp_path):
     workshop = shop(tmp_path / "shop")
     run_id = start_power_log(workshop, UNIT, "heat", PowerRecord(when=WHEN, filament_c=60.0)).id
     add_power_step(workshop, run_id, PowerStepTable(drive_v=2.0, hours=8.0, judged="passed"))
-    add_power_step(workshop, run_id, PowerStepTable(drive_v=4.0, hours=1.0, air_c=20.0, re_before_ohm=6.0, re_warm_ohm=7.2),
+    add_power_step(workshop, run_id, PowerStepTable(drive_v=4.0, hours=1.0, temperature_c=20.0, re_before_ohm=6.0, re_warm_ohm=7.2),
                    enamel_c=155.0)  # fmt: skip
     record = load_run(workshop, run_id).record
     assert [step.drive_v for step in record.steps] == [2.0, 4.0]

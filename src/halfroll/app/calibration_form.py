@@ -239,7 +239,7 @@ class CalibrationForm:
 
 _WORDS = {
     "pa_per_full_scale": ("Full scale", "Pa"), "full_scale_db": ("A sine at full scale", "dB"), "u_db": ("Standard uncertainty", "dB"),
-    "frequency_hz": ("Frequency found", "Hz"), "level_in_recording_dbfs": ("Level in the recording", "dB re full scale"),
+    "frequency_hz": ("Frequency found", "Hz"), "level_in_recording_db_re_full_scale": ("Level in the recording", "dB re full scale"),
     "duration_s": ("Steady tone", "s"), "fluctuation_db": ("Fluctuation", "dB"), "trend_db": ("Drift", "dB"),
     "residual_percent": ("Distortion and noise", "%"), "v_per_full_scale": ("Full scale", "V"), "at_hz": ("Read at", "Hz"),
     "peak": ("Peak in the recording", "of full scale"), "resistance_ohm": ("Resistor", "ohm"),

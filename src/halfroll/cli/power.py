@@ -37,7 +37,7 @@ def power() -> None:
 @click.option("--volts", type=float, default=None, help="Drive, V r.m.s.")
 @click.option("--watts", type=float, default=None, help="Drive instead, W into the rated impedance.")
 @click.option("--hours", type=float, required=True, help="How long.")
-@click.option("--temperature", "air_c", type=float, default=None, help="Air temperature, degrees C.")
+@click.option("--temperature", "temperature_c", type=float, default=None, help="Air temperature, degrees C.")
 @click.option(
     "--re-before", "re_before_ohm", type=float, default=None, help="DC resistance cold, before, ohm."
 )

@@ -226,7 +226,7 @@ def _tone_verdicts(tone: Tone, nominal_hz: float) -> tuple[Verdict, ...]:
 
 
 def _level_verdicts(pa: float, previous_pa: float | None) -> tuple[Verdict, ...]:
-    """Whether the sensitivity can be true: against the one before, else against what microphones have."""
+    """Whether the calibrator was set to the level stated, and whether the sensitivity can be true."""
     if previous_pa is not None:
         step = float(db(pa / previous_pa))
         if abs(abs(step) - 20.0) <= OTHER_LEVEL_DB:
@@ -237,6 +237,13 @@ def _level_verdicts(pa: float, previous_pa: float | None) -> tuple[Verdict, ...]
             remedy = "Read the level off the calibrator and state that one. If the gain was changed on purpose, keep it anyway."
             return (Verdict(code="calibrator-other-level", severity=Severity.BAD, text=text, remedy=remedy,
                             data={"step_db": step}),)  # fmt: skip
+    return sensitivity_verdicts(pa, previous_pa)
+
+
+def sensitivity_verdicts(pa: float, previous_pa: float | None) -> tuple[Verdict, ...]:
+    """Whether a sensitivity (Pa per full scale) can be true: against the one before, else against what microphones have."""
+    if previous_pa is not None:
+        step = float(db(pa / previous_pa))
         if abs(step) > SAME_DB:
             return (_caution("calibration-moved", f"The sensitivity differs by {step:+.1f} dB from the calibration before.",
                              "If the gain was not changed, look for a loose connector or a damaged microphone.",

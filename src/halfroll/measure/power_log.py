@@ -57,7 +57,7 @@ class PowerStep:
         R.m.s. voltage at the terminals (V).
     hours
         How long.
-    air_c
+    temperature_c
         Air temperature (°C).
     re_before_ohm, re_warm_ohm, re_after_ohm
         DC resistance cold before, at once after switching off, and cold again (ohm).
@@ -73,7 +73,7 @@ class PowerStep:
 
     drive_v: float
     hours: float
-    air_c: float | None = None
+    temperature_c: float | None = None
     re_before_ohm: float | None = None
     re_warm_ohm: float | None = None
     re_after_ohm: float | None = None
@@ -132,10 +132,10 @@ def _coil(step: PowerStep, metal: Metal) -> CoilTemperature | None:
     """Temperature of the coil when it was switched off; it falls by some kelvin before a meter has settled."""
     if step.re_before_ohm is None or step.re_warm_ohm is None:
         return None
-    known = step.air_c is not None
+    known = step.temperature_c is not None
     try:
         return from_resistance(
-            step.re_before_ohm, step.re_warm_ohm, reference_c=AIR_ASSUMED_C if step.air_c is None else step.air_c,
+            step.re_before_ohm, step.re_warm_ohm, reference_c=AIR_ASSUMED_C if step.temperature_c is None else step.temperature_c,
             metal=metal, u_ratio=0.003, u_reference_k=1.0 if known else 3.0,
         )  # fmt: skip
     except InputError as fault:

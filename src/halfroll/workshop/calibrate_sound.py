@@ -9,7 +9,7 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray, db
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.measure.budget import normal
-from halfroll.measure.calibrator import Calibrator, microphone_sensitivity
+from halfroll.measure.calibrator import Calibrator, microphone_sensitivity, sensitivity_verdicts
 from halfroll.workshop.audio import read_audio
 from halfroll.workshop.calibrate import Proposal, file_name, table_of
 from halfroll.workshop.correction_file import correction_text, read_correction
@@ -73,7 +73,7 @@ def propose_calibrator(
     tone = found.tone
     facts = {
         "pa_per_full_scale": found.pa_per_full_scale, "full_scale_db": found.full_scale_db, "u_db": found.u_db,
-        "frequency_hz": tone.frequency_hz, "level_in_recording_dbfs": _dbfs(tone.peak), "duration_s": tone.duration_s,
+        "frequency_hz": tone.frequency_hz, "level_in_recording_db_re_full_scale": _dbfs(tone.peak), "duration_s": tone.duration_s,
         "fluctuation_db": tone.fluctuation_db, "trend_db": tone.trend_db, "residual_percent": 100 * tone.residual,
     }  # fmt: skip
     return Proposal(
@@ -88,11 +88,13 @@ def propose_sensitivity(
 ) -> Proposal:  # fmt: skip
     """Microphone sensitivity known from elsewhere, typed in."""
     record = workshop.rig(rig).record
+    previous = None if record.microphone is None else record.microphone.pa_per_full_scale
     day = date or dt.date.today()
     values = {"pa_per_full_scale": pa_per_full_scale, "u_db": u_db, "date": day, "valid_days": valid_days,
               "method": method or "typed in", **_curve(record)}  # fmt: skip
     return Proposal(rig=rig, table="microphone", values=table_of(RigRecord, "microphone", values),
-                    contributions=(normal("as stated", u_db),), facts={"pa_per_full_scale": pa_per_full_scale, "u_db": u_db})  # fmt: skip
+                    contributions=(normal("as stated", u_db),), verdicts=sensitivity_verdicts(pa_per_full_scale, previous),
+                    facts={"pa_per_full_scale": pa_per_full_scale, "u_db": u_db})  # fmt: skip
 
 
 def propose_correction(

@@ -74,7 +74,7 @@ def _add_power_log(workshop: Workshop, unit_id: str, re_ohm: float, rated_ohm: f
                 when=dt.datetime.combine(day + dt.timedelta(days=1 + number), dt.time(9)),
                 drive_v=round(float(np.sqrt(watts * rated_ohm)), 2),
                 hours=hours,
-                air_c=air,
+                temperature_c=air,
                 re_before_ohm=round(cold, 2),
                 re_warm_ohm=round(cold * resistance_factor(air + rise, air), 2),
                 re_after_ohm=round(cold * (1.0 if not last else 1.004), 2),

@@ -24,7 +24,7 @@ class PowerStepTable(Table):
     when: Moment | None = None
     drive_v: Drive
     hours: Annotated[float, Field(gt=0, le=10_000)]
-    air_c: Air | None = None
+    temperature_c: Air | None = None
     re_before_ohm: Ohms | None = None
     re_warm_ohm: Ohms | None = None
     re_after_ohm: Ohms | None = None

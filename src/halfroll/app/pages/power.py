@@ -32,7 +32,7 @@ from halfroll.workshop.runs import load_run, run_ids
 HEADS = ("Drive", "Hours", "Coil", "Re before, warm, after", "fs before, after", "Level", "Judged")
 STEP_FIELDS = (
     ("drive_v", "Drive, V r.m.s.", "What a true r.m.s. meter shows at the terminals."),
-    ("hours", "Hours", ""), ("air_c", "Air, °C", ""),
+    ("hours", "Hours", ""), ("temperature_c", "Air, °C", ""),
     ("re_before_ohm", "DC resistance before, Ω", "Cold."),
     ("re_warm_ohm", "DC resistance warm, Ω", "At once after switching off: it falls within seconds."),
     ("re_after_ohm", "DC resistance after, Ω", "Cold again, after an hour."),
