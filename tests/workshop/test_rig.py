@@ -51,16 +51,6 @@ def rig(**more: object) -> RigRecord:
     ("2026-01-01", 4.49, ["rig-changed-after", "rig-changed-after"]),  # before all: the earliest, with a caution
     ("2027-02-01", 4.0, ["rig-out-of-date"]),  # voltage of January 2026 is older than 365 days
 ])  # fmt: skip
-def test_a_typed_sensitivity_is_held_against_the_one_before(shop):
-    """400 Pa typed where 4 Pa stood, and a first 9000 Pa, are told before they are kept; a fair value is not."""
-    assert [v.code for v in propose_sensitivity(shop, "bench", 9000.0, 0.2).verdicts] == ["calibration-unlikely"]
-    keep(shop, propose_sensitivity(shop, "bench", 4.0, 0.2))
-    (said,) = propose_sensitivity(shop, "bench", 400.0, 0.2).verdicts
-    assert said.code == "calibration-moved"
-    assert said.data["step_db"] == pytest.approx(40.0)
-    assert propose_sensitivity(shop, "bench", 4.1, 0.2).verdicts == ()
-
-
 def test_a_take_uses_the_calibration_of_its_time(when: str, pascals: float, codes: list[str]) -> None:
     """The latest not later than the take; else the earliest, and that is said; what is too old is said."""
     found = rig_at(rig(), day(when), BOTH)
@@ -375,3 +365,13 @@ def test_shunt_roles_are_looked_at(shop: Workshop, tmp_path: Path) -> None:
         propose_current(
             shop, "bench", "shunt", 0.1, open_path=wav(tmp_path / "o.wav", *shunt_bench().samples)
         )
+
+
+def test_a_typed_sensitivity_is_held_against_the_one_before(shop: Workshop) -> None:
+    """400 Pa typed where 4 Pa stood, and a first 9000 Pa, are told before they are kept; a fair value is not."""
+    assert [v.code for v in propose_sensitivity(shop, "bench", 9000.0, 0.2).verdicts] == ["calibration-unlikely"]
+    keep(shop, propose_sensitivity(shop, "bench", 4.0, 0.2))
+    (said,) = propose_sensitivity(shop, "bench", 400.0, 0.2).verdicts
+    assert said.code == "calibration-moved"
+    assert said.data["step_db"] == pytest.approx(40.0)
+    assert propose_sensitivity(shop, "bench", 4.1, 0.2).verdicts == ()
