@@ -79,6 +79,12 @@ def test_only_repeats_of_one_session_are_put_together():
     assert len(list(sessions(takes))) == 1
 
 
+def test_one_odd_take_is_no_drift():
+    """A last take 4 dB lower is a wrong rig (another caution says so), not a driver that fades."""
+    level = [86.0, 86.02, 85.99, 86.01, 86.0, 82.0]
+    assert drift_of(repeated({"sensitivity_db": level})) == []
+
+
 def test_chance_seldom_looks_like_drift():
     """Of 300 versions whose takes only scatter, at most 5 % (and three standard deviations of that) get a caution."""
     rng = np.random.default_rng(5)

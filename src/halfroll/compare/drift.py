@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from halfroll.compare.outliers import outlier_cautions
 from halfroll.compare.types import VersionInput
 from halfroll.core.text import THIN, format_value, format_with_u
 from halfroll.core.uncertainty import coverage_factor
@@ -75,10 +76,14 @@ class Trend:
 def drift_cautions(version: VersionInput, name: str) -> tuple[Verdict, ...]:
     """A caution for each session of a unit in which a figure drifted.
 
+    A take that stands apart altogether (`outlier_cautions`) is no drift and is left out of the lines.
+
     Three repeats alone say little of their scatter, so the scatter about the lines of all sessions of the version is pooled; and
     of many lines some are steep by chance, so 95 % holds for all of them together (Bonferroni).
     """
-    lines = [(takes, list(trends(takes))) for takes in sessions(version.takes)]
+    odd = {take for caution in outlier_cautions(version, name) for take in caution.data["takes"]}
+    kept = [take for take in version.takes if take.take_id not in odd]
+    lines = [(takes, list(trends(takes))) for takes in sessions(kept)]
     pooled = _pooled([trend for _, found in lines for trend in found])
     cautions = []
     for takes, found in lines:
