@@ -27,7 +27,9 @@ def test_near_the_limit_is_a_caution():
     assert codes(PowerStep(drive_v=3, hours=1, temperature_c=20, re_before_ohm=6, re_warm_ohm=6 * 1.228)) == [
         "coil-near-limit"
     ]
-    assert codes(PowerStep(drive_v=3, hours=1, temperature_c=20, re_before_ohm=6, re_warm_ohm=6 * 1.157)) == []
+    assert (
+        codes(PowerStep(drive_v=3, hours=1, temperature_c=20, re_before_ohm=6, re_warm_ohm=6 * 1.157)) == []
+    )
 
 
 @pytest.mark.parametrize(

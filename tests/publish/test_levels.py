@@ -55,7 +55,9 @@ def test_charts_of_levels(workshop):
 def test_chart_of_temperature():
     """Two readings make a line, beside it what the weakest part bears; one reading makes none."""
     steps = [
-        PowerStep(drive_v=v, hours=1.0, temperature_c=20.0, re_before_ohm=6.0, re_warm_ohm=6.0 * (1 + 0.01 * v**2))
+        PowerStep(
+            drive_v=v, hours=1.0, temperature_c=20.0, re_before_ohm=6.0, re_warm_ohm=6.0 * (1 + 0.01 * v**2)
+        )
         for v in (1.0, 2.0, 4.0)
     ]
     limits = HeatLimits(filament_c=60.0)

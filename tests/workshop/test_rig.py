@@ -369,7 +369,9 @@ def test_shunt_roles_are_looked_at(shop: Workshop, tmp_path: Path) -> None:
 
 def test_a_typed_sensitivity_is_held_against_the_one_before(shop: Workshop) -> None:
     """400 Pa typed where 4 Pa stood, and a first 9000 Pa, are told before they are kept; a fair value is not."""
-    assert [v.code for v in propose_sensitivity(shop, "bench", 9000.0, 0.2).verdicts] == ["calibration-unlikely"]
+    assert [v.code for v in propose_sensitivity(shop, "bench", 9000.0, 0.2).verdicts] == [
+        "calibration-unlikely"
+    ]
     keep(shop, propose_sensitivity(shop, "bench", 4.0, 0.2))
     (said,) = propose_sensitivity(shop, "bench", 400.0, 0.2).verdicts
     assert said.code == "calibration-moved"

@@ -26,7 +26,14 @@ from halfroll.workshop import Workshop
 
 log = logging.getLogger(__name__)
 
-PLACES = (("/", "Drivers"), ("/compare", "Compare"), ("/bench", "Bench"), ("/import", "Add a take"), ("/sweep", "Sweep"), ("/rigs", "Rigs"))
+PLACES = (
+    ("/", "Drivers"),
+    ("/compare", "Compare"),
+    ("/bench", "Bench"),
+    ("/import", "Add a take"),
+    ("/sweep", "Sweep"),
+    ("/rigs", "Rigs"),
+)
 
 
 class NotHereError(InputError):

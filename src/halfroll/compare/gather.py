@@ -65,13 +65,17 @@ def gather(
     runs = {}
     for done, id_ in enumerate(wanted):
         here = part(progress, 0.7 + 0.3 * done / len(wanted), 0.7 + 0.3 * (done + 1) / len(wanted))
-        runs[id_] = derive_runs.run_readings(workshop, id_, settings=settings, contents=contents, progress=here)
+        runs[id_] = derive_runs.run_readings(
+            workshop, id_, settings=settings, contents=contents, progress=here
+        )
     return Gathered(
         inputs=tuple(
             version_input(
                 contents,
                 id_,
-                _with_joined(workshop, contents, id_, [readings[take] for take in contents.below(id_)], settings),
+                _with_joined(
+                    workshop, contents, id_, [readings[take] for take in contents.below(id_)], settings
+                ),
                 runs[id_],
             )
             for id_ in wanted

@@ -55,7 +55,11 @@ def _estimates(
 ) -> dict[str, Estimate]:
     version = entry.version
     figures = version_figures(
-        (*entry.takes, *entry.runs.runs), settings, version_id=version.version_id, sources=sources, pooled=pooled
+        (*entry.takes, *entry.runs.runs),
+        settings,
+        version_id=version.version_id,
+        sources=sources,
+        pooled=pooled,
     )
     if version.takes or version.runs:
         return figures

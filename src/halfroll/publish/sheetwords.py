@@ -102,14 +102,19 @@ def _conditions(comparison: Comparison) -> list[str]:
         for column in comparison.columns
         if (text := _parameters_of(column))
     ]
-    return [*told, *([shortened(f"Parameters. {'; '.join(lumped)}.", 4 * LONGEST_SENTENCE)] if lumped else [])]
+    return [
+        *told,
+        *([shortened(f"Parameters. {'; '.join(lumped)}.", 4 * LONGEST_SENTENCE)] if lumped else []),
+    ]
 
 
 def _parameters_of(column: Column) -> str:
     """The lumped parameters of a version in a row, as far as they are known."""
     known = [(symbol, column.figures[key]) for key, symbol in PARAMETERS.items() if key in column.figures]
     return ", ".join(
-        f"{symbol}{THIN}{format_value(f.value, f.expanded, f.unit)}" for symbol, f in known if f.value is not None
+        f"{symbol}{THIN}{format_value(f.value, f.expanded, f.unit)}"
+        for symbol, f in known
+        if f.value is not None
     )
 
 

@@ -20,7 +20,9 @@ from halfroll.workshop.store import Workshop
 from halfroll.workshop.sweep_file import is_sweep_file, sweep_beside
 from halfroll.workshop.takes import NewAudio
 
-_ROLE_AT_END = re.compile(r"(?P<stem>.+?)[-_. ]+(?P<role>microphone|mic|voltage|current|source)$", re.IGNORECASE)
+_ROLE_AT_END = re.compile(
+    r"(?P<stem>.+?)[-_. ]+(?P<role>microphone|mic|voltage|current|source)$", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, kw_only=True)

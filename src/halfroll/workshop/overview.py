@@ -89,11 +89,13 @@ def overview(
             record=contents.versions[version_id],
             parent=parent_of(version_id, contents),
             units=tuple(units.get(version_id, ())),
-            readings=tuple(with_joined(
-                contents,
-                [known.readings[take_id] for take_id in analysed.get(version_id, ())],
-                [by_id[run_id] for run_id in joined_of.get(version_id, ())],
-            )),
+            readings=tuple(
+                with_joined(
+                    contents,
+                    [known.readings[take_id] for take_id in analysed.get(version_id, ())],
+                    [by_id[run_id] for run_id in joined_of.get(version_id, ())],
+                )
+            ),
             pending=tuple(pending.get(version_id, ())),
         )
 

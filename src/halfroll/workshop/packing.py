@@ -22,8 +22,22 @@ from halfroll.measure.tones import Tone
 
 _CLASSES = {
     kind.__name__: kind
-    for kind in (Response, Gate, ImpulseResponse, Conditions, Verdict, ImpedanceCurve, Fit, Estimates, Candidate,
-                 Residue, Moment, Hum, ToneResults, Tone)
+    for kind in (
+        Response,
+        Gate,
+        ImpulseResponse,
+        Conditions,
+        Verdict,
+        ImpedanceCurve,
+        Fit,
+        Estimates,
+        Candidate,
+        Residue,
+        Moment,
+        Hum,
+        ToneResults,
+        Tone,
+    )
 }
 _WORDS = {kind.__name__: kind for kind in (Space, Severity)}
 _HEADER = "header"

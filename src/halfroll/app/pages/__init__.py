@@ -29,5 +29,22 @@ def register(workshop: Workshop) -> None:
     """Add all pages over one workshop, and what they load."""
     assets.register()
     register_not_found(lambda: workshop.name)
-    for module in (overview, version, new_unit, unit, parameters, join, take, compare, takeaway, add_take, bench, tones, levels, power, sweep, rigs):
+    for module in (
+        overview,
+        version,
+        new_unit,
+        unit,
+        parameters,
+        join,
+        take,
+        compare,
+        takeaway,
+        add_take,
+        bench,
+        tones,
+        levels,
+        power,
+        sweep,
+        rigs,
+    ):
         module.register(workshop)

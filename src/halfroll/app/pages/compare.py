@@ -106,8 +106,14 @@ def _show(seen: Overview, wanted: Asked, found: Comparison) -> None:
     charts = _charts(found)
     _strips(found, charts)
     _curves(charts, wanted)
-    show("compare_table.html", columns=_heads(found, names), groups=[{"group": group, "rows": list(_rows(found, names, rules))}
-                                                                          for group, rules in _told(found).items()])
+    show(
+        "compare_table.html",
+        columns=_heads(found, names),
+        groups=[
+            {"group": group, "rows": list(_rows(found, names, rules))}
+            for group, rules in _told(found).items()
+        ],
+    )
     lines = {line.version_id: line for driver in seen.drivers for line in driver.versions}
     show(
         "compare_foot.html",

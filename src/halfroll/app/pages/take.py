@@ -244,7 +244,11 @@ def _rig_facts(workshop: Workshop, record: TakeRecord) -> list[tuple[str, str]]:
 def _rig_state(state: TableState) -> str:
     if not state.value:
         return ""
-    u = "" if state.u_db is None else f", standard uncertainty {format_stated(float(f'{state.u_db:.2g}'), 'dB')}"
+    u = (
+        ""
+        if state.u_db is None
+        else f", standard uncertainty {format_stated(float(f'{state.u_db:.2g}'), 'dB')}"
+    )
     return f"{state.value}{u}; {state.date or 'no date'}"
 
 
