@@ -173,3 +173,29 @@ async def test_a_run_is_left_out_with_a_reason(small: Workshop, tmp_path: Path) 
         user.find(marker="why").trigger("entered", "Cable loose.")
         user.find(marker="leave-out").click()
         await until(lambda: load_run(small, f"{UNIT}/impedance/alone").record.leave_out == "Cable loose.")
+
+
+async def test_a_mistyped_mass_is_put_right(small: Workshop, tmp_path: Path) -> None:
+    """50 g typed for 5 g: nonsense is refused under the field and saved nowhere; the right mass is saved and counts."""
+    import_impedance(small, UNIT, table(tmp_path / "a.csv"), {"mounting": "baffle"}, name="alone")
+    wrong = {"mounting": "baffle", "added_mass_g": 50.0}
+    import_impedance(small, UNIT, table(tmp_path / "m.csv", 0.005, 2), wrong, name="putty")
+    run = f"{UNIT}/impedance/putty"
+    async with visiting(small) as user:
+        await user.open(f"{PAGE}?run=putty")
+        await user.should_see("Put right what was typed of putty", retries=PATIENT)
+        mass = user.find(marker="right_added_mass_g")
+        for nonsense in ("five", ""):
+            mass.trigger("entered", nonsense)
+            user.find(marker="put-right").click()
+            await user.should_see(marker="right_added_mass_g-error")
+            await until(lambda: "must be" in _text(user, "right_added_mass_g-error").lower())
+            assert load_run(small, run).record.added_mass_g == 50.0
+        mass.trigger("entered", "5")
+        user.find(marker="put-right").click()
+        await until(lambda: load_run(small, run).record.added_mass_g == 5.0)
+
+
+def _text(user: User, marker: str) -> str:
+    (element,) = user.find(marker=marker).elements
+    return str(getattr(element, "text", ""))

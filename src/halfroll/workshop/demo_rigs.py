@@ -15,7 +15,7 @@ from halfroll.workshop.audio import encode_audio
 from halfroll.workshop.calibrate import file_name
 from halfroll.workshop.correction_file import correction_text
 from halfroll.workshop.files import digest, write_whole
-from halfroll.workshop.rig_record import EarlierTable, MicrophoneTable, OutputTable, RigRecord
+from halfroll.workshop.rig_record import EarlierTable, LatencyTable, MicrophoneTable, OutputTable, RigRecord
 from halfroll.workshop.store import Workshop
 
 RATE_HZ = 48_000
@@ -73,6 +73,7 @@ def _second(workshop: Workshop, seed: int) -> None:
         current=record.current.changed(
             date=record.date, method="shunt", resistance_ohm=0.1, resistance_u_ohm=0.0006, gain_db=0.0,
         ),
+        latency=LatencyTable(samples=2112.4, rate_hz=RATE_HZ, u_samples=0.02, date=record.date),
         history=(EarlierTable(replaced=record.date, note="First time with a calibrator.", microphone=january),),
     ))  # fmt: skip
 

@@ -14,11 +14,11 @@ from halfroll.measure.coil_temperature import resistance_factor
 from halfroll.measure.recording import Role, Scale
 from halfroll.measure.tone_run import measure_tones
 from halfroll.measure.tones import TonePlan, ToneSettings, level_steps, tone_frequencies
+from halfroll.workshop.demo_rigs import OUTPUT_V
 from halfroll.workshop.levels import ToneSetup, add_tones, start_power_log
 from halfroll.workshop.power_record import PowerRecord, PowerStepTable
 from halfroll.workshop.store import Workshop
 
-OUTPUT_V = 20.0
 LEVELS_W = (0.25, 6.4)
 LIMIT_W = 8.0
 

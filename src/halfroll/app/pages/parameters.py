@@ -11,10 +11,10 @@ from nicegui import ui
 from halfroll.app import address, fit_asked, frame, impedance_intake
 from halfroll.app.chart import Chart
 from halfroll.app.dom import el
-from halfroll.app.field import Field, button
 from halfroll.app.job import work
 from halfroll.app.pages.parameter_form import ImpedanceForm
 from halfroll.app.pages.words import moment
+from halfroll.app.run_standing import run_standing
 from halfroll.app.view import show
 from halfroll.core.text import THIN, format_stated
 from halfroll.core.verdicts import Severity
@@ -31,7 +31,6 @@ from halfroll.publish.theme import Theme, theme
 from halfroll.workshop import Workshop
 from halfroll.workshop.fitted import FittedRun, UnitParameters
 from halfroll.workshop.parameters import unit_parameters
-from halfroll.workshop.runs import load_run
 
 Charts = Callable[[str, int], dict[str, Any]]
 
@@ -66,7 +65,7 @@ def register(workshop: Workshop) -> None:
             )
         _tables(found, run)
         if run is not None and not run.unread:
-            _leave_out(workshop, run)
+            run_standing(workshop, run)
         last = next(
             (r.record.mounting for r in reversed(found.runs) if r.record.mounting != "closed-box"), "free-air"
         )
@@ -187,28 +186,3 @@ def _state(run: FittedRun) -> tuple[str, bool]:
     if grave is None or grave.severity < Severity.CAUTION:
         return "Nothing speaks against it.", False
     return grave.text, True
-
-
-def _leave_out(workshop: Workshop, run: FittedRun) -> None:
-    """Whether the run in view counts; saved only if nobody changed its record since the page was opened."""
-    loaded = load_run(workshop, run.run_id)
-
-    def save(text: str) -> None:
-        workshop.save(loaded, loaded.record.changed(leave_out=text))
-        ui.navigate.reload()
-
-    with el("section", cls="block no-print"):
-        el("h2", f"Does {run.name} count?")
-        if run.record.leave_out:
-            el("p", f"It is left out: {run.record.leave_out}")
-            button("Let it count again", lambda: save("")).mark("count")
-            return
-        why = Field("why", "Leave it out, because", hint="The files stay; the run counts no more.")
-
-        def leave() -> None:
-            if not why.value:
-                why.error("Say why, so that others understand it later.")
-                return
-            save(why.value)
-
-        button("Leave it out", leave).mark("leave-out")
