@@ -5,8 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from halfroll.compare.curves import curves
+from halfroll.compare.curves import curves, impedance_of_runs
 from halfroll.core.conditions import Space
+from halfroll.measure.impedance import ImpedanceCurve
 from halfroll.measure.response import Gate
 from tests.figures.make import GRID, make_response
 
@@ -23,6 +24,27 @@ def test_mean_and_band_of_level() -> None:
     assert found.value == pytest.approx(86.0)
     assert found.high is not None
     assert found.high - found.value == pytest.approx(4.3027 / math.sqrt(3), rel=1e-4)
+
+
+def test_impedance_of_runs() -> None:
+    """A resistor of 5 and one of 7 ohm, measured at other frequencies: 6 ± t(1)/√2·√2 over what both cover; a slope stays a slope."""
+    one, other = np.geomspace(20.0, 8000.0, 60), np.geomspace(31.0, 20_000.0, 41)
+    flat = [
+        ImpedanceCurve(frequency_hz=f, impedance_ohm=np.full(len(f), z + 0j))
+        for f, z in ((one, 5.0), (other, 7.0))
+    ]
+    found = impedance_of_runs(flat)
+    assert found is not None
+    assert found.value == pytest.approx(6.0)
+    assert found.high is not None
+    assert found.high - found.value == pytest.approx(12.706, rel=1e-4)
+    assert found.frequency_hz[0] == pytest.approx(31.0, rel=0.02)
+    assert found.frequency_hz[-1] == pytest.approx(8000.0, rel=0.02)
+    coil = impedance_of_runs([ImpedanceCurve(frequency_hz=one, impedance_ohm=1j * one * 1e-3)])
+    assert coil is not None
+    assert coil.value == pytest.approx(coil.frequency_hz * 1e-3, rel=1e-9)
+    assert coil.low is None
+    assert impedance_of_runs([]) is None
 
 
 def test_level_is_at_one_watt_and_one_metre() -> None:

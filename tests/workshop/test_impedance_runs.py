@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from scipy.signal import bilinear, lfilter
 
+from halfroll.compare.gather import curves_of
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.measure.recording import Role
@@ -275,3 +276,19 @@ def test_a_damaged_record_stands_beside_the_others(shop: Workshop, tmp_path: Pat
     assert "method of the impedance" in str(found.runs[0].fault)
     assert made.run_id in read_contents(shop.folder, shop.index).faults
     assert run_readings(shop, UNIT) == []
+
+
+def test_a_comparison_draws_the_impedance_of_runs(shop: Workshop, tmp_path: Path) -> None:
+    """A version without a take that holds current has its runs' impedance, the one without mass, within the noise of the table."""
+    assert "impedance" not in curves_of(shop)("godwit/v1", ())
+    import_impedance(shop, UNIT, table(tmp_path / "a.csv"), {"mounting": "baffle"}, name="alone")
+    import_impedance(
+        shop,
+        UNIT,
+        table(tmp_path / "m.csv", 0.005, 2),
+        {"mounting": "baffle", "added_mass_g": 5.0},
+        name="putty",
+    )
+    found = curves_of(shop)("godwit/v1", ())["impedance"]
+    inside = (found.frequency_hz > 12.0) & (found.frequency_hz < 15_000.0)
+    assert found.value[inside] == pytest.approx(np.abs(impedance(found.frequency_hz[inside])), rel=0.01)

@@ -9,11 +9,12 @@ import numpy as np
 
 from halfroll.compare.types import Curve
 from halfroll.core.errors import RefusedError
-from halfroll.core.frequency import in_band
+from halfroll.core.frequency import in_band, log_grid
 from halfroll.core.levels import FloatArray
 from halfroll.core.uncertainty import coverage_factor
 from halfroll.figures.types import ThdReference
 from halfroll.measure.distortion import BoolArray, Distortion, harmonic_distortion
+from halfroll.measure.impedance import ImpedanceCurve
 from halfroll.measure.normalise import at_reference, voltage_for
 from halfroll.measure.response import ORDERS, Response
 
@@ -44,6 +45,31 @@ def curves(
         return {}
     found = {"level": _level(units), "impedance": _impedance(units), **_distortion(units, thd_reference)}
     return {name: curve for name, curve in found.items() if curve is not None}
+
+
+def impedance_of_runs(units: Sequence[ImpedanceCurve]) -> Curve | None:
+    """Modulus of the impedance (ohm) from one measured curve a unit, for a version whose takes hold no current.
+
+    On the house grid over the range all curves share, interpolated in lg f and lg ohm; None when they share none.
+    """
+    if not units:
+        return None
+    low = max(float(curve.frequency_hz[0]) for curve in units)
+    high = min(float(curve.frequency_hz[-1]) for curve in units)
+    if not low < high:
+        return None
+    grid = log_grid(low, high)
+    each = [np.interp(np.log(grid), np.log(c.frequency_hz), np.log(c.modulus_ohm)) for c in units]
+    means = np.exp(np.array(each))
+    value, half = means.mean(axis=0), _half_width(means)
+    return Curve(
+        frequency_hz=grid,
+        value=value,
+        low=None if half is None else value - half,
+        high=None if half is None else value + half,
+        valid_from_hz=low,
+        valid_to_hz=high,
+    )
 
 
 def _level(units: Sequence[Sequence[Response]]) -> Curve | None:

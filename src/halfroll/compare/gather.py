@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from halfroll.compare.compare import CurvesOf
-from halfroll.compare.curves import curves
+from halfroll.compare.curves import curves, impedance_of_runs
 from halfroll.compare.types import Change, Curve, VersionInput
 from halfroll.core.conditions import Space
 from halfroll.core.levels import FloatArray, db
@@ -27,6 +28,7 @@ from halfroll.workshop import (
     read_contents,
 )
 from halfroll.workshop.curve_file import read_curve
+from halfroll.workshop.parameters import unit_parameters
 
 CURVE_COLUMNS = {"spl_db": "level", "thd_percent": "thd", "impedance_ohm": "impedance"}
 """Columns a published curve may have, and the curve of a comparison each is."""
@@ -129,17 +131,30 @@ def published_figures(published: PublishedTable) -> dict[str, tuple[float, float
 
 
 def curves_of(workshop: Workshop, settings: FigureSettings | None = None) -> CurvesOf:
-    """The curves of a version from the takes that count, for `compare`; a published version has its printed ones."""
+    """The curves of a version from the takes that count, for `compare`; a published version has its printed ones.
+
+    Where no take holds the current, the impedance is that of the units' impedance runs.
+    """
     chosen = settings or workshop.settings
+    records = cache(lambda: read_contents(workshop.folder, workshop.index))
 
     def find(version_id: str, take_ids: tuple[str, ...]) -> dict[str, Curve]:
         units: dict[str, list[Response]] = {}
         for take_id in joined.without_sources(workshop, take_ids):
             found = joined.response if joined.is_joined(take_id) else derive.response
             units.setdefault("/".join(take_id.split("/")[:3]), []).append(found(workshop, take_id))
-        return curves(units, chosen.thd_reference) if units else published_curves(workshop, version_id)
+        known = curves(units, chosen.thd_reference) if units else published_curves(workshop, version_id)
+        runs = None if "impedance" in known else _impedance_of_runs(workshop, records(), version_id)
+        return known if runs is None else {**known, "impedance": runs}
 
     return find
+
+
+def _impedance_of_runs(workshop: Workshop, contents: Contents, version_id: str) -> Curve | None:
+    """The mean of the units' newest impedances without mass and box that count."""
+    units = {run.rsplit("/", 2)[0] for run in contents.runs_below(version_id, "impedance")}
+    free = [unit_parameters(workshop, unit, contents=contents).free for unit in sorted(units)]
+    return impedance_of_runs([run.curve for run in free if run is not None and run.curve is not None])
 
 
 def published_curves(workshop: Workshop, version_id: str) -> dict[str, Curve]:
