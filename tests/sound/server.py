@@ -22,6 +22,9 @@ QUANTUM = 8192
 LINKS = (("bench-out:output_FL", "loop:playback_FL"), ("bench-out:output_FR", "loop:playback_FR"))
 START_S = 10.0
 
+HEARS_CTRL_C = "import os, signal, sys; signal.signal(signal.SIGINT, signal.SIG_DFL); os.execvp(sys.argv[1], sys.argv[1:])"
+"""What starts a program under test: a suite that runs in the background of a shell is deaf to Ctrl-C, and so would be its children."""
+
 
 @dataclass
 class SoundServer:
@@ -35,7 +38,8 @@ class SoundServer:
         return {**os.environ, "XDG_RUNTIME_DIR": str(self.folder), "PIPEWIRE_RUNTIME_DIR": str(self.folder)}
 
     def words(self, *words: str | Path) -> list[str]:
-        return ["pw-jack", "-s", str(RATE), "-p", str(QUANTUM), sys.executable, *map(str, words)]
+        start = [sys.executable, "-c", HEARS_CTRL_C]
+        return [*start, "pw-jack", "-s", str(RATE), "-p", str(QUANTUM), sys.executable, *map(str, words)]
 
     def popen(self, *words: str | Path) -> subprocess.Popen[str]:
         return subprocess.Popen(
