@@ -50,6 +50,22 @@ def test_resistance_of_the_real_driver(real: tuple[FloatArray, ComplexArray, Fit
     assert expanded < 0.1 * 6.28  # it says something
 
 
+def test_resistance_from_the_wire_table(real: tuple[FloatArray, ComplexArray, Fit]) -> None:
+    """The same Re from his drawing by the wire alone: 120 turns of AWG 32 between 30.6 and 32 mm.
+
+    ASTM B258 (formula seen in a secondary source): d = 0.127 mm · 92^((36-n)/39). Annealed copper 1/58 ohm mm²/m at 20 °C (IEC 60028,
+    from memory). Printed tables give 0.538 ohm/m for this size. Leads and temperature are not in it.
+    """
+    _, _, fit = real
+    diameter_mm = 0.127 * 92.0 ** ((36 - 32) / 39)
+    ohm_per_m = 1.0 / 58.0 / (math.pi / 4.0 * diameter_mm**2)
+    assert ohm_per_m == pytest.approx(0.538, abs=0.001)
+    by_wire = ohm_per_m * 120 * math.pi * 0.5 * (30.6e-3 + 32e-3)
+    assert by_wire == pytest.approx(6.28, rel=0.02)  # the author's own estimate
+    expanded = coverage_factor(fit.estimates.dof) * fit.estimates.u("re_ohm")
+    assert fit.estimates.value("re_ohm") == pytest.approx(by_wire, abs=expanded)
+
+
 def test_resonance_of_the_real_driver(real: tuple[FloatArray, ComplexArray, Fit]) -> None:
     """The resonance within 0.5 % and Qts, Qes within 4 % of the three points of the table; the author states neither.
 
