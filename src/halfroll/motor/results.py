@@ -39,7 +39,8 @@ class FieldMap:
 @dataclass(frozen=True, kw_only=True, eq=False)
 class ForceFactor:
     """Bl over displacement: `x_m` (n,), `bl` (n,) in T m (N/A), `u` (n,) standard uncertainty by discretisation and, where
-    given, by material (T m)."""
+    given, by material (T m).
+    """
 
     x_m: FloatArray
     bl: FloatArray
@@ -144,7 +145,8 @@ class Modulation:
 @dataclass(frozen=True, kw_only=True, eq=False)
 class AssemblyForce:
     """Axial force on a body while it is brought to its place: `distance_m` (n,) still to go, `force_n` (n,) towards its
-    place (negative: pushed away)."""
+    place (negative: pushed away).
+    """
 
     body: str
     distance_m: FloatArray
