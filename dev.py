@@ -45,6 +45,9 @@ DEBIAN_BROWSER = ("chromium", "libatomic1")
 # A sound server without a sound card, and the library programs reach it by.
 DEBIAN_SOUND = ("pipewire", "pipewire-bin", "pipewire-jack", "libportaudio2")
 
+# The finite elements' wheel leaves this one to the system.
+DEBIAN_SOLVER = ("libquadmath0",)
+
 BROWSER_PROBE = """
 import sys
 from playwright.sync_api import sync_playwright
@@ -357,6 +360,26 @@ def lacking_for_sound() -> list[str]:
     return lacking + (["PortAudio"] if quietly(PYTHON, "-c", "import sounddevice")[0] else [])
 
 
+# The finite elements --------------------------------------------------------------------------------------------
+
+
+def find_solver() -> str:
+    """Give an empty text when motors can be computed here, else why not; install what is missing where allowed."""
+    probe = (PYTHON, "-c", "import netgen.occ, ngsolve")
+    if quietly(*probe)[0] == 0:
+        return ""
+    if can_apt():
+        apt_install(*DEBIAN_SOLVER)
+    code, output = quietly(*probe)
+    if code == 0:
+        return ""
+    return (
+        f"The finite elements do not start here, so motors cannot be computed.\n{last_lines(output, 4)}\n"
+        f"On Debian they need: sudo apt-get install {' '.join(DEBIAN_SOLVER)}\n"
+        "There are none for Linux on ARM; everything but the design of motors works there."
+    )
+
+
 # The verbs ------------------------------------------------------------------------------------------------------
 
 
@@ -373,6 +396,9 @@ def demo(arguments: list[str]) -> int:
     options = parser.parse_args(arguments)
     folder = options.folder.absolute()
     set_up("run")
+    trouble = find_solver()
+    if trouble:
+        say(trouble)
     halfroll = (PYTHON, "-m", "halfroll")
     there = (folder / "workshop.toml").exists()
     if there:
@@ -425,6 +451,9 @@ def test(arguments: list[str]) -> int:
         env["HALFROLL_CHROMIUM"] = find_browser()
     if "not sound" not in arguments and find_sound():
         env["HALFROLL_SOUND"] = "1"  # what is there may not be skipped
+    trouble = find_solver()
+    if trouble:
+        raise StopError(trouble)
     faults = 0 if arguments else lint([])
     say("pytest")
     code = run(PYTHON, "-m", "pytest", *(arguments or ["-n", str(min(os.cpu_count() or 1, 4))]), env=env)
