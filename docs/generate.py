@@ -176,7 +176,7 @@ RECORDS = (
 
 UNITS = (
     ("_hz", "Hz"), ("_db", "dB"), ("_ohm", "Ω"), ("_cm2", "cm²"), ("_ms", "ms"), ("_w", "W"), ("_v", "V"), ("_m", "m"),
-    ("_c", "°C"), ("_g", "g"), ("_cm", "cm"), ("_l", "l"), ("_percent", "%"), ("_s", "s"), ("_us", "µs"), ("_days", "days"), ("samples", "samples"),
+    ("_c", "°C"), ("_g", "g"), ("_cm", "cm"), ("_mm", "mm"), ("_a", "A"), ("_l", "l"), ("_percent", "%"), ("_s", "s"), ("_us", "µs"), ("_days", "days"), ("samples", "samples"),
 )  # fmt: skip
 SCALES = {"pa_per_full_scale": "Pa", "v_per_full_scale": "V", "a_per_full_scale": "A"}
 
@@ -334,6 +334,10 @@ def _plain_word(base: Any, marks: list[Any]) -> str:
         return "`true` or `false`"
     if base is int:
         return f"whole number{_bounds(marks)}"
+    if base == tuple[str, str]:
+        return "two texts"
+    if get_origin(base) is tuple:
+        return "list of `[r, z]`"
     return "table of numbers" if get_args(base)[1:] == (float,) else "table of your own keys"
 
 

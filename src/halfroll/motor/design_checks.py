@@ -184,7 +184,8 @@ def outline_of(part: PartDesign) -> Polygon:
     if part.shape == "turned":
         base = min(z for _, z in part.profile_m)
         return anticlockwise(tuple((r, z - base) for r, z in part.profile_m))
-    assert part.outer_m is not None and part.height_m is not None
+    assert part.outer_m is not None
+    assert part.height_m is not None
     return rectangle(0.5 * (part.inner_m or 0.0), 0.5 * part.outer_m, 0.0, part.height_m)
 
 

@@ -6,6 +6,7 @@ one repeated, lengths in metres.
 
 from __future__ import annotations
 
+import itertools
 import math
 
 from halfroll.motor.types import Point
@@ -85,7 +86,7 @@ def overlap(one: Polygon, other: Polygon) -> tuple[float, float] | None:
     stops = _radii(one, other)
     width = height = 0.0
     best: tuple[float, float] | None = None
-    for low, high in zip(stops, stops[1:], strict=False):
+    for low, high in itertools.pairwise(stops):
         middle = 0.5 * (low + high)
         shared = [
             min(a[1], b[1]) - max(a[0], b[0])

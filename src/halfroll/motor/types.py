@@ -108,11 +108,17 @@ class Winding:
 
 @dataclass(frozen=True, kw_only=True)
 class Assembly:
-    """All bodies of a motor in their places, its gap, and the winding when one is designed."""
+    """All bodies of a motor in their places, its gap, and the winding when one is designed.
+
+    `inward_room_m` is how far the coil may move inwards from rest until it or its former meets the body `inward_stop`; both
+    None without a coil, or when nothing is below it.
+    """
 
     bodies: tuple[Body, ...]
     gap: Gap
     winding: Winding | None = None
+    inward_room_m: float | None = None
+    inward_stop: str | None = None
 
     def body(self, name: str) -> Body:
         """The body of that name; raises `KeyError`."""

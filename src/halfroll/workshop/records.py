@@ -36,6 +36,9 @@ from halfroll.workshop.fields import (
     Table,
     check_roles,
 )
+from halfroll.workshop.motor_record import CoilTable as CoilTable
+from halfroll.workshop.motor_record import MotorTable as MotorTable
+from halfroll.workshop.motor_record import PartTable as PartTable
 from halfroll.workshop.rig_record import CurrentTable as CurrentTable
 from halfroll.workshop.rig_record import DevicesTable as DevicesTable
 from halfroll.workshop.rig_record import LimitsTable as LimitsTable
@@ -143,6 +146,8 @@ class VersionRecord(Record):
     notes: str = ""
     changes: Annotated[tuple[ChangeTable, ...], Field(strict=False)] = ()
     published: PublishedTable | None = None
+    motor: MotorTable | None = None
+    coil: CoilTable | None = None
 
 
 class UnitRecord(Record):
