@@ -31,6 +31,8 @@ from halfroll.workshop import records
 from halfroll.workshop.fields import FORMAT, Table
 from halfroll.workshop.impedance_record import ImpedanceRecord
 from halfroll.workshop.joined_record import JoinedRecord
+from halfroll.workshop.material_record import MaterialRecord
+from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.power_record import PowerRecord
 from halfroll.workshop.tones_record import TonesRecord
 
@@ -142,6 +144,8 @@ A folder or file whose name begins with a dot is work in progress and not read.
 
     workshop.toml
     rigs/<rig>.toml
+    parts/<part>.toml
+    materials/<material>.toml, and B-H tables
     drivers/<driver>/driver.toml
     drivers/<driver>/<version>/version.toml
     drivers/<driver>/<version>/units/<unit>/unit.toml
@@ -172,9 +176,13 @@ RECORDS = (
     TonesRecord,
     JoinedRecord,
     PowerRecord,
+    PartRecord,
+    MaterialRecord,
 )
 
 UNITS = (
+    ("_kg_m3", "kg/m³"), ("_ka_m", "kA/m"), ("_a_m", "A/m"), ("_s_m", "S/m"), ("_ohm_m", "Ω m"), ("_j_kg_k", "J/(kg K)"),
+    ("_percent_per_k", "%/K"), ("_per_k", "1/K"), ("_mpa", "MPa"), ("_mm", "mm"), ("_t", "T"),
     ("_hz", "Hz"), ("_db", "dB"), ("_ohm", "Ω"), ("_cm2", "cm²"), ("_ms", "ms"), ("_w", "W"), ("_v", "V"), ("_m", "m"),
     ("_c", "°C"), ("_g", "g"), ("_cm", "cm"), ("_mm", "mm"), ("_a", "A"), ("_l", "l"), ("_percent", "%"), ("_s", "s"), ("_us", "µs"), ("_days", "days"), ("samples", "samples"),
 )  # fmt: skip
@@ -337,7 +345,7 @@ def _plain_word(base: Any, marks: list[Any]) -> str:
     if base == tuple[str, str]:
         return "two texts"
     if get_origin(base) is tuple:
-        return "list of `[r, z]`"
+        return "list of numbers" if get_args(base)[0] is float else "list of `[r, z]`"
     return "table of numbers" if get_args(base)[1:] == (float,) else "table of your own keys"
 
 

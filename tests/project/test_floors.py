@@ -25,6 +25,9 @@ HEIGHT = {room: height for height, rooms in enumerate(FLOORS) for room in rooms}
 
 PURE = {"core", "acoustics", "materials", "measure", "motor", "suspension", "driver", "figures", "compare"}
 SOUND_CARD = "halfroll.measure.capture"
+SHIPPED_TABLES = "halfroll.materials.catalogue"
+REACHING_OUT = (SOUND_CARD, SHIPPED_TABLES)
+"""The one pure room's part that knows the sound card, and the one module that reads tables shipped inside the package."""
 FILES = {
     "filelock",
     "glob",
@@ -109,11 +112,11 @@ def test_floors_imports_go_down():
 
 
 def test_floors_pure_rooms_touch_nothing_outside():
-    """The rooms that compute have no files, clock, printing or globals; one module knows the sound card."""
+    """The rooms that compute have no files, clock, printing or globals but for what stands in `REACHING_OUT`."""
     found = []
     for path in modules():
         module = name_of(path)
-        if module.count(".") and module.split(".")[1] in PURE and not module.startswith(SOUND_CARD):
+        if module.count(".") and module.split(".")[1] in PURE and not module.startswith(REACHING_OUT):
             found += impure(path.read_text(encoding="utf-8"), module)
     assert found == []
 

@@ -69,12 +69,13 @@ class Panel:
         self._box.delete()
 
 
-async def work(what: str, function: Callable[[Progress], T]) -> T:
+async def work(what: str, function: Callable[[Progress], T], *, job: Job | None = None) -> T:
     """Run ``function(progress)`` in a thread and return its result, showing a bar and a stop button where we are.
 
-    A page that is closed stops its work. Raises what the function raises, `CancelledError` when it was stopped.
+    A page that is closed stops its work, and so does whoever holds the `job`. Raises what the function raises,
+    `CancelledError` when it was stopped.
     """
-    job = Job(what)
+    job = job or Job(what)
     client = ui.context.client
     client.on_delete(job.stop)
     future = asyncio.get_running_loop().run_in_executor(_pool(), function, job.report)

@@ -19,6 +19,8 @@ COMMANDS = {
     "init": "halfroll.cli.init:init",
     "add": "halfroll.cli.add:add",
     "rig": "halfroll.cli.rig:rig",
+    "parts": "halfroll.cli.parts:parts",
+    "catalogue": "halfroll.cli.catalogue:catalogue",
     "devices": "halfroll.cli.devices:devices",
     "sweep": "halfroll.cli.sweep:sweep",
     "measure": "halfroll.cli.measure:measure",

@@ -113,7 +113,7 @@ class Wire:
 
     `overall_m` is the largest outer diameter over the enamel, `bare_m` the nominal of the metal; `core` is the metal
     inside when the wire is clad (`conductor` outside, `clad_share` of the cross-section). `class_c` is the temperature
-    index of the enamel (°C).
+    index of the enamel (°C), `enamel` its key in `wire.ENAMELS` when it is one of them.
     """
 
     key: str
@@ -125,6 +125,7 @@ class Wire:
     origin: Origin
     core: Conductor | None = None
     clad_share: float = 1.0
+    enamel: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -169,3 +170,38 @@ class MagnetSize:
     inner_m: float
     height_m: float
     origin: Origin
+
+
+PartKind = Literal["magnet", "washer", "ring", "wire", "filament", "former", "glue", "other"]
+PartForm = Literal["disc", "ring", "turned"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class StockPart:
+    """A thing of known shape that can be bought or was made: a size of the catalogue, or a record in ``parts/``.
+
+    Parameters
+    ----------
+    key, title, kind
+        ``iso7093-m8``, ``ISO 7093-1 M8``, ``washer``.
+    shape, outer_m, inner_m, height_m
+        A disc or ring by its diameters and height (m); no shape where nothing is known of it (a spool, a glue).
+    profile_m
+        Of a turned part: its half-section as corners (r, z) in m, z from its own base.
+    material
+        Key of the material when it is known: a washer's is ``steel-unknown``, a magnet size has none until a grade is chosen.
+    wire
+        Of a spool of wire: the wire's key.
+    """
+
+    key: str
+    title: str
+    kind: PartKind
+    origin: Origin
+    shape: PartForm | None = None
+    outer_m: float | None = None
+    inner_m: float | None = None
+    height_m: float | None = None
+    profile_m: tuple[tuple[float, float], ...] = ()
+    material: str | None = None
+    wire: str | None = None

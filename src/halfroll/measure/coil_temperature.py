@@ -1,8 +1,7 @@
 """How warm a voice coil is, from how much its resistance rose; and whether repeats drift.
 
-R(T) = R₂₀ [1 + α₂₀ (T - 20 °C)]. α₂₀ of annealed copper 0.00393 /K (IEC 60028, constant mass; from memory), of aluminium
-0.00403 /K (IEC 60228 for aluminium conductors; from memory). The straight line holds from about -40 °C to 200 °C within
-1 % of the rise; wires differ by about 1 % in α (common practice).
+R(T) = R₂₀ [1 + α₂₀ (T - 20 °C)], α₂₀ of copper and aluminium from `materials.conductors`. The straight line holds from about
+-40 °C to 200 °C within 1 % of the rise; wires differ by about 1 % in α (common practice).
 """
 
 from __future__ import annotations
@@ -16,10 +15,11 @@ import numpy as np
 
 from halfroll.core.errors import InputError
 from halfroll.core.uncertainty import coverage_factor
+from halfroll.materials.conductors import ALUMINIUM, COPPER
 
 Metal = Literal["copper", "aluminium"]
 
-ALPHA_20: dict[Metal, float] = {"copper": 0.00393, "aluminium": 0.00403}
+ALPHA_20: dict[Metal, float] = {"copper": COPPER.alpha_per_k, "aluminium": ALUMINIUM.alpha_per_k}
 """Temperature coefficient of resistance at 20 °C (1/K)."""
 
 ALPHA_U = 0.01

@@ -92,7 +92,7 @@ class MotorDesign:
     temperature_c: float = 20.0
     travel_m: float | None = None
 
-    def with_part(self, name: str, **changes: object) -> MotorDesign:
+    def with_part(self, name: str, /, **changes: object) -> MotorDesign:
         """The same motor with some fields of one part changed."""
         parts = tuple(
             replace(part, **changes) if part.name == name else part  # type: ignore[arg-type]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -82,7 +83,7 @@ def _mutual(a: float, b: float, length: float) -> float:
     stops.append(length)
     x, w = np.polynomial.legendre.leggauss(_POINTS)
     total = 0.0
-    for low, high in zip(stops, stops[1:], strict=False):
+    for low, high in pairwise(stops):
         s = low + 0.5 * (high - low) * (x + 1.0)
         total += 0.5 * (high - low) * float(w @ (2.0 * (length - s) / length**2 * circles(a, b, s)))
     return total

@@ -36,6 +36,10 @@ _NO_FIELD_T2 = 1e-14
 """Keeps the root of B squared differentiable where there is no field (T²)."""
 
 
+_AXIS = 1e-9
+"""Field strengths on the axis, where A/r is 0/0, are taken this far off it, relative to the far boundary."""
+
+
 class SolverError(HalfrollError):
     """The field was not found: a fault of ours, not of the motor."""
 
@@ -64,6 +68,7 @@ class StaticField:
     def flux_density(self, r_m: FloatArray, z_m: FloatArray) -> FloatArray:
         """(B_r, B_z) in T at points; shape of the inputs with a last axis of 2."""
         r, z = np.broadcast_arrays(np.asarray(r_m, dtype=float), np.asarray(z_m, dtype=float))
+        r = np.maximum(r, _AXIS * self.motor.far_m)
         b = np.asarray(flux_density_of(self.potential)(self.motor.mesh(r.ravel(), z.ravel())))
         return b.reshape((*r.shape, 2))
 
@@ -118,7 +123,7 @@ def solve(
     import ngsolve as ng
 
     ng.SetNumThreads(1)
-    space = ng.H1(motor.mesh, order=ORDER, dirichlet="axis|far")
+    space = ng.H1(motor.mesh, order=ORDER, dirichlet="axis")
     energy = _energy(motor, space, current_a, temperature_c)
     potential = ng.GridFunction(space)
     if start is not None:
@@ -155,6 +160,8 @@ def _energy(motor: MotorMesh, space: Any, current_a: float, temperature_c: float
                 density_a_m2 = matter.turns * matter.current_a / _area(motor, f"body{i}")
                 form += ng.Variation((-density_a_m2 * a * round_).Compile() * region)
     form += ng.Variation((0.5 / MU_0 * (b * b) * round_).Compile() * ng.dx(linear))
+    # A dipole's field goes on for ever beyond the far sphere: its energy out there is that of A^2 / R on the sphere.
+    form += ng.Variation((0.5 / (MU_0 * motor.far_m) * a * a * round_).Compile() * ng.ds("far"))
     if current_a and motor.assembly.winding is not None:
         density_a_m2 = motor.assembly.winding.turns * current_a / _area(motor, "winding")
         form += ng.Variation((-density_a_m2 * a * round_).Compile() * ng.dx("winding"))

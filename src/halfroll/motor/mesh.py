@@ -44,6 +44,11 @@ class MotorMesh:
     settings: MeshSettings
     far_m: float
 
+    @property
+    def strip_m(self) -> tuple[float, float]:
+        """Lower and upper end of the strip the coil moves through (m)."""
+        return _reach(self.assembly, self.settings)
+
 
 def mesh_of(assembly: Assembly, settings: MeshSettings | None = None) -> MotorMesh:
     """Cut the half plane around a motor.
@@ -119,16 +124,21 @@ def _winding_face(assembly: Assembly, winding: Winding, settings: MeshSettings) 
 
 def _strip(assembly: Assembly, settings: MeshSettings, extent: float) -> Any:
     """The ring-shaped strip between the gap's walls as far as the coil's ends go, and the gap itself."""
-    gap, winding = assembly.gap, assembly.winding
-    low, high = gap.z_low, gap.z_high
-    if winding is not None:
-        low = min(low, winding.z_low - settings.travel_m)
-        high = max(high, winding.z_high + settings.travel_m)
+    gap = assembly.gap
+    low, high = _reach(assembly, settings)
     low, high = low - 0.5 * _gap_width(assembly), high + 0.5 * _gap_width(assembly)
     if max(abs(low), abs(high)) > 0.5 * FAR * extent:
         raise InputError("The coil must stay inside the field region", found=f"{1e3 * max(abs(low), abs(high)):.4g} mm",
                          allowed=f"up to {1e3 * 0.5 * FAR * extent:.4g} mm from the gap")  # fmt: skip
     return polygon(((gap.r_inner, low), (gap.r_outer, low), (gap.r_outer, high), (gap.r_inner, high)))
+
+
+def _reach(assembly: Assembly, settings: MeshSettings) -> tuple[float, float]:
+    """Lowest and highest place of the coil's ends, or of the gap's if those lie farther out."""
+    gap, winding = assembly.gap, assembly.winding
+    if winding is None:
+        return gap.z_low, gap.z_high
+    return min(gap.z_low, winding.z_low - settings.travel_m), max(gap.z_high, winding.z_high + settings.travel_m)
 
 
 def polygon(outline: tuple[Point, ...]) -> Any:
@@ -146,7 +156,7 @@ def _gap_width(assembly: Assembly) -> float:
 
 
 def _name_edges(shape: Any, far: float) -> None:
-    """``axis`` and ``far``, where the potential is zero; all others stay without a name."""
+    """``axis``, where the potential is zero, and ``far``; all others stay without a name."""
     for edge in shape.edges:
         centre = edge.center
         if abs(centre.x) < 1e-9 * far:

@@ -67,6 +67,8 @@ class Saturation:
     """Largest flux density at least 0.5 mm inside the faces (T): corners do not converge and are left out."""
     mu_r: float
     """Relative permeability B/(mu0 H) at `mean_t`."""
+    peak_at_m: tuple[float, float] = (0.0, 0.0)
+    """Where `peak_t` is (r, z)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,7 +94,7 @@ class OperatingPoint:
 class MotorResult:
     """The static field of a motor and what the trade reads from it.
 
-    `gap_mean_t` mean radial flux density over the gap's section; `gap_z_m`, `gap_b_t` (n,) radial flux density along
+    `gap_mean_t` mean radial flux density over the gap's height at its middle radius; `gap_z_m`, `gap_b_t` (n,) radial flux density along
     the coil's (or the gap's) middle radius; `leakage_share` of the magnets' flux that does not cross the gap;
     `offset_best_m` the coil offset that makes Bl(x) most symmetric; `error` relative discretisation error of Bl(0)
     estimated by refinement; `stray_t` flux density 50 mm away on the axis outside (for what lies near).
@@ -134,22 +136,31 @@ class BlockedImpedance:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Modulation:
-    """Force factor with current: `current_a` (c,), `x_m` (n,), `bl` (c, n) in T m, from the whole nonlinear field."""
+    """Force factor with current, from the whole nonlinear field: `current_a` (c,) from 0, `x_m` (n,), `bl` (c, n) in T m,
+    the part of the force that turns with the current over the current.
+
+    `reluctance_n` (c, n) is the part that does not turn with it (N): the coil is drawn to where its inductance is largest.
+    `inductance_h` (c, n) is the flux linkage that turns with the current over the current (H); at 0 its limit.
+    """
 
     current_a: FloatArray
     x_m: FloatArray
     bl: FloatArray
+    reluctance_n: FloatArray
+    inductance_h: FloatArray
+    u_rel: float = 0.0
     verdicts: tuple[Verdict, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class AssemblyForce:
     """Axial force on a body while it is brought to its place: `distance_m` (n,) still to go, `force_n` (n,) towards its
-    place (negative: pushed away).
+    place (negative: pushed away); `contact_n` extrapolated to bare contact, None where glue keeps the parts apart.
     """
 
     body: str
     distance_m: FloatArray
     force_n: FloatArray
     u_rel: float
+    contact_n: float | None = None
     verdicts: tuple[Verdict, ...] = ()

@@ -14,10 +14,12 @@ from halfroll.core.errors import InputError
 from halfroll.workshop import paths
 from halfroll.workshop.fields import Record
 from halfroll.workshop.index import Index
+from halfroll.workshop.material_record import MaterialRecord
+from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.records import DriverRecord, RigRecord, TakeRecord, UnitRecord, VersionRecord
 from halfroll.workshop.runs import RunRecord, run_model
 from halfroll.workshop.toml_read import read_record
-from halfroll.workshop.tree import names_in, rigs
+from halfroll.workshop.tree import names_in, records_in
 
 R = TypeVar("R", bound=Record)
 
@@ -26,8 +28,8 @@ R = TypeVar("R", bound=Record)
 class Contents:
     """Every record of a workshop by id (rigs by name), and what is wrong with those that could not be read.
 
-    Ids stand in the order in which a person counts; the fault of a rig stands under `rig_fault` of its name. Dates in
-    keys halfroll does not know come as text.
+    Ids stand in the order in which a person counts; the fault of a rig stands under `rig_fault` of its name, that of a part or
+    material alike under ``part <id>`` or ``material <id>``. Dates in keys halfroll does not know come as text.
     """
 
     drivers: dict[str, DriverRecord]
@@ -37,6 +39,8 @@ class Contents:
     rigs: dict[str, RigRecord]
     faults: dict[str, InputError]
     runs: dict[str, RunRecord] = field(default_factory=dict)
+    parts: dict[str, PartRecord] = field(default_factory=dict)
+    materials: dict[str, MaterialRecord] = field(default_factory=dict)
 
     def below(self, id_: str) -> list[str]:
         """Ids of the takes of a driver, version or unit."""
@@ -45,6 +49,10 @@ class Contents:
     def runs_below(self, id_: str, kind: str) -> list[str]:
         """Ids of the runs of one kind of a driver, version or unit."""
         return [run for run in self.runs if run.startswith(f"{id_}/") and run.split("/")[3] == kind]
+
+
+BESIDE: tuple[type[Record], ...] = (RigRecord, PartRecord, MaterialRecord)
+"""Records that stand beside the drivers."""
 
 
 def rig_fault(name: str) -> str:
@@ -70,7 +78,9 @@ def read_contents(folder: Path, index: Index) -> Contents:
         depth = one.id.count("/")
         found[paths.LEVELS[depth] if depth < len(paths.LEVELS) else one.id.split("/")[3]].append(one)
     contents = Contents(
-        rigs=reader.read(list(_rigs(str(folder))), RigRecord),
+        rigs=reader.read(list(_beside(str(folder), "rigs")), RigRecord),
+        parts=reader.read(list(_beside(str(folder), "parts")), PartRecord),
+        materials=reader.read(list(_beside(str(folder), "materials")), MaterialRecord),
         drivers=reader.read(found["driver"], DriverRecord),
         versions=reader.read(found["version"], VersionRecord),
         units=reader.read(found["unit"], UnitRecord),
@@ -105,7 +115,7 @@ class _Reader:
             try:
                 records[one.id] = self._read_one(one, model)
             except InputError as fault:
-                self.faults[rig_fault(one.id) if model is RigRecord else one.id] = fault
+                self.faults[f"{model.kind} {one.id}" if model in BESIDE else one.id] = fault
         return records
 
     def _read_one(self, one: _Found, model: type[R]) -> R:
@@ -126,9 +136,10 @@ class _Reader:
         self._index.put_records(self._fresh, self._known.keys() - self._met)
 
 
-def _rigs(folder: str) -> Iterator[_Found]:
-    for name in rigs(Path(folder)):
-        if one := _stamped(name, folder, f"rigs/{name}.toml"):
+def _beside(folder: str, holder: str) -> Iterator[_Found]:
+    """Record files that stand one beside the other in a folder of the workshop."""
+    for name in records_in(Path(folder), holder):
+        if one := _stamped(name, folder, f"{holder}/{name}.toml"):
             yield one
 
 

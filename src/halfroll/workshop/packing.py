@@ -19,6 +19,7 @@ from halfroll.measure.residue import Moment, Residue
 from halfroll.measure.response import Gate, ImpulseResponse, Response
 from halfroll.measure.tone_results import ToneResults
 from halfroll.measure.tones import Tone
+from halfroll.motor import results
 
 _CLASSES = {
     kind.__name__: kind
@@ -37,6 +38,14 @@ _CLASSES = {
         Hum,
         ToneResults,
         Tone,
+        results.FieldMap,
+        results.ForceFactor,
+        results.Saturation,
+        results.OperatingPoint,
+        results.MotorResult,
+        results.BlockedImpedance,
+        results.Modulation,
+        results.AssemblyForce,
     )
 }
 _WORDS = {kind.__name__: kind for kind in (Space, Severity)}

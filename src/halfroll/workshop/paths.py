@@ -4,6 +4,8 @@
 
     workshop.toml
     rigs/<rig>.toml
+    parts/<part>.toml
+    materials/<material>.toml
     drivers/<driver>/driver.toml
     drivers/<driver>/<version>/version.toml
     drivers/<driver>/<version>/units/<unit>/unit.toml
@@ -138,6 +140,16 @@ def run_path(root: Path, run_id: str) -> Path:
 def rig_path(root: Path, rig: str) -> Path:
     """The record file of a rig."""
     return root / "rigs" / f"{check_name(rig, 'rig')}.toml"
+
+
+def part_path(root: Path, part: str) -> Path:
+    """The record file of a part of one's own."""
+    return root / "parts" / f"{check_name(part, 'part')}.toml"
+
+
+def material_path(root: Path, material: str) -> Path:
+    """The record file of a material of one's own."""
+    return root / "materials" / f"{check_name(material, 'material')}.toml"
 
 
 def in_order(names: Iterable[str]) -> list[str]:

@@ -199,6 +199,11 @@ class Workshop:
         self._write_new(path, record, f"There is a rig {name} already")
         return read_record(path, RigRecord, name)
 
+    def create_record(self, path: Path, name: str, record: R) -> Loaded[R]:
+        """A new record that stands in a file of its own beside others, such as a part or a material."""
+        self._write_new(path, record, f"There is a {record.kind} {name} already")
+        return read_record(path, type(record), name)
+
     def add_take(
         self, unit_id: str, name: str, setup: TakeSetup, when: dt.datetime, audio: Sequence[NewAudio]
     ) -> Loaded[TakeRecord]:

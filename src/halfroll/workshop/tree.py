@@ -46,7 +46,12 @@ def takes_below(folder: Path, id_: str | None) -> list[str]:
 
 def rigs(folder: Path) -> list[str]:
     """Names of all rigs."""
-    names = names_in(str(folder / "rigs"), files=True)
+    return records_in(folder, "rigs")
+
+
+def records_in(folder: Path, holder: str) -> list[str]:
+    """Names of the records in a folder of the workshop that holds one file each: rigs, parts, materials."""
+    names = names_in(str(folder / holder), files=True)
     return [name.removesuffix(".toml") for name in names if name.endswith(".toml")]
 
 

@@ -1,0 +1,203 @@
+"""The half plane cut for eddy currents: layers that get thinner towards the faces of steel and rings, where the skin is.
+
+The skin in steel is far thinner than anything else in a motor (some 20 µm at 20 kHz). Elements beside such a face are cut
+into slices, geometrically, as in the p-version of the method (Szabó and Babuška, Finite Element Analysis, 1991, section
+10.2): a few slices resolve every skin depth between the thinnest slice and the element. The same cuts resolve the corners.
+
+The room of the winding at every asked position is cut out, so that one mesh serves all positions.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass
+from typing import Any
+
+from halfroll.core.errors import InputError
+from halfroll.materials.steel import MU_0
+from halfroll.motor.magnetostatics import SolverError
+from halfroll.motor.mesh import FAR, MeshSettings, MotorMesh, polygon
+from halfroll.motor.polygons import rectangle
+from halfroll.motor.skin import Permeability, differential, skin_depth
+from halfroll.motor.types import Assembly, Magnet, Ring, SoftSteel, Winding
+
+SLICE = 0.25
+"""Where an element is cut, from the steel's face."""
+
+_MOST_SLICES = 7
+_APART_M = 1e-6
+"""Ends of the winding nearer to each other than this are taken as one."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SkinSettings:
+    """How finely: `refinement` scales all sizes, `highest_hz` and `permeability` say how thin the skin gets."""
+
+    highest_hz: float
+    permeability: Permeability = "tangent"
+    refinement: float = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class SkinMesh:
+    """The mesh and, for every displacement, the ends of the winding in it (m). Not to be pickled."""
+
+    motor: MotorMesh
+    ends_m: tuple[tuple[float, float], ...]
+
+
+def skin_mesh(assembly: Assembly, winding: Winding, x_m: tuple[float, ...], settings: SkinSettings) -> SkinMesh:
+    """Cut the half plane around a motor, with the winding's room at every displacement.
+
+    Raises `InputError` when the bodies cannot be cut.
+    """
+    from netgen.meshing import NgException
+    from netgen.occ import OCCGeometry
+    from ngsolve import Mesh
+
+    ends = _ends(winding, x_m)
+    shape, far = _shape(assembly, winding, ends, settings)
+    try:
+        mesh = Mesh(OCCGeometry(shape, dim=2).GenerateMesh(maxh=far / 3, grading=0.4))
+    except NgException as fault:
+        raise InputError("The half-section of the motor cannot be cut into elements", found=str(fault).strip(),
+                         remedy="Look for parts much thinner than 0.01 mm or a profile that crosses itself") from None  # fmt: skip
+    slices = _slices(assembly, settings)
+    if slices:
+        mesh.RefineHP(slices, SLICE)
+    if not _fits(mesh):
+        raise SolverError("The layers along the steel do not fit together")
+    return SkinMesh(MotorMesh(mesh, assembly, MeshSettings(refinement=settings.refinement), far), ends)
+
+
+def _fits(mesh: Any) -> bool:
+    """Whether elements share whole edges, by Euler's formula for the half disc."""
+    edges = {edge.nr for element in mesh.Elements() for edge in element.edges}
+    return bool(mesh.nv - len(edges) + mesh.ne == 1)
+
+
+def _ends(winding: Winding, x_m: tuple[float, ...]) -> tuple[tuple[float, float], ...]:
+    """Lower and upper end at every displacement, those that nearly agree made one."""
+    stops: list[float] = []
+    for z in sorted(z + x for x in x_m for z in (winding.z_low, winding.z_high)):
+        if not stops or z - stops[-1] > _APART_M:
+            stops.append(z)
+    return tuple(
+        (min(stops, key=lambda s: abs(s - winding.z_low - x)), min(stops, key=lambda s: abs(s - winding.z_high - x)))
+        for x in x_m
+    )
+
+
+def _shape(
+    assembly: Assembly, winding: Winding, ends: tuple[tuple[float, float], ...], settings: SkinSettings
+) -> tuple[Any, float]:
+    """The glued faces with their names, sizes and marks, and the far radius."""
+    from netgen.occ import Circle, Glue, MoveTo
+
+    cells = _cells(winding, ends)
+    corners = [point for body in assembly.bodies for point in body.outline]
+    corners += [(winding.r_outer, z) for pair in ends for z in pair]
+    far = FAR * max(math.hypot(r, z) for r, z in corners)
+    faces = []
+    for i, body in enumerate(assembly.bodies):
+        face = polygon(body.outline)
+        face.faces.name = f"body{i}"
+        r0, r1, z0, z1 = body.bounds
+        face.faces.maxh = settings.refinement * min(0.6 * min(r1 - r0, z1 - z0), _conducting_size(body.matter, settings))
+        faces.append(face)
+    near = settings.refinement * _near_size(assembly)
+    for cell in cells:
+        cell.faces.name, cell.faces.maxh = "winding", near
+    gap = assembly.gap
+    strip = polygon(rectangle(gap.r_inner, gap.r_outer, *_strip_ends(assembly, ends)))
+    air = Circle((0, 0), far).Face() * MoveTo(0, -2 * far).Rectangle(2 * far, 4 * far).Face() - strip
+    for face in (*faces, *cells):
+        strip, air = strip - face, air - face
+    strip.faces.name, strip.faces.maxh, air.faces.name = "gap", near, "air"
+    glued = Glue([air, strip, *faces, *cells])
+    _mark(glued, assembly, far)
+    return glued, far
+
+
+def _cells(winding: Winding, ends: tuple[tuple[float, float], ...]) -> list[Any]:
+    """The winding's room, cut at every end of it."""
+    stops = sorted({z for pair in ends for z in pair})
+    return [
+        polygon(rectangle(winding.r_inner, winding.r_outer, low, high))
+        for low, high in zip(stops, stops[1:], strict=False)
+        if any(a <= low and high <= b for a, b in ends)
+    ]
+
+
+def _strip_ends(assembly: Assembly, ends: tuple[tuple[float, float], ...]) -> tuple[float, float]:
+    width = _near_size(assembly)
+    low, high = min(a for a, _ in ends), max(b for _, b in ends)
+    return min(low, assembly.gap.z_low) - width, max(high, assembly.gap.z_high) + width
+
+
+def _near_size(assembly: Assembly) -> float:
+    return assembly.gap.r_outer - assembly.gap.r_inner
+
+
+def _conducting_size(matter: object, settings: SkinSettings) -> float:
+    """Element size (m) that the skin in a magnet asks for, whose faces are not sliced."""
+    if not isinstance(matter, Magnet) or conductivity(matter) <= 0.0:
+        return math.inf
+    return 1.5 * _skin(matter, settings)
+
+
+def _skin(matter: object, settings: SkinSettings) -> float:
+    """The thinnest skin (m) in conducting matter."""
+    permeability = MU_0
+    if isinstance(matter, SoftSteel):
+        permeability = differential(matter.steel, settings.permeability).largest_permeability
+    elif isinstance(matter, Magnet):
+        permeability *= matter.grade.mu_rec
+    return skin_depth(settings.highest_hz, conductivity(matter), permeability)
+
+
+def conductivity(matter: object) -> float:
+    """Electrical conductivity (S/m) around the axis; 0 for what carries no ring currents."""
+    if isinstance(matter, SoftSteel):
+        return matter.steel.conductivity_s_m
+    if isinstance(matter, Magnet):
+        return matter.grade.conductivity_s_m
+    return 1.0 / matter.conductor.resistivity_ohm_m if isinstance(matter, Ring) else 0.0
+
+
+def _slices(assembly: Assembly, settings: SkinSettings) -> int:
+    """How often elements along steel and rings are cut: until the thinnest slice is about as thin as the thinnest skin."""
+    skins = [
+        _skin(body.matter, settings)
+        for body in assembly.bodies
+        if isinstance(body.matter, SoftSteel | Ring) and conductivity(body.matter) > 0.0
+    ]
+    if not skins:
+        return 0
+    cuts = math.log(_near_size(assembly) / (1.3 * min(skins))) / math.log(1.0 / SLICE)
+    return min(max(math.ceil(cuts), 2), _MOST_SLICES)
+
+
+def _mark(shape: Any, assembly: Assembly, far: float) -> None:
+    """Name the axis and the far boundary; mark the edges with steel, or a ring, on one side, and their ends, for slicing."""
+    sides: Counter[tuple[type, tuple[float, float]]] = Counter()
+    for face in shape.faces:
+        name = face.name or ""
+        if name.startswith("body"):
+            kind = type(assembly.bodies[int(name[4:])].matter)
+            sides.update((kind, _where(edge)) for edge in face.edges)
+    for edge in shape.edges:
+        centre = edge.center
+        if abs(centre.x) < 1e-9 * far:
+            edge.name = "axis"
+        elif math.hypot(centre.x, centre.y) > 0.5 * far:
+            edge.name = "far"
+        elif any(sides[kind, _where(edge)] == 1 for kind in (SoftSteel, Ring)):
+            edge.hpref = 1
+            for vertex in edge.vertices:
+                vertex.hpref = 1
+
+
+def _where(edge: Any) -> tuple[float, float]:
+    return round(edge.center.x, 10), round(edge.center.y, 10)

@@ -1,0 +1,94 @@
+"""What is said about the heat of a coil."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from halfroll.core.text import THIN, format_value
+from halfroll.core.verdicts import Severity, Verdict
+from halfroll.materials.types import Filament
+from halfroll.motor.coil import Coil
+from halfroll.motor.heat_limits import HeatLimit
+from halfroll.motor.heat_network import HeatNetwork
+
+if TYPE_CHECKING:
+    from halfroll.motor.coil_heat import Bearable
+
+CREEPS_C = 60.0
+"""A former that bears no more than this for hours is said: coils rise by 100 K in ordinary power tests."""
+
+WARM_MAGNET_K = 40.0
+"""Rise of the motor from which the loss of flux is said."""
+
+
+def heat_verdicts(
+    coil: Coil, continuous: Bearable, short: Sequence[Bearable], network: HeatNetwork, limits: Sequence[HeatLimit]
+) -> tuple[Verdict, ...]:
+    """Verdicts on a coil's heat."""
+    return tuple(_found(coil, continuous, short, network, limits))
+
+
+def _found(
+    coil: Coil, continuous: Bearable, short: Sequence[Bearable], network: HeatNetwork, limits: Sequence[HeatLimit]
+) -> Iterator[Verdict]:
+    limit = continuous.limit
+    power = format_value(continuous.power_w, None, "W")
+    former = coil.design.former
+    soft = limit.node == "coil" and ("former" in limit.part or "glue" in limit.part)
+    if soft:
+        yield Verdict(
+            code="coil-softens-first", severity=Severity.CAUTION,
+            text=f"The {limit.part} gives way first, at {limit.lasting_c:g}{THIN}°C, which {power} reach in the end; "
+            f"the wire's enamel would bear {coil.design.wire.class_c:g}{THIN}°C.",
+            remedy="Stay well below; a softened former or glue lets the coil go, and hot plastic gives off fumes and burns skin.",
+            data={"limit_c": limit.lasting_c, "continuous_w": continuous.power_w, "part": limit.part},
+        )  # fmt: skip
+    elif limit.node == "coil":
+        yield Verdict(
+            code="coil-gets-hot", severity=Severity.CAUTION,
+            text=f"Nothing gives way below {limit.lasting_c:g}{THIN}°C ({limit.part}); a coil that warm burns skin and scorches paper.",
+            remedy="Let it cool before you touch it, air the room, and never leave it alone at high power.",
+            data={"limit_c": limit.lasting_c, "continuous_w": continuous.power_w, "part": limit.part},
+        )  # fmt: skip
+    if isinstance(former, Filament) and former.continuous_c <= CREEPS_C:
+        yield Verdict(
+            code="former-creeps", severity=Severity.CAUTION, data={"continuous_c": former.continuous_c},
+            text=f"A former of {former.title} creeps from {former.continuous_c:g}{THIN}°C on; a coil gets that warm in ordinary use.",
+            remedy="Print the former of a plastic for heat, or roll it from card or polyimide film.",
+        )  # fmt: skip
+    yield from _magnets(continuous, network, limits)
+    if network.source == "estimated":
+        yield Verdict(
+            code="heat-estimated", severity=Severity.NOTE, data={"u_rel": continuous.u_rel},
+            text=f"The powers come from the geometry and are good to about ± 40{THIN}%: still air, a coil in the middle of its gap, "
+            "no box that warms up.",
+            remedy="Log the coil's resistance after an hour at a known power; the measured rise goes before the estimate.",
+        )  # fmt: skip
+    one = next((bearable for bearable in short if bearable.seconds <= 1.0), None)
+    if one is not None and one.power_w < 2.0 * continuous.power_w:
+        yield Verdict(
+            code="coil-heats-at-once", severity=Severity.CAUTION, data={"one_second_w": one.power_w},
+            text=f"A second of {format_value(one.power_w, None, 'W')} is enough: the coil has little metal to take up heat.",
+            remedy="Fuse the driver in power tests; direct current from a faulty amplifier burns such a coil in seconds.",
+        )  # fmt: skip
+
+
+def _magnets(continuous: Bearable, network: HeatNetwork, limits: Sequence[HeatLimit]) -> Iterator[Verdict]:
+    warmest = continuous.power_w * network.per_watt_k[1]
+    magnet = next((limit for limit in limits if limit.node == "motor"), None)
+    if magnet is not None and continuous.limit.node == "motor":
+        yield Verdict(
+            code="magnet-limits-power", severity=Severity.CAUTION,
+            text=f"The {magnet.part} gives way first: {magnet.lasting_c:g}{THIN}°C, after hours. Above that it loses "
+            "magnetisation for good.",
+            remedy="Take a grade for higher temperature, or give the motor more surface.",
+            data={"limit_c": magnet.lasting_c, "continuous_w": continuous.power_w},
+        )  # fmt: skip
+    elif warmest > WARM_MAGNET_K:
+        yield Verdict(
+            code="motor-gets-warm", severity=Severity.NOTE, data={"motor_rise_k": warmest},
+            text=f"After hours of the continuous power the motor is {warmest:.0f}{THIN}K warmer than the air; its magnets are weaker by "
+            "their temperature coefficient until they cool.",
+            remedy="Look at the magnets' operating points at that temperature.",
+        )  # fmt: skip

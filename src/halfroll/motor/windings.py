@@ -1,0 +1,338 @@
+"""Which windings fit into a gap and give an impedance: all wires, layers and packings tried, ranked, and the rest counted.
+
+Ranked by (Bl)²/R, the square of the force per root of power, or by (Bl)²/(R M²) where the rest of the moving mass is known:
+that is what sensitivity goes with. Windings that are a nuisance to make are set back by a stated tenth.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+from halfroll.core.errors import InputError
+from halfroll.core.verdicts import Severity, Verdict
+from halfroll.materials.types import Wire
+from halfroll.motor.clearance import RUNOUT_M, WALL_TOLERANCE_M, Clearance, clearance
+from halfroll.motor.coil import Coil, wind
+from halfroll.motor.coil_design import PACKINGS, CoilDesign, Packing
+from halfroll.motor.gap_field import BlOf
+from halfroll.motor.types import Gap
+
+Kind = Literal["rated", "resistance"]
+
+RATED_LEAST = 0.8
+"""IEC 60268-5, 16.1: the lowest magnitude of the impedance must not be below 80 % of the rated impedance."""
+
+RATED_MOST = 0.95
+"""Above this share a lower rated impedance would be missed in level; common practice."""
+
+ODD_LAYERS = 0.9
+NESTED = 0.9
+"""What the rank of a winding is multiplied by: a lead at the far end, and grooves that hand-winding seldom keeps. Judged."""
+
+TRIES = (10, 2000)
+"""Fewest and most turns of a winding that is looked at."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Target:
+    """What a winding must come to.
+
+    ``rated``: a rated impedance, `ohm`; then R at 20 °C lies from 80 % to 95 % of it, so that the lowest magnitude of the
+    impedance, which is R and a little, keeps the 80 % of IEC 60268-5. ``resistance``: R itself, within `tolerance` (relative).
+    """
+
+    ohm: float
+    kind: Kind = "rated"
+    tolerance: float = 0.05
+
+    def __post_init__(self) -> None:
+        if not 0.5 <= self.ohm <= 1000.0:
+            raise InputError("The impedance aimed at must be one a coil can have", key="impedance", found=f"{self.ohm:g} ohm",
+                             allowed="0.5 to 1000 ohm")  # fmt: skip
+        if not 0.0 < self.tolerance <= 0.5:
+            raise InputError("The tolerance of the resistance must be a share of it", key="tolerance",
+                             found=f"{self.tolerance:g}", allowed="above 0 to 0.5")  # fmt: skip
+
+    @property
+    def range_ohm(self) -> tuple[float, float]:
+        """Lowest and highest R at 20 °C (ohm) that meets it."""
+        if self.kind == "rated":
+            return RATED_LEAST * self.ohm, RATED_MOST * self.ohm
+        return self.ohm * (1.0 - self.tolerance), self.ohm * (1.0 + self.tolerance)
+
+    @property
+    def aim_ohm(self) -> float:
+        """R that is aimed at (ohm)."""
+        low, high = self.range_ohm
+        return 0.5 * (low + high)
+
+    def in_words(self) -> str:
+        """What was asked, and what that means for R."""
+        low, high = self.range_ohm
+        if self.kind == "rated":
+            return (
+                f"{self.ohm:g} ohm rated impedance: R from {low:.3g} to {high:.3g} ohm, since the lowest impedance may not "
+                "fall under 80 % of the rated one (IEC 60268-5)"
+            )
+        return f"{self.ohm:g} ohm of direct-current resistance: R from {low:.3g} to {high:.3g} ohm"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Room:
+    """What a winding must keep to.
+
+    Parameters
+    ----------
+    gap
+        The gap it moves in.
+    clearance_m
+        Least clearance as drawn on each side (m), warm or cold the smaller one.
+    height_m
+        Least and most winding height (m).
+    travel_m
+        Travel each way (m) over which the number of turns in the gap must stay: |winding height - gap height|/2.
+    coil_c, motor_c
+        Temperatures the clearance is taken at (°C).
+    """
+
+    gap: Gap
+    clearance_m: float = 0.2e-3
+    height_m: tuple[float, float] = (2e-3, 50e-3)
+    travel_m: float = 0.0
+    coil_c: float = 20.0
+    motor_c: float = 20.0
+    runout_m: float = RUNOUT_M
+    wall_tolerance_m: float = WALL_TOLERANCE_M
+
+    @property
+    def gap_height_m(self) -> float:
+        """Height of the gap (m)."""
+        return self.gap.z_high - self.gap.z_low
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice:
+    """A winding that fits.
+
+    Parameters
+    ----------
+    coil, clearance
+        As wound, and its room on both sides.
+    bl
+        Force factor at rest (T m); of a field of 1 T when none was solved.
+    merit
+        (Bl)²/R in N²/W.
+    score
+        What it is ranked by.
+    travel_m
+        Geometric travel each way (m), half the difference of the heights of winding and gap, and which is longer.
+    hung
+        ``overhung`` when the winding is longer, ``underhung`` when the gap is.
+    why
+        Why it stands where it does, one sentence.
+    """
+
+    coil: Coil
+    clearance: Clearance
+    bl: float
+    merit: float
+    score: float
+    travel_m: float
+    hung: Literal["overhung", "underhung"]
+    why: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Windings:
+    """The answer: `choices` best first, `rejected` windings by reason, and what the answer rests on."""
+
+    target: Target
+    choices: tuple[Choice, ...]
+    rejected: dict[str, int]
+    ranked_by: str
+    verdicts: tuple[Verdict, ...] = field(default=())
+
+    @property
+    def tried(self) -> int:
+        """All windings that were looked at."""
+        return len(self.choices) + sum(self.rejected.values())
+
+
+def windings_that_fit(
+    base: CoilDesign,
+    room: Room,
+    wires: Iterable[Wire],
+    target: Target,
+    bl_of: BlOf,
+    *,
+    layers: Sequence[int] = (1, 2, 3, 4, 5, 6),
+    packings: Sequence[Packing] = PACKINGS,
+    even_only: bool = False,
+    other_mass_kg: float | None = None,
+    field_solved: bool = True,
+    most: int = 40,
+) -> Windings:
+    """Rank the windings on a given former that fit and give the impedance.
+
+    Parameters
+    ----------
+    base
+        Former, insulation, glue and offset are kept; wire, layers, turns and packing are tried.
+    room
+        Gap, clearance, heights, travel.
+    wires
+        Wires that can be had; a wire of each key once.
+    target
+        Rated impedance or resistance.
+    bl_of
+        Force factor (T m) of a winding, see `motor.gap_field`.
+    layers, packings, even_only
+        What is tried; `even_only` leaves odd numbers of layers out.
+    other_mass_kg
+        Moving mass without the coil (kg); with it the rank is by (Bl)²/(R M²).
+    field_solved
+        Whether `bl_of` rests on a computed field; False is said.
+    most
+        Longest list.
+
+    Raises
+    ------
+    InputError
+        No wire given, or numbers that cannot be.
+    """
+    tried = [number for number in layers if not (even_only and number % 2)]
+    stock = {wire.key: wire for wire in wires}
+    if not stock or not tried:
+        raise InputError("There must be a wire and a number of layers to try", key="wire" if not stock else "layers", found="none")
+    rejected: Counter[str] = Counter()
+    found: list[Choice] = []
+    for wire in stock.values():
+        for number in tried:
+            for packing in packings if number > 1 else packings[:1]:
+                got = _tried(base, room, wire, number, packing, target, bl_of, other_mass_kg)
+                if isinstance(got, Choice):
+                    found.append(got)
+                else:
+                    rejected[got] += 1
+    ranked = sorted(found, key=lambda choice: -choice.score)
+    choices = tuple(_explained(choice, rank, ranked, other_mass_kg) for rank, choice in enumerate(ranked[:most]))
+    if len(ranked) > most:
+        rejected[f"ranked below the first {most}"] = len(ranked) - most
+    return Windings(
+        target=target, choices=choices, rejected=dict(rejected.most_common()),
+        ranked_by="(Bl)²/R" if other_mass_kg is None else "(Bl)²/(R M²)",
+        verdicts=tuple(_verdicts(target, choices, rejected, field_solved)),
+    )  # fmt: skip
+
+
+def _tried(
+    base: CoilDesign, room: Room, wire: Wire, layers: int, packing: Packing, target: Target, bl_of: BlOf,
+    other_mass_kg: float | None,
+) -> Choice | str:
+    """The winding of full layers nearest to the resistance aimed at, or why it is none."""
+    coil = _nearest(base, wire, layers, packing, target)
+    if isinstance(coil, str):
+        return coil
+    low, high = room.height_m
+    if coil.height_m > high:
+        return f"higher than {1e3 * high:g} mm"
+    if coil.height_m < low:
+        return f"lower than {1e3 * low:g} mm"
+    travel = 0.5 * abs(coil.height_m - room.gap_height_m)
+    if travel < room.travel_m:
+        return f"less travel than {1e3 * room.travel_m:g} mm"
+    try:
+        sides = clearance(coil, room.gap, coil_c=room.coil_c, motor_c=room.motor_c, runout_m=room.runout_m, wall_tolerance_m=room.wall_tolerance_m)  # fmt: skip
+    except InputError:
+        return "does not go into the gap"
+    if min(sides.inside.nominal_m, sides.inside.warm_m) < room.clearance_m:
+        return f"less clearance inside than {1e3 * room.clearance_m:g} mm"
+    if min(sides.outside.nominal_m, sides.outside.warm_m) < room.clearance_m:
+        return f"less clearance outside than {1e3 * room.clearance_m:g} mm"
+    winding = coil.winding()
+    bl = bl_of(winding.r_inner, winding.r_outer, winding.z_low, winding.z_high, winding.turns)
+    merit = bl * bl / coil.resistance_ohm
+    moving = coil.mass_kg + (other_mass_kg or 0.0)
+    score = merit if other_mass_kg is None else merit / moving**2
+    score *= (ODD_LAYERS if layers % 2 else 1.0) * (NESTED if packing == "nested" and layers > 1 else 1.0)
+    hung: Literal["overhung", "underhung"] = "overhung" if coil.height_m >= room.gap_height_m else "underhung"
+    return Choice(coil=coil, clearance=sides, bl=bl, merit=merit, score=score, travel_m=travel, hung=hung)
+
+
+def _nearest(base: CoilDesign, wire: Wire, layers: int, packing: Packing, target: Target) -> Coil | str:
+    """The coil of full layers whose resistance is nearest to the aim; a reason when none is within the range."""
+    low, high = target.range_ohm
+    few = 20
+    probe = wind(_with(base, wire, layers, few, packing))
+    per_layer = max(round(few * target.aim_ohm / probe.resistance_ohm), 2)
+    near = []
+    for each in (per_layer - 1, per_layer, per_layer + 1):
+        if each >= 2 and TRIES[0] <= each * layers <= TRIES[1]:
+            near.append(wind(_with(base, wire, layers, each, packing)))
+    if not near:
+        return f"fewer than {TRIES[0]} turns or more than {TRIES[1]}"
+    coil = min(near, key=lambda one: abs(one.resistance_ohm - target.aim_ohm))
+    if not low <= coil.resistance_ohm <= high:
+        return "no full layers come within the resistance"
+    return coil
+
+
+def _with(base: CoilDesign, wire: Wire, layers: int, each: int, packing: Packing) -> CoilDesign:
+    """A design of full layers; the former grows with the winding when its length is not designed for it."""
+    turns = each * layers - (layers // 2 if packing == "nested" else 0)
+    long_enough = base.former_height_m is None or base.former_height_m >= each * wire.overall_m
+    height = base.former_height_m if long_enough else None
+    return replace(base, wire=wire, layers=layers, turns=turns, packing=packing, former_height_m=height)
+
+
+def _explained(choice: Choice, rank: int, ranked: Sequence[Choice], other_mass_kg: float | None) -> Choice:
+    """The choice with the reason for its rank in words."""
+    best = ranked[0]
+    share = choice.merit / max(one.merit for one in ranked)
+    if rank == 0 and len(ranked) > 1:
+        words = "Most force for its resistance" if other_mass_kg is None else "Most sensitivity with the mass it adds"
+        words += f": {100 * (choice.score / ranked[1].score - 1):.0f} % before the next." if choice.score > 1.005 * ranked[1].score else ", level with the next."  # fmt: skip
+    elif rank == 0:
+        words = "The only one that fits."
+    else:
+        words = f"{100 * share:.0f} % of the highest (Bl)²/R, {1e3 * (choice.coil.mass_kg - best.coil.mass_kg):+.2f} g against the first."
+    layers, nested = choice.coil.design.layers, choice.coil.design.packing == "nested"
+    if layers % 2:
+        words += " Set back by a tenth: with an odd number of layers the lead ends at the far end."
+    if nested and layers > 1:
+        words += " Set back by a tenth: nested layers are hard to keep by hand."
+    rubs = [v for v in choice.clearance.verdicts if v.code in ("coil-rubs", "coil-may-rub")]
+    if rubs:
+        words += " It may rub: see its clearance."
+    return replace(choice, why=words)
+
+
+def _verdicts(
+    target: Target, choices: Sequence[Choice], rejected: Counter[str], field_solved: bool
+) -> Iterator[Verdict]:
+    yield Verdict(
+        code="impedance-meant", severity=Severity.NOTE, text=f"Asked for: {target.in_words()}.",
+        data={"kind": target.kind, "low_ohm": target.range_ohm[0], "high_ohm": target.range_ohm[1]},
+    )  # fmt: skip
+    if not field_solved:
+        yield Verdict(
+            code="field-not-solved", severity=Severity.CAUTION,
+            text="No field was computed: turns in the gap count as in 1 T, turns beside it as in none. The order is that of turns "
+            "in the gap, and Bl is per tesla.",
+            remedy="Compute the motor's field first.",
+        )  # fmt: skip
+    if not choices:
+        why = ", ".join(f"{n} {reason}" for reason, n in rejected.most_common(3))
+        yield Verdict(
+            code="no-winding-fits", severity=Severity.BAD, text=f"None of {sum(rejected.values())} windings fits: {why}.",
+            remedy="Widen the gap or the former, allow more height, less clearance or another impedance, or take more wires.",
+            data={"rejected": dict(rejected)},
+        )  # fmt: skip
+
+
+def evenly_wound(choice: Choice) -> bool:
+    """Whether both leads end at one end."""
+    return choice.coil.design.layers % 2 == 0

@@ -1,0 +1,250 @@
+"""Charts of a motor: force factor over displacement with the limits of travel, and flux density through the gap."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfroll.compare.types import Curve
+from halfroll.core.levels import FloatArray
+from halfroll.core.text import THIN
+from halfroll.motor.results import AssemblyForce, BlockedImpedance, ForceFactor, Modulation, MotorResult
+from halfroll.motor.travel import GeometricTravel, TravelLimits, smooth
+from halfroll.motor.types import Assembly
+from halfroll.publish.curves import NamedCurve
+from halfroll.publish.hatch import Limit
+from halfroll.publish.hover import Readout
+from halfroll.publish.scales import Axis, frequency_axis, frequency_range, linear_axis, log_axis
+from halfroll.publish.sketch import Dots, Sketch, drawn
+from halfroll.publish.spec import Spec
+from halfroll.publish.theme import Theme
+
+NORMAL_95 = 1.96
+"""Two-sided 95 % quantile of the normal distribution."""
+
+_POINTS = 161
+
+
+@dataclass(frozen=True, kw_only=True)
+class Measured:
+    """A force factor fitted to measurements at rest (N/A), with its standard uncertainty, and what it was measured on."""
+
+    bl: float
+    u: float
+    of: str
+
+
+def force_factor_chart(
+    bl: ForceFactor,
+    limits: TravelLimits,
+    *,
+    theme: Theme,
+    width_px: float,
+    geometric: GeometricTravel | None = None,
+    measured: Measured | None = None,
+) -> Spec:
+    """Bl over displacement with its band; hatched where it is below the share that limits travel; measured Bl at rest."""
+    x = np.linspace(bl.x_m[0], bl.x_m[-1], _POINTS)
+    sign = -1.0 if bl.at_rest < 0 else 1.0
+    value, half = sign * smooth(bl)(x), NORMAL_95 * np.interp(x, bl.x_m, bl.u)
+    share = limits.share * bl.at_rest
+    curves = [
+        _curve("Bl", x, value, half),
+        _curve(f"{100 * limits.share:.0f}{THIN}% of Bl at rest", x[[0, -1]], np.full(2, share), style=4),
+    ]
+    ends = [
+        side.distance_m * way
+        for side, way in ((limits.inwards, -1.0), (limits.outwards, 1.0))
+        if side.reached
+    ]
+    zones = [
+        Limit(word=f"below {100 * limits.share:.0f}{THIN}%", from_x=-np.inf if end < 0 else 1e3 * end, to_x=1e3 * end if end < 0 else np.inf)
+        for end in ends
+    ]  # fmt: skip
+    notes, points = _marked(bl, value, x, geometric, measured)
+    top = max(
+        float(np.max(np.abs(value) + half)),
+        0.0 if measured is None else abs(measured.bl) + NORMAL_95 * measured.u,
+    )
+    axis = (
+        linear_axis(0.0, top, title="Force factor in N/A")
+        if sign > 0
+        else linear_axis(-top, 0.0, title="Force factor in N/A")
+    )
+    return _drawn(curves, theme, width_px, axis, x, "Force factor over displacement", zones, notes, points,
+                  band_note="shaded: 95 % band by mesh and material", readout=Readout(number=".3f", spread=".2r", unit=" N/A"))  # fmt: skip
+
+
+def _marked(
+    bl: ForceFactor,
+    value: FloatArray,
+    x: FloatArray,
+    geometric: GeometricTravel | None,
+    measured: Measured | None,
+) -> tuple[list[str], Dots | None]:
+    """Points on the curve and what they are."""
+    notes: list[str] = []
+    at: list[tuple[float, float, bool]] = []
+    if geometric is not None and geometric.linear_m > 0.0:
+        words = "coil less gap" if geometric.hang == "overhung" else "gap less coil"
+        middle = -geometric.off_m
+        for end in (middle - geometric.linear_m, middle + geometric.linear_m):
+            if x[0] <= end <= x[-1]:
+                at.append((1e3 * end, float(np.interp(end, x, value)), False))
+        notes.append(f"circles: geometric travel ±{1e3 * geometric.linear_m:.3g}{THIN}mm, half of {words}")
+    if measured is not None:
+        at.append((0.0, measured.bl, True))
+        notes.append(
+            f"cross: {measured.bl:.3g} ± {NORMAL_95 * measured.u:.2g}{THIN}N/A measured on {measured.of}"
+        )
+    if not at:
+        return notes, None
+    at.sort()
+    columns = [np.array(column) for column in zip(*at, strict=True)]
+    return notes, Dots(frequency_hz=columns[0], value=columns[1], out=columns[2].astype(bool))
+
+
+def gap_chart(result: MotorResult, assembly: Assembly, *, theme: Theme, width_px: float) -> Spec:
+    """Radial flux density through the gap over height, with the winding's extent at rest hatched."""
+    gap, winding = assembly.gap, assembly.winding
+    reach = gap.z_high - gap.z_low
+    low, high = gap.z_low, gap.z_high
+    marked = [(gap.z_low, False), (gap.z_high, False)]
+    notes = [
+        f"along the {'winding' if winding is not None else 'gap'}'s middle radius",
+        "circles: ends of the gap",
+    ]
+    if winding is not None:
+        low, high = min(low, winding.z_low), max(high, winding.z_high)
+        marked += [(winding.z_low, True), (winding.z_high, True)]
+        notes.append("crosses: ends of the winding at rest")
+    shown = (result.gap_z_m >= low - reach) & (result.gap_z_m <= high + reach)
+    z, b = result.gap_z_m[shown], result.gap_b_t[shown]
+    at, ends = (np.array(column) for column in zip(*sorted(marked), strict=True))
+    dots = Dots(frequency_hz=1e3 * at, value=np.interp(at, z, b), out=ends.astype(bool))
+    axis = linear_axis(min(0.0, float(b.min())), max(0.0, float(b.max())), title="Flux density in T")
+    return _drawn(
+        [_curve("B", z, b)], theme, width_px, axis, z, "Radial flux density in the gap", [], notes, dots,
+        x_title="Height over the gap's middle in mm", readout=Readout(number=".3f", unit=" T"),
+    )  # fmt: skip
+
+
+def inductance_chart(found: BlockedImpedance, *, theme: Theme, width_px: float) -> Spec:
+    """Inductance of the blocked coil over frequency at the innermost, the rest and the outermost position."""
+    quantity = "Inductance in mH"
+    curves = [
+        NamedCurve(
+            label=_place(x),
+            style=n,
+            curve=Curve(frequency_hz=found.frequency_hz, value=1e3 * found.inductance_h[k]),
+        )
+        for n, (k, x) in enumerate(_three(found.x_m))
+    ]
+    return _over_frequency(curves, quantity, "Inductance of the blocked coil", " mH", theme, width_px)
+
+
+def loss_chart(found: BlockedImpedance, *, theme: Theme, width_px: float) -> Spec:
+    """Resistance that eddy currents add, over frequency."""
+    quantity = "Added resistance in Ω"
+    curves = [
+        NamedCurve(
+            label=_place(x),
+            style=n,
+            curve=Curve(frequency_hz=found.frequency_hz, value=np.maximum(found.resistance_ohm[k], 1e-6)),
+        )
+        for n, (k, x) in enumerate(_three(found.x_m))
+    ]
+    return _over_frequency(curves, quantity, "Resistance added by eddy currents", " Ω", theme, width_px)
+
+
+def modulation_chart(found: Modulation, *, theme: Theme, width_px: float) -> Spec:
+    """Bl over displacement for the currents that were computed."""
+    order = np.argsort(found.current_a)
+    curves = [
+        _curve(
+            f"{found.current_a[k]:+.2g}{THIN}A" if found.current_a[k] else f"0{THIN}A",
+            found.x_m,
+            found.bl[k],
+            style=n,
+        )
+        for n, k in enumerate(order)
+    ]
+    low, high = float(found.bl.min()), float(found.bl.max())
+    axis = linear_axis(min(0.0, low), max(0.0, high), title="Force factor in N/A")
+    return _drawn(curves, theme, width_px, axis, found.x_m, "Force factor with current", [], [], None,
+                  readout=Readout(number=".3f", unit=" N/A"))  # fmt: skip
+
+
+def assembly_chart(forces: tuple[AssemblyForce, ...], *, theme: Theme, width_px: float) -> Spec:
+    """Force on each part over the distance it still has to go."""
+    orders = [np.argsort(one.distance_m) for one in forces]
+    curves = [
+        _curve(one.body, one.distance_m[order], one.force_n[order], style=n)
+        for n, (one, order) in enumerate(zip(forces, orders, strict=True))
+    ]
+    most = max(float(np.abs(one.force_n).max()) for one in forces)
+    least = min(0.0, min(float(one.force_n.min()) for one in forces))
+    axis = linear_axis(least, most, title="Force in N")
+    reach = np.array([0.0, max(float(one.distance_m.max()) for one in forces)])
+    return _drawn(curves, theme, width_px, axis, reach, "Force while it is put together", [], ["above 0: pulled to its place"],
+                  None, x_title="Distance still to go in mm", readout=Readout(number=".3r", unit=" N"))  # fmt: skip
+
+
+def _three(x_m: FloatArray) -> list[tuple[int, float]]:
+    rest = int(np.argmin(np.abs(x_m)))
+    return [(k, float(x_m[k])) for k in sorted({0, rest, len(x_m) - 1})]
+
+
+def _place(x_m: float) -> str:
+    if abs(x_m) < 1e-6:
+        return "at rest"
+    return f"{1e3 * abs(x_m):.3g}{THIN}mm {'outwards' if x_m > 0 else 'inwards'}"
+
+
+def _over_frequency(
+    curves: list[NamedCurve], quantity: str, title: str, unit: str, theme: Theme, width_px: float
+) -> Spec:
+    frequency = curves[0].curve.frequency_hz
+    reach = frequency_range(float(frequency[0]), float(frequency[-1]))
+    return drawn(
+        Sketch(
+            curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=(),
+            x=lambda px: frequency_axis(*reach, width_px=px, text_px=theme.sizes.text),
+            y=log_axis(np.concatenate([c.curve.value for c in curves]), title=quantity),
+            height=lambda px: px / 2.5, readout=Readout(number=".3r", unit=unit),
+        )
+    )  # fmt: skip
+
+
+def _curve(
+    label: str, x_m: FloatArray, y: FloatArray, half: FloatArray | None = None, style: int = 0
+) -> NamedCurve:
+    low, high = (None, None) if half is None else (y - half, y + half)
+    return NamedCurve(
+        label=label,
+        style=style,
+        source="measured",
+        curve=Curve(frequency_hz=1e3 * x_m, value=y, low=low, high=high, valid_from_hz=-np.inf),
+    )
+
+
+def _drawn(
+    curves: list[NamedCurve], theme: Theme, width_px: float, y: Axis, x_m: FloatArray, title: str, zones: list[Limit],
+    notes: list[str], dots: Dots | None, *, readout: Readout, x_title: str = "Displacement, outwards +, in mm", band_note: str = "",
+) -> Spec:  # fmt: skip
+    letters = 5.0 * theme.sizes.text
+    low, high = 1e3 * float(x_m[0]), 1e3 * float(x_m[-1])
+    return drawn(
+        Sketch(
+            curves=curves, theme=theme, width_px=width_px, title=title, quantity=y.title, zones=zones,
+            x=lambda px: _within(low, high, x_title, max(2, int(px / letters))),
+            y=y, height=lambda px: px / 2.2, readout=readout, notes=tuple(notes), dots=dots, band_note=band_note,
+        )
+    )  # fmt: skip
+
+
+def _within(low: float, high: float, title: str, count: int) -> Axis:
+    """An axis that ends where the numbers end, with round marks between."""
+    wide = linear_axis(low, high, title=title, count=count)
+    return Axis(low=low, high=high, marks=tuple(m for m in wide.marks if low <= m <= high), title=title)

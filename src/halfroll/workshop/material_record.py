@@ -1,0 +1,140 @@
+"""``materials/<id>.toml``: a magnet grade, steel, metal, wire or filament of one's own."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal, Self
+
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from halfroll.core.errors import InputError
+from halfroll.materials.check import check_bh_table
+from halfroll.materials.types import MagnetFamily
+from halfroll.workshop.fields import FileName, Positive, Record, Table
+
+Numbers = Annotated[tuple[float, ...], Field(strict=False)]
+Share = Annotated[float, Field(ge=0, le=2)]
+Celsius = Annotated[float, Field(ge=-273, le=1000)]
+PerKelvin = Annotated[float, Field(ge=-2, le=2)]
+Metal = Literal["copper", "aluminium", "cca10", "cca15"]
+Density = Annotated[float, Field(gt=10, le=25_000)]
+
+
+class MagnetTable(Table):
+    """``[magnet]``: a grade at 20 °C. What is not stated is taken from the grade `like` of the catalogue."""
+
+    like: str | None = None
+    family: MagnetFamily | None = None
+    br_t: Annotated[float, Field(gt=0.05, le=2)] | None = None
+    br_u_t: Annotated[float, Field(ge=0, le=0.5)] | None = None
+    hcb_ka_m: Annotated[float, Field(gt=1, le=5000)] | None = None
+    hcj_ka_m: Annotated[float, Field(gt=1, le=5000)] | None = None
+    mu_rec: Annotated[float, Field(ge=1, le=20)] | None = None
+    alpha_br_percent_per_k: PerKelvin | None = None
+    beta_hcj_percent_per_k: PerKelvin | None = None
+    highest_c: Celsius | None = None
+    lowest_c: Celsius | None = None
+    density_kg_m3: Density | None = None
+    conductivity_s_m: Annotated[float, Field(ge=0, le=1e8)] | None = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        lacking = [key for key, value in self if value is None and key not in ("like", "br_u_t")]
+        if self.like is None and lacking:
+            _refuse(lacking[0], "must be stated, or a grade of the catalogue under like", "nothing")
+        return self
+
+
+class SteelTable(Table):
+    """``[steel]``: a B-H table, here as two lists or in a CSV file beside the record with columns ``h_a_m,b_t``."""
+
+    h_a_m: Numbers = ()
+    b_t: Numbers = ()
+    table: FileName | None = None
+    conductivity_s_m: Annotated[float, Field(gt=0, le=1e8)] = 6.5e6
+    density_kg_m3: Density = 7850.0
+    h_factor_u: Share = 0.0
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        if (self.table is None) == (not self.h_a_m and not self.b_t):
+            _refuse("h_a_m", "must be stated with b_t, or both in a file under table; one of the two",
+                    "nothing" if self.table is None else f"both, {self.table}")  # fmt: skip
+        if self.table is None:
+            try:
+                check_bh_table(self.h_a_m, self.b_t)
+            except InputError as error:
+                _refuse("b_t", f"cannot be a magnetisation curve: {error.message}", error.found)
+        return self
+
+
+class ConductorTable(Table):
+    """``[conductor]``: a metal without magnetism, at 20 °C."""
+
+    resistivity_ohm_m: Annotated[float, Field(ge=1e-8, le=1e-4)]
+    alpha_per_k: Annotated[float, Field(ge=-0.01, le=0.01)] = 0.0039
+    density_kg_m3: Density
+    specific_heat_j_kg_k: Positive = 400.0
+    expansion_per_k: Annotated[float, Field(ge=0, le=1e-3)] = 20e-6
+
+
+class WireTable(Table):
+    """``[wire]``: a round winding wire. ``cca10`` and ``cca15``: aluminium with that share of its cross-section of copper."""
+
+    bare_mm: Annotated[float, Field(gt=0.005, le=5)]
+    overall_mm: Annotated[float, Field(gt=0.005, le=6)]
+    metal: Metal = "copper"
+    enamel_class_c: Annotated[float, Field(ge=90, le=300)] = 155.0
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        if self.overall_mm <= self.bare_mm:
+            _refuse("overall_mm", f"must be larger than bare_mm ({self.bare_mm:g})", f"{self.overall_mm:g}")
+        return self
+
+
+class FilamentTable(Table):
+    """``[filament]``: a printing material. `_u_` are standard uncertainties."""
+
+    density_kg_m3: Density
+    density_u_kg_m3: Annotated[float, Field(ge=0)] = 20.0
+    modulus_mpa: Annotated[float, Field(gt=0.1, le=500_000)]
+    modulus_u_mpa: Annotated[float, Field(ge=0)] | None = None
+    glass_c: Celsius
+    continuous_c: Celsius
+    expansion_per_k: Annotated[float, Field(ge=0, le=1e-3)] = 80e-6
+
+
+TABLES = ("magnet", "steel", "conductor", "wire", "filament")
+
+
+class MaterialRecord(Record):
+    """``materials/<id>.toml``: one material, in the one table that says what it is."""
+
+    kind: ClassVar[str] = "material"
+
+    title: str = ""
+    source: str = ""
+    notes: str = ""
+    magnet: MagnetTable | None = None
+    steel: SteelTable | None = None
+    conductor: ConductorTable | None = None
+    wire: WireTable | None = None
+    filament: FilamentTable | None = None
+
+    @model_validator(mode="after")
+    def _one_table(self) -> Self:
+        given = [name for name in TABLES if getattr(self, name) is not None]
+        if len(given) != 1:
+            _refuse(given[1] if given else "magnet", f"must be the only one of the tables {', '.join(TABLES)}",
+                    ", ".join(given) or "none of them")  # fmt: skip
+        return self
+
+    @property
+    def what(self) -> str:
+        """The name of its table."""
+        return next(name for name in TABLES if getattr(self, name) is not None)
+
+
+def _refuse(key: str, rule: str, found: object) -> None:
+    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})

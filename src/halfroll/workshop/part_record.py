@@ -1,0 +1,102 @@
+"""``parts/<id>.toml``: something that is bought or made, what it is, its price and what is in stock."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar, Literal, Self
+
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from halfroll.materials.types import PartForm, PartKind
+from halfroll.workshop.fields import Date, Positive, Record
+
+PackUnit = Literal["pieces", "m", "g"]
+
+Key = Annotated[str, Field(min_length=1)]
+Millimetres = Annotated[float, Field(gt=0, le=1000)]
+Amount = Annotated[float, Field(ge=0)]
+Corner = Annotated[tuple[float, float], Field(strict=False)]
+
+
+class PartRecord(Record):
+    """``parts/<id>.toml``: by a key of the catalogue, or by its own shape and material.
+
+    The price is that of one pack; a pack holds `pack_size` of `pack_unit`, and `stock` counts in `pack_unit` too.
+    """
+
+    kind: ClassVar[str] = "part"
+
+    type: PartKind
+    title: str = ""
+    catalogue: Key | None = None
+    shape: PartForm | None = None
+    outer_mm: Millimetres | None = None
+    inner_mm: Millimetres | None = None
+    height_mm: Millimetres | None = None
+    profile_mm: Annotated[tuple[Corner, ...], Field(strict=False)] = ()
+    material: Key | None = None
+    price: Amount | None = None
+    currency: str | None = None
+    pack_size: Positive = 1.0
+    pack_unit: PackUnit = "pieces"
+    stock: Amount | None = None
+    supplier: str = ""
+    date: Date | None = None
+    notes: str = ""
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        self._check_price()
+        self._check_shape()
+        return self
+
+    def _check_price(self) -> None:
+        if self.currency is not None and not _is_currency(self.currency):
+            _refuse(
+                "currency", "must be three capital letters (ISO 4217), such as EUR, GBP or USD", self.currency
+            )
+        if self.price is not None and self.currency is None:
+            _refuse("currency", "must be stated with a price (ISO 4217), such as EUR, GBP or USD", "nothing")
+        if self.pack_unit == "pieces" and self.pack_size != int(self.pack_size):
+            _refuse("pack_size", "must be a whole number of pieces", f"{self.pack_size:g}")
+
+    def _check_shape(self) -> None:
+        given = [
+            key for key in ("shape", "outer_mm", "inner_mm", "height_mm", "profile_mm") if getattr(self, key)
+        ]
+        if self.catalogue is not None and given:
+            _refuse(
+                given[0],
+                "must not stand beside a key of the catalogue, which says the shape",
+                getattr(self, given[0]),
+            )
+        if self.shape is None and given:
+            _refuse("shape", "must say what the sizes are of: disc, ring or turned", "nothing")
+        wanted = {
+            "disc": ("outer_mm", "height_mm"),
+            "ring": ("outer_mm", "inner_mm", "height_mm"),
+            "turned": ("profile_mm",),
+        }
+        needed = wanted.get(self.shape or "", ())
+        for key in needed:
+            if not getattr(self, key):
+                _refuse(key, f"must be stated for a {self.shape}", "nothing")
+        for key in given:
+            if key != "shape" and key not in needed:
+                _refuse(key, f"must not be stated for a {self.shape}", getattr(self, key))
+        if self.shape == "ring" and self.outer_mm and self.inner_mm and self.inner_mm >= self.outer_mm:
+            _refuse("inner_mm", f"must be smaller than outer_mm ({self.outer_mm:g})", f"{self.inner_mm:g}")
+        if self.shape == "turned" and (len(self.profile_mm) < 3 or any(r < 0 for r, _ in self.profile_mm)):
+            _refuse(
+                "profile_mm",
+                "must have three corners [r, z] or more, none left of the axis",
+                f"{len(self.profile_mm)} corners",
+            )
+
+
+def _is_currency(text: str) -> bool:
+    return len(text) == 3 and text.isascii() and text.isalpha() and text.isupper()
+
+
+def _refuse(key: str, rule: str, found: Any) -> None:
+    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})

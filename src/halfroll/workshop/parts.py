@@ -1,0 +1,155 @@
+"""Parts and materials of one's own: what there is, the shipped catalogue with them in it, and what an amount costs.
+
+Catalogue prices do not exist: only the maker's own records say what a part costs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from halfroll.core.errors import InputError
+from halfroll.materials.catalogue import Catalogue, catalogue, nearest
+from halfroll.materials.types import Conductor, Filament, MagnetGrade, Steel, StockPart, Wire
+from halfroll.workshop import paths, tree
+from halfroll.workshop.fields import Record
+from halfroll.workshop.loaded import Loaded
+from halfroll.workshop.material_record import MaterialRecord
+from halfroll.workshop.own_materials import Made, material_of, part_of
+from halfroll.workshop.part_record import PartRecord
+from halfroll.workshop.store import Workshop
+from halfroll.workshop.toml_read import read_record
+
+R = TypeVar("R", bound=Record)
+
+
+@dataclass(frozen=True, kw_only=True)
+class OwnParts:
+    """All records in ``parts/`` and ``materials/`` by id, what they describe, and the faults of those that cannot be read."""
+
+    parts: Mapping[str, Loaded[PartRecord]]
+    materials: Mapping[str, Loaded[MaterialRecord]]
+    catalogue: Catalogue
+    part_faults: Mapping[str, InputError]
+    material_faults: Mapping[str, InputError]
+
+    @property
+    def faults(self) -> list[InputError]:
+        """Every fault once."""
+        return [*self.part_faults.values(), *self.material_faults.values()]
+
+
+def part_ids(workshop: Workshop) -> list[str]:
+    """Ids of all parts of one's own."""
+    return tree.records_in(workshop.folder, "parts")
+
+
+def material_ids(workshop: Workshop) -> list[str]:
+    """Ids of all materials of one's own."""
+    return tree.records_in(workshop.folder, "materials")
+
+
+def load_part(workshop: Workshop, part_id: str) -> Loaded[PartRecord]:
+    """The record of a part; `InputError` with the nearest ids when there is no such."""
+    return _load(paths.part_path(workshop.folder, part_id), PartRecord, part_id, part_ids(workshop))
+
+
+def load_material(workshop: Workshop, material_id: str) -> Loaded[MaterialRecord]:
+    """The record of a material; `InputError` with the nearest ids when there is no such."""
+    path = paths.material_path(workshop.folder, material_id)
+    return _load(path, MaterialRecord, material_id, material_ids(workshop))
+
+
+def add_part(workshop: Workshop, part_id: str, record: PartRecord) -> Loaded[PartRecord]:
+    """A new part; its material and catalogue key must exist."""
+    path = paths.part_path(workshop.folder, part_id)
+    part_of(part_id, record, path, lookups(workshop))
+    return workshop.create_record(path, part_id, record)
+
+
+def save_part(workshop: Workshop, loaded: Loaded[PartRecord], record: PartRecord) -> Loaded[PartRecord]:
+    """A changed part; `ConflictError` when the file was changed meanwhile."""
+    part_of(loaded.id, record, loaded.path, lookups(workshop))
+    return workshop.save(loaded, record)
+
+
+def add_material(workshop: Workshop, material_id: str, record: MaterialRecord) -> Loaded[MaterialRecord]:
+    """A new material; a B-H file it names must lie in ``materials/`` already."""
+    path = paths.material_path(workshop.folder, material_id)
+    material_of(material_id, record, path, catalogue())
+    return workshop.create_record(path, material_id, record)
+
+
+def save_material(
+    workshop: Workshop, loaded: Loaded[MaterialRecord], record: MaterialRecord
+) -> Loaded[MaterialRecord]:
+    """A changed material; `ConflictError` when the file was changed meanwhile."""
+    material_of(loaded.id, record, loaded.path, catalogue())
+    return workshop.save(loaded, record)
+
+
+def lookups(workshop: Workshop) -> Catalogue:
+    """The shipped catalogue with the workshop's own parts and materials in it; own ones go first.
+
+    A record with a fault is left out; asking for its key raises the fault.
+    """
+    return own_parts(workshop).catalogue
+
+
+def resolve(workshop: Workshop, key: str, **place: Any) -> StockPart:
+    """The part of a key, own or of the catalogue; `InputError` with the nearest keys when there is no such."""
+    return lookups(workshop).part(key, **place)
+
+
+def own_parts(workshop: Workshop) -> OwnParts:
+    """Everything in ``parts/`` and ``materials/``; a fault is reported, not raised."""
+    made: list[Made] = []
+    materials: dict[str, Loaded[MaterialRecord]] = {}
+    material_faults: dict[str, InputError] = {}
+    for id_ in material_ids(workshop):
+        try:
+            one = load_material(workshop, id_)
+            made.append(material_of(id_, one.record, one.path, catalogue()))
+            materials[id_] = one
+        except InputError as fault:
+            material_faults[id_] = fault
+    known = _with_materials(catalogue(), made).with_own(faults=material_faults)
+    parts: dict[str, Loaded[PartRecord]] = {}
+    part_faults: dict[str, InputError] = {}
+    found: list[StockPart] = []
+    for id_ in part_ids(workshop):
+        try:
+            loaded = load_part(workshop, id_)
+            found.append(part_of(id_, loaded.record, loaded.path, known))
+            parts[id_] = loaded
+        except InputError as fault:
+            part_faults[id_] = fault
+    return OwnParts(parts=parts, materials=materials, catalogue=_with_parts(known, found).with_own(faults=part_faults),
+                    part_faults=part_faults, material_faults=material_faults)  # fmt: skip
+
+
+def _with_materials(shipped: Catalogue, made: list[Made]) -> Catalogue:
+    return shipped.with_own(
+        magnets=[one for one in made if isinstance(one, MagnetGrade)],
+        steels=[one for one in made if isinstance(one, Steel)],
+        conductors=[one for one in made if isinstance(one, Conductor)],
+        wires=[one for one in made if isinstance(one, Wire)],
+        filaments=[one for one in made if isinstance(one, Filament)],
+    )
+
+
+def _with_parts(known: Catalogue, parts: list[StockPart]) -> Catalogue:
+    """Parts, and spools also as the wire or filament they hold, so that a design can name the very spool."""
+    wires = [replace(known.wires[part.wire], key=part.key) for part in parts if part.wire is not None]
+    spools = [part for part in parts if part.kind == "filament" and part.material in known.filaments]
+    filaments = [replace(known.filaments[part.material], key=part.key) for part in spools if part.material]
+    return known.with_own(wires=wires, filaments=filaments, parts=parts)
+
+
+def _load(path: Path, model: type[R], id_: str, there: list[str]) -> Loaded[R]:
+    if not path.exists():
+        raise InputError(f"There is no {model.kind} {id_}", file=str(path.parent),
+                         allowed=nearest(there, id_) or there[:12] or f"there is no {model.kind} yet")  # fmt: skip
+    return read_record(path, model, id_)
