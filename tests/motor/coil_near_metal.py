@@ -81,7 +81,9 @@ def _radial(coil: Coil, a: Float, which: str, radius: float = 0.0) -> Float:
 
 def _spatial(radius: float, length: float) -> tuple[Float, Float]:
     """Nodes and weights over the spatial frequency (1/m), dense enough for the fastest oscillation."""
-    stops = np.concatenate([[0.0], np.geomspace(1e-4, 1.0, 30), np.arange(2.0, 402.0)]) * min(1.0 / radius, 1.0 / length)
+    stops = np.concatenate([[0.0], np.geomspace(1e-4, 1.0, 30), np.arange(2.0, 402.0)]) * min(
+        1.0 / radius, 1.0 / length
+    )
     node, weight = np.polynomial.legendre.leggauss(16)
     half = 0.5 * np.diff(stops)
     return (stops[:-1, None] + half[:, None] * (node + 1.0)).ravel(), (half[:, None] * weight).ravel()

@@ -55,9 +55,7 @@ def reference(name: str = "A1") -> tuple[dict[str, Any], Assembly]:
     hard = Magnet(grade=ferrite(magnet["Br"], magnet["mu"]), direction=(0.0, magnet["sign"]))
     names = ("pole", "back plate", "magnet", "top plate")
     bodies = tuple(
-        rectangle_body(
-            part, *(1e-3 * q[side] for side in ("r0", "r1", "z0", "z1")), iron if q["material"] == "steel" else hard
-        )
+        Body(name=part, outline=_corners(q), matter=iron if q["material"] == "steel" else hard)
         for part, q in zip(names, stored["rectangles"], strict=True)
     )
     gap, coil = stored["gap"], stored["coil"]
@@ -70,6 +68,11 @@ def reference(name: str = "A1") -> tuple[dict[str, Any], Assembly]:
     )  # fmt: skip
 
 
+def _corners(q: dict[str, float]) -> tuple[tuple[float, float], ...]:
+    r0, r1, z0, z1 = (1e-3 * q[side] for side in ("r0", "r1", "z0", "z1"))
+    return (r0, z0), (r1, z0), (r1, z1), (r0, z1)
+
+
 def with_body(assembly: Assembly, body: Body) -> Assembly:
     """The motor with one more body."""
     return replace(assembly, bodies=(*assembly.bodies, body))
@@ -77,7 +80,9 @@ def with_body(assembly: Assembly, body: Body) -> Assembly:
 
 def with_matter(assembly: Assembly, name: str, matter: Matter) -> Assembly:
     """The motor with a body made of something else."""
-    return replace(assembly, bodies=tuple(replace(b, matter=matter) if b.name == name else b for b in assembly.bodies))
+    return replace(
+        assembly, bodies=tuple(replace(b, matter=matter) if b.name == name else b for b in assembly.bodies)
+    )
 
 
 def copper_ring(name: str, r0: float, r1: float, z0: float, z1: float) -> Body:

@@ -16,7 +16,9 @@ from halfroll.motor.coil import wind
 from halfroll.motor.types import Gap
 from tests.motor.designs import MM, coil
 
-GAP = Gap(inner="pole plate", outer="cup wall", r_inner=10 * MM, r_outer=11.5 * MM, z_low=-2 * MM, z_high=2 * MM)
+GAP = Gap(
+    inner="pole plate", outer="cup wall", r_inner=10 * MM, r_outer=11.5 * MM, z_low=-2 * MM, z_high=2 * MM
+)
 
 
 def of(inner_mm: float = 20.5, gap: Gap = GAP, wall_mm: float = 0.2, **more: Any) -> Clearance:
@@ -58,6 +60,7 @@ def test_growth_by_heat_by_hand() -> None:
 
 
 def test_a_tight_gap_is_said() -> None:
+    """0.25 mm is enough, 0.15 mm may rub, and 0.075 mm is what is usually off."""
     assert of().verdicts == ()
     tight = of(20.3)
     assert [v.code for v in tight.verdicts] == ["coil-may-rub"]
@@ -66,6 +69,7 @@ def test_a_tight_gap_is_said() -> None:
 
 
 def test_no_clearance_names_both_parts() -> None:
+    """Inside the former and the pole plate, outside the winding and the cup; the key says what to change."""
     with pytest.raises(InputError, match=r"former and the motor's pole plate") as fault:
         of(19.9)
     assert fault.value.place.key == "coil.former_inner_mm"
@@ -86,4 +90,5 @@ def test_tolerances_only_take(inner: float, hotter: float) -> None:
 
 
 def test_a_wider_gap_is_the_other_way_round() -> None:
+    """Half a millimetre more bore is half a millimetre more clearance."""
     assert of(gap=replace(GAP, r_outer=12 * MM)).outside.nominal_m == pytest.approx(0.95 * MM)

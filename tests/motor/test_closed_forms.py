@@ -94,12 +94,15 @@ def test_mutual_inductance_of_two_loops():
 
 
 def test_solenoid_in_the_middle_and_its_inductance():
-    """N 100, D 20, l 20 mm: 4.442883 mT per ampere in the middle; D 20, l 20: 135.8892 uH by Nagaoka's table. The winding is
-    0.2 mm thick: a sheet's inductance falls by about 2/3 of thickness over diameter, 0.4 % (the mean of both radii inside it)."""
-    thin = 0.1
-    field = field_of(ring("coil", FieldCoil(turns=100.0, current_a=1.0), 10 - thin / 2, 10 + thin / 2, -10, 10))
-    assert on_axis(field, [0.0])[0] == pytest.approx(4.442883e-3, rel=1e-3)
-    assert linkage(field, 0) == pytest.approx(135.8892e-6, rel=0.004)
+    """N 100, D 20, l 20 mm: 4.442883 mT per ampere in the middle; 135.8892 uH by Nagaoka's table. The table is for a sheet; a
+    winding 0.2 and 0.1 mm thick is taken to thickness 0, the linear part being twice the thinner less the thicker."""
+    found = []
+    for thick in (0.2, 0.1):
+        coil = ring("coil", FieldCoil(turns=100.0, current_a=1.0), 10 - thick / 2, 10 + thick / 2, -10, 10)
+        field = field_of(coil, refinement=2.0)
+        assert on_axis(field, [0.0])[0] == pytest.approx(4.442883e-3, rel=1e-3)
+        found.append(linkage(field, 0))
+    assert 2.0 * found[1] - found[0] == pytest.approx(135.8892e-6, rel=1e-3)
 
 
 def test_off_axis_loop_formula_is_the_one_tabled():

@@ -32,6 +32,7 @@ def design(**changes: Any) -> CoilDesign:
 
 
 def codes(coil: Coil) -> set[str]:
+    """Codes of what is said about a coil."""
     return {v.code for v in coil.verdicts}
 
 
@@ -93,6 +94,7 @@ def test_nested_layers() -> None:
 
 
 def test_uneven_layers_and_an_unknown_former_are_said() -> None:
+    """An odd turn makes the layers uneven; a former without a length is taken 5 mm longer than the winding."""
     coil = wind(design(turns=61, former_height_m=None))
     assert coil.layer_turns == (31, 30)
     assert {"layers-not-full", "former-length-assumed"} <= codes(coil)
@@ -128,6 +130,7 @@ def test_turns_are_kept(turns: int, layers: int, packing: str) -> None:
 
 @given(turns=st.integers(20, 300), more=st.integers(1, 40), layers=st.integers(1, 5))
 def test_more_turns_are_more_of_everything(turns: int, more: int, layers: int) -> None:
+    """Resistance, mass and inductance never fall when turns are added."""
     few, many = (wind(design(turns=n, layers=layers, former_height_m=None)) for n in (turns, turns + more))
     assert many.resistance_ohm > few.resistance_ohm
     assert many.mass_kg > few.mass_kg
@@ -140,7 +143,9 @@ def test_scaled_by_two_the_resistance_halves(layers: int) -> None:
     """Twice as large in every length: twice the wire of four times the section."""
     small = design(layers=layers, turns=30 * layers, former_height_m=None)
     wire = replace(small.wire, bare_m=2 * small.wire.bare_m, overall_m=2 * small.wire.overall_m)
-    large = replace(small, wire=wire, former_inner_m=2 * small.former_inner_m, former_wall_m=2 * small.former_wall_m)
+    large = replace(
+        small, wire=wire, former_inner_m=2 * small.former_inner_m, former_wall_m=2 * small.former_wall_m
+    )
     one, two = wind(small), wind(large)
     per_metre = [c.resistance_ohm / c.length_m * c.winding_length_m for c in (one, two)]
     assert per_metre[1] == pytest.approx(0.5 * per_metre[0], rel=1e-9)
@@ -173,6 +178,7 @@ def test_uncertainty_of_resistance_is_that_of_the_wire() -> None:
     ],
 )
 def test_what_cannot_be_wound(changes: dict[str, Any], key: str) -> None:
+    """Each refusal names its key and says what is allowed."""
     with pytest.raises(InputError) as fault:
         wind(design(**changes))
     assert fault.value.place.key == key
@@ -180,6 +186,7 @@ def test_what_cannot_be_wound(changes: dict[str, Any], key: str) -> None:
 
 
 def test_glues() -> None:
+    """The room-cured epoxy softens before the warm-cured one; an unknown glue is refused with those there are."""
     assert glue_of("epoxy").softens_c < 60.0 < glue_of("epoxy-warm").softens_c
     assert all(glue.softens_c > 40.0 for glue in GLUES.values())
     with pytest.raises(InputError, match="Allowed: cyanoacrylate"):

@@ -59,5 +59,6 @@ def test_layers_apart_are_less_than_one_sheet() -> None:
 
 @pytest.mark.parametrize("ratio", [0.0, -1.0, math.inf, math.nan])
 def test_no_solenoid(ratio: float) -> None:
+    """Diameter over length must be a positive number."""
     with pytest.raises(InputError, match="above 0"):
         nagaoka(ratio)

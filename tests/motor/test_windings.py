@@ -19,7 +19,9 @@ from halfroll.motor.windings import Choice, Room, Target, Windings, windings_tha
 from tests.motor.designs import MM, coil
 
 REFERENCE = Path(__file__).parents[1] / "references" / "motor"
-GAP = Gap(inner="pole plate", outer="cup wall", r_inner=10 * MM, r_outer=11.5 * MM, z_low=-2 * MM, z_high=2 * MM)
+GAP = Gap(
+    inner="pole plate", outer="cup wall", r_inner=10 * MM, r_outer=11.5 * MM, z_low=-2 * MM, z_high=2 * MM
+)
 COPPER = [wire for key, wire in catalogue().wires.items() if key.startswith("cu-0") and key.endswith("g1")]
 ROOM = Room(gap=GAP)
 
@@ -47,8 +49,12 @@ def test_every_winding_answers_the_question() -> None:
 def test_bl_by_hand() -> None:
     """N turns in 0.75 T at the gap's mean radius of 10.75 mm, of a winding higher than the gap only the share in it."""
     bl = in_gap_only(GAP, 0.75)
-    assert bl(10.4 * MM, 11.0 * MM, -1 * MM, 1 * MM, 50) == pytest.approx(50 * 2 * math.pi * 10.75 * MM * 0.75)
-    assert bl(10.4 * MM, 11.0 * MM, -4 * MM, 4 * MM, 50) == pytest.approx(25 * 2 * math.pi * 10.75 * MM * 0.75)
+    assert bl(10.4 * MM, 11.0 * MM, -1 * MM, 1 * MM, 50) == pytest.approx(
+        50 * 2 * math.pi * 10.75 * MM * 0.75
+    )
+    assert bl(10.4 * MM, 11.0 * MM, -4 * MM, 4 * MM, 50) == pytest.approx(
+        25 * 2 * math.pi * 10.75 * MM * 0.75
+    )
     assert bl(10.4 * MM, 11.0 * MM, 3 * MM, 5 * MM, 50) == 0.0
 
 
@@ -100,6 +106,8 @@ def test_rated_or_resistance() -> None:
 
 
 def test_less_room_never_adds_a_winding() -> None:
+    """More clearance, less height, more travel or a warmer coil only take windings away."""
+
     def names(found: Windings) -> set[tuple[str, int, str]]:
         return {(c.coil.design.wire.key, c.coil.design.layers, c.coil.design.packing) for c in found.choices}
 
@@ -116,10 +124,12 @@ def test_less_room_never_adds_a_winding() -> None:
 
 
 def test_even_layers_only() -> None:
+    """Odd numbers are left out when asked."""
     assert {c.coil.design.layers % 2 for c in answer(even_only=True).choices} == {0}
 
 
 def test_what_does_not_fit_is_counted_with_its_reason() -> None:
+    """What is cut off the list is counted too, and an answer without a winding says why."""
     found = answer(most=3)
     assert len(found.choices) == 3
     assert any(reason.startswith("ranked below the first 3") for reason in found.rejected)
@@ -130,6 +140,7 @@ def test_what_does_not_fit_is_counted_with_its_reason() -> None:
 
 
 def test_without_a_field_it_is_said() -> None:
+    """The fallback is named, the solved field is not."""
     assert "field-not-solved" in {v.code for v in answer(field_solved=False).verdicts}
     assert "field-not-solved" not in {v.code for v in answer().verdicts}
 
@@ -152,10 +163,14 @@ def test_a_field_line_against_finite_elements(name: str, at_rest: float, anywher
     made = json.loads((REFERENCE / f"{name}.json").read_text(encoding="utf-8"))
     found, winding = made["results"], made["coil"]
     line = FieldLine(
-        z_m=np.array(found["z_mm"]) * MM, b_t=np.array(found["Br_z_T"]), r_m=0.5 * (winding["r0"] + winding["r1"]) * MM
+        z_m=np.array(found["z_mm"]) * MM,
+        b_t=np.array(found["Br_z_T"]),
+        r_m=0.5 * (winding["r0"] + winding["r1"]) * MM,
     )
     x, half = np.array(found["x_mm"]) * MM, 0.5 * winding["height"] * MM
-    bl = np.array([line.bl(winding["r0"] * MM, winding["r1"] * MM, at - half, at + half, winding["turns"]) for at in x])
+    bl = np.array(
+        [line.bl(winding["r0"] * MM, winding["r1"] * MM, at - half, at + half, winding["turns"]) for at in x]
+    )
     off = np.abs(bl - found["Bl_Tm"]) / max(found["Bl_Tm"])
     assert off.max() < anywhere
     assert line.bl(0.0, 0.0, -half, half, winding["turns"]) == pytest.approx(found["Bl0_Tm"], rel=at_rest)
@@ -165,11 +180,13 @@ def test_a_field_line_against_finite_elements(name: str, at_rest: float, anywher
     "wrong", [{"ohm": 0.0}, {"ohm": math.nan}, {"ohm": 4.0, "tolerance": 0.0}, {"ohm": 4.0, "tolerance": 2.0}]
 )
 def test_no_target(wrong: dict[str, float]) -> None:
+    """An impedance or tolerance that cannot be is refused."""
     with pytest.raises(InputError):
         Target(**wrong)  # type: ignore[arg-type]
 
 
 def test_nothing_to_try() -> None:
+    """No wire, no layer, or heights that do not rise."""
     with pytest.raises(InputError, match="a wire and a number of layers"):
         answer(wires=[])
     with pytest.raises(InputError, match="a wire and a number of layers"):
@@ -179,5 +196,19 @@ def test_nothing_to_try() -> None:
 
 
 def test_the_first_is_explained() -> None:
+    """The first is the highest, by force or by sensitivity."""
     first: Choice = answer().choices[0]
-    assert first.why.startswith("Most force for its resistance")
+    assert first.why.startswith("Highest (Bl)²/R")
+    by_mass = answer(other_mass_kg=2e-3).choices
+    assert by_mass[0].why.startswith("Highest sensitivity")
+    assert "dB of sensitivity under the highest" in by_mass[-1].why
+
+
+def test_a_set_back_first_is_explained() -> None:
+    """Three layers of 0.16 mm give a little more force than four; four come first, as their leads end together, and say so."""
+    found = answer(layers=(3, 4), packings=("stacked",), wires=[w for w in COPPER if w.key == "cu-0.160-g1"])
+    assert [c.coil.design.layers for c in found.choices] == [4, 3]
+    assert found.choices[0].merit < found.choices[1].merit
+    assert found.choices[1].why.startswith("Highest (Bl)²/R; ")
+    tied = found.choices[0].why
+    assert tied.startswith("As good as the highest") or "first, as those above it are set back" in tied

@@ -11,6 +11,11 @@ def of_version(version_id: str) -> str:
     return f"/drivers/{version_id}"
 
 
+def of_design(version_id: str) -> str:
+    """The page on which a version's motor is designed."""
+    return f"/design/{version_id}"
+
+
 def of_take(take_id: str) -> str:
     """The page of a take, or of the run that counts as one."""
     return f"/takes/{take_id}" if take_id.count("/") == 3 else of_run(take_id)
@@ -57,6 +62,22 @@ def of_bench(unit_id: str) -> str:
 def of_rig(name: str) -> str:
     """The page of a rig."""
     return f"/rigs/{name}"
+
+
+def of_part(name: str) -> str:
+    """The page of a part or material of one's own, or of an entry of the catalogue."""
+    return f"/parts/{name}"
+
+
+def of_catalogue(kind: str, word: str = "", *, every: bool = False) -> str:
+    """The page of parts with one kind of the catalogue in view, narrowed by a word; `every` row of it."""
+    pairs = [("kind", kind), *([("find", word)] if word else []), *([("all", "1")] if every else [])]
+    return f"/parts?{urlencode(pairs)}#catalogue"
+
+
+def of_new_part(**given: str) -> str:
+    """The form of a new part with some fields filled."""
+    return f"/parts?{urlencode(given)}#new"
 
 
 def of_comparison(version_ids: Iterable[str], **settings: str) -> str:

@@ -28,10 +28,12 @@ log = logging.getLogger(__name__)
 
 PLACES = (
     ("/", "Drivers"),
+    ("/design", "Design"),
     ("/compare", "Compare"),
     ("/bench", "Bench"),
     ("/import", "Add a take"),
     ("/sweep", "Sweep"),
+    ("/parts", "Parts"),
     ("/rigs", "Rigs"),
 )
 

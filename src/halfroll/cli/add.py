@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from halfroll.cli.common import InOrder, json_option, open_workshop, print_json, say
+from halfroll.core.errors import InputError
+
+if TYPE_CHECKING:
+    from halfroll.workshop import VersionRecord, Workshop
 
 
 @click.group(cls=InOrder)
@@ -109,6 +113,7 @@ def driver(name: str, title: str | None, aim: str, as_json: bool) -> None:
 @click.option(
     "--change", "changes", multiple=True, metavar="TEXT", help="What changed; may be given several times."
 )
+@click.option("--with-design", is_flag=True, help="Take motor and coil over from the parent.")
 @json_option
 def version(
     id_: str,
@@ -120,6 +125,7 @@ def version(
     area: float | None,
     area_u: float | None,
     changes: tuple[str, ...],
+    with_design: bool,
     as_json: bool,
 ) -> None:
     """Add a version of a driver.
@@ -144,7 +150,22 @@ def version(
         "changes": [{"what": what} for what in changes],
     }
     record = check(VersionRecord, _given(given), file="add version")
-    _done("version", open_workshop().create_version(driver_id, name, record), as_json)
+    workshop = open_workshop()
+    if with_design:
+        record = _with_design(workshop, driver_id, record)
+    _done("version", workshop.create_version(driver_id, name, record), as_json)
+
+
+def _with_design(workshop: Workshop, driver_id: str, record: VersionRecord) -> VersionRecord:
+    """The record with motor and coil of its parent, a version of the same driver unless it names another's."""
+    from halfroll.workshop.motors import copy_design
+
+    if record.parent is None:
+        raise InputError("A design can only be taken over from a parent", key="--with-design", found="no --parent",
+                         remedy="Name the version it comes from, for example --parent v1")  # fmt: skip
+    return copy_design(
+        workshop, record.parent if "/" in record.parent else f"{driver_id}/{record.parent}", record
+    )
 
 
 @add.command()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +21,9 @@ LONG = 60
 @click.command()
 @click.argument("kind", required=False)
 @click.argument("key", required=False)
-@click.option("--find", "word", default="", metavar="TEXT", help="Only entries whose key or title holds this text.")
+@click.option(
+    "--find", "word", default="", metavar="TEXT", help="Only entries whose key or title holds this text."
+)
 @click.option("--temperature", type=float, help="Temperature of a magnet's curve, °C. Default: several.")
 @json_option
 @output_options
@@ -152,7 +155,9 @@ def _pictures(entry: Entry, temperature: float | None, theme: str, files: dict[s
         spec = magnetisation_chart([entry], theme=look, width_px=width)
     else:
         raise InputError("Only steels and magnets have a curve to draw", found=entry.key)
+    makers: dict[str, Callable[[], str | bytes]] = {
+        "svg": lambda: render.to_svg(spec), "png": lambda: render.to_png(spec, 1600), "pdf": lambda: render.to_pdf(spec),
+    }  # fmt: skip
     for kind, path in files.items():
         if path is not None:
-            made = {"svg": render.to_svg, "png": lambda s: render.to_png(s, 1600), "pdf": render.to_pdf}[kind](spec)
-            write_file(path, made)
+            write_file(path, makers[kind]())

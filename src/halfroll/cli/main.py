@@ -21,6 +21,8 @@ COMMANDS = {
     "rig": "halfroll.cli.rig:rig",
     "parts": "halfroll.cli.parts:parts",
     "catalogue": "halfroll.cli.catalogue:catalogue",
+    "motor": "halfroll.cli.motor:motor",
+    "windings": "halfroll.cli.windings:windings",
     "devices": "halfroll.cli.devices:devices",
     "sweep": "halfroll.cli.sweep:sweep",
     "measure": "halfroll.cli.measure:measure",

@@ -32,7 +32,9 @@ class Glue:
 
 def _row(key: str, title: str, softens_c: float, u_c: float, density: float, note: str = "") -> Glue:
     origin = Origin(source="Common practice; makers' data sheets, from memory", support="memory", note=note)
-    return Glue(key=key, title=title, softens_c=softens_c, softens_u_c=u_c, density_kg_m3=density, origin=origin)
+    return Glue(
+        key=key, title=title, softens_c=softens_c, softens_u_c=u_c, density_kg_m3=density, origin=origin
+    )
 
 
 GLUES: Mapping[str, Glue] = MappingProxyType(

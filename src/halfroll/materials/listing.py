@@ -39,7 +39,9 @@ class Column:
         """A value as it stands in the table."""
         if value is None:
             return "–"
-        return f"{value:.{self.digits}g}" if self.digits and isinstance(value, float | int) else str(value)
+        if not self.digits or not isinstance(value, float | int):
+            return str(value)
+        return f"{value:.0f}" if abs(value) >= 10**self.digits else f"{value:.{self.digits}g}"
 
 
 @dataclass(frozen=True)
@@ -189,7 +191,9 @@ def kind_of(name: str) -> Kind:
 def matching(entries: Mapping[str, Entry], word: str) -> list[Entry]:
     """Entries whose key or title holds a text, capitals or not; all for an empty one."""
     wanted = word.strip().casefold()
-    return [e for e in entries.values() if wanted in e.key or wanted in str(getattr(e, "title", "")).casefold()]
+    return [
+        e for e in entries.values() if wanted in e.key or wanted in str(getattr(e, "title", "")).casefold()
+    ]
 
 
 def find(known: Catalogue, key: str, kind: Kind | None = None) -> tuple[Kind, Entry]:

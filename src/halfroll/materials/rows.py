@@ -46,24 +46,19 @@ def magnets(tables: Row) -> Iterator[MagnetGrade]:
 
 
 def _neodymium(table: Row) -> Iterator[MagnetGrade]:
-    for title, low, high, hcb_plain, hcb_class, classes in table["grades"]:
-        for place in range(classes):
+    """All grades of the plain class, then those of each harder class."""
+    for place, letters in enumerate(table["classes"]):
+        for title, low, high, hcb_plain, hcb_class, classes in table["grades"]:
+            if place >= classes:
+                continue
             row = {
-                "hcj_ka_m": table["hcj_ka_m"][place],
                 "highest_c": table["highest_c"][place],
                 "beta_hcj_percent_per_k": table["beta_hcj_percent_per_k"][place],
                 **(table["lower"].get(title, {}) if place == 0 else {}),
             }
-            name = f"{title}{table['classes'][place]}"
-            yield _grade(
-                {**table, **row},
-                "neodymium",
-                name,
-                low,
-                high,
-                hcb_class if place else hcb_plain,
-                row["hcj_ka_m"],
-            )
+            hcj = row.pop("hcj_ka_m", table["hcj_ka_m"][place])
+            hcb = hcb_class if place else hcb_plain
+            yield _grade({**table, **row}, "neodymium", f"{title}{letters}", low, high, hcb, hcj)
 
 
 def _grades(table: Row, family: MagnetFamily) -> Iterator[MagnetGrade]:
@@ -116,8 +111,12 @@ def _steel(row: Row) -> Steel:
                  density_kg_m3=float(row["density_kg_m3"]), origin=origin_of(row, note))  # fmt: skip
 
 
-def wires(tables: Row) -> Iterator[Wire]:
-    """Metric and gauge sizes in both grades, of copper and of copper-clad aluminium."""
+def wires(tables: Row) -> list[Wire]:
+    """Metric and gauge sizes in both grades, of copper and then of copper-clad aluminium."""
+    return sorted(_wires(tables), key=lambda wire: (wire.core is not None, wire.clad_share))
+
+
+def _wires(tables: Row) -> Iterator[Wire]:
     sizes = tables["iec"]["sizes_mm"]
     metric = [(f"{bare:.3f}", f"{bare:.3f} mm", bare, (grade_1, grade_2)) for bare, grade_1, grade_2 in sizes
               if bare <= tables["iec"]["largest_mm"]]  # fmt: skip

@@ -45,6 +45,19 @@ class Curve:
         h = np.asarray(h_a_m, dtype=float)
         return np.asarray(np.sign(h) * np.interp(np.abs(h), self.h_a_m, self.b_t))
 
+    def slope(self, b_t: FloatArray | float) -> FloatArray:
+        """dH/dB (m/H) at flux densities (T), even in B: that of the straight piece."""
+        b = np.abs(np.asarray(b_t, dtype=float))
+        slopes = np.diff(self.h_a_m) / np.diff(self.b_t)
+        return np.asarray(slopes[np.clip(np.searchsorted(self.b_t, b, side="right") - 1, 0, len(slopes) - 1)])
+
+    def energy(self, b_t: FloatArray | float) -> FloatArray:
+        """Integral of H dB from 0 (J/m³), even in B."""
+        b = np.abs(np.asarray(b_t, dtype=float))
+        before = np.concatenate([[0.0], np.cumsum(np.diff(self.b_t) * 0.5 * (self.h_a_m[1:] + self.h_a_m[:-1]))])
+        i = np.clip(np.searchsorted(self.b_t, b, side="right") - 1, 0, len(self.b_t) - 2)
+        return np.asarray(before[i] + 0.5 * (b - self.b_t[i]) * (self.h_a_m[i] + self.h(b)))
+
     def mu_r(self, b_t: float) -> float:
         """Relative permeability B/(mu0 H); at B = 0 that of the first piece."""
         b = max(abs(b_t), float(self.b_t[1]) / 2)

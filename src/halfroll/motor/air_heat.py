@@ -52,7 +52,9 @@ def nusselt_plate(rayleigh: float, prandtl: float) -> float:
 
     Nu = {0.825 + 0.387 Ra^(1/6)/[1 + (0.492/Pr)^(9/16)]^(8/27)}².
     """
-    return float((0.825 + 0.387 * rayleigh ** (1 / 6) / (1.0 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2)
+    return float(
+        (0.825 + 0.387 * rayleigh ** (1 / 6) / (1.0 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
+    )
 
 
 def nusselt_cylinder(rayleigh: float, prandtl: float) -> float:
@@ -60,13 +62,19 @@ def nusselt_cylinder(rayleigh: float, prandtl: float) -> float:
 
     Nu = {0.60 + 0.387 Ra^(1/6)/[1 + (0.559/Pr)^(9/16)]^(8/27)}².
     """
-    return float((0.60 + 0.387 * rayleigh ** (1 / 6) / (1.0 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2)
+    return float(
+        (0.60 + 0.387 * rayleigh ** (1 / 6) / (1.0 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
+    )
 
 
 def plate_w_m2_k(surface_c: float, air_c: float, height_m: float) -> float:
     """Coefficient (W/(m² K)) of a vertical face, properties at the film temperature."""
     air = StillAir.at(0.5 * (surface_c + air_c))
-    return nusselt_plate(air.rayleigh(abs(surface_c - air_c), height_m), air.prandtl) * air.conductivity / height_m
+    return (
+        nusselt_plate(air.rayleigh(abs(surface_c - air_c), height_m), air.prandtl)
+        * air.conductivity
+        / height_m
+    )
 
 
 def cylinder_w_m2_k(surface_c: float, air_c: float, diameter_m: float) -> float:

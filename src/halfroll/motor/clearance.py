@@ -31,6 +31,8 @@ COVERAGE = 2.0
 
 REFERENCE_C = 20.0
 
+REMEDY = "Give the gap more room, measure former and gap before gluing, and centre the coil with a shim."
+
 
 @dataclass(frozen=True, kw_only=True)
 class Tolerance:
@@ -135,7 +137,9 @@ def clearance(
     for side in (inside, outside):
         _refuse(side)
     found = Clearance(inside=inside, outside=outside, coil_c=coil_c, motor_c=motor_c)
-    return Clearance(inside=inside, outside=outside, coil_c=coil_c, motor_c=motor_c, verdicts=tuple(_verdicts(found)))
+    return Clearance(
+        inside=inside, outside=outside, coil_c=coil_c, motor_c=motor_c, verdicts=tuple(_verdicts(found))
+    )
 
 
 def _refuse(side: Side) -> None:
@@ -152,13 +156,21 @@ def _verdicts(found: Clearance) -> Iterator[Verdict]:
     for side in (found.inside, found.outside):
         if side.worst_m > 0.0:
             continue
-        likely = side.likely_m <= 0.0
-        warm = f", {1e3 * side.warm_m:.2f}{THIN}mm at {found.coil_c:.0f}{THIN}°C" if found.coil_c != REFERENCE_C else ""
+        warm = (
+            f", {1e3 * side.warm_m:.2f}{THIN}mm at {found.coil_c:.0f}{THIN}°C"
+            if found.coil_c != REFERENCE_C
+            else ""
+        )
+        between = f"Between {side.part} and {side.wall} there are {1e3 * side.nominal_m:.2f}{THIN}mm as drawn{warm}; "
         causes = ", ".join(f"{t.cause} ±{1e3 * t.half_m:.2f}" for t in side.tolerances)
-        yield Verdict(
-            code="coil-rubs" if likely else "coil-may-rub", severity=Severity.BAD if likely else Severity.CAUTION,
-            text=f"Between {side.part} and {side.wall} there are {1e3 * side.nominal_m:.2f}{THIN}mm as drawn{warm}; "
-            + (f"what is usually off eats them up ({causes}{THIN}mm)." if likely else f"with everything off the wrong way none is left ({causes}{THIN}mm)."),
-            remedy="Give the gap more room, measure former and gap before gluing, and centre the coil with a shim.",
-            data={"nominal_mm": 1e3 * side.nominal_m, "warm_mm": 1e3 * side.warm_m, "worst_mm": 1e3 * side.worst_m, "likely_mm": 1e3 * side.likely_m},
-        )  # fmt: skip
+        data = {"nominal_mm": 1e3 * side.nominal_m, "warm_mm": 1e3 * side.warm_m, "worst_mm": 1e3 * side.worst_m, "likely_mm": 1e3 * side.likely_m}  # fmt: skip
+        if side.likely_m <= 0.0:
+            yield Verdict(
+                code="coil-rubs", severity=Severity.BAD, data=data,
+                text=f"{between}what is usually off eats them up ({causes}{THIN}mm).", remedy=REMEDY,
+            )  # fmt: skip
+        else:
+            yield Verdict(
+                code="coil-may-rub", severity=Severity.CAUTION, data=data,
+                text=f"{between}with everything off the wrong way none is left ({causes}{THIN}mm).", remedy=REMEDY,
+            )  # fmt: skip

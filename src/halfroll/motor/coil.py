@@ -125,7 +125,7 @@ class Coil:
 
     @property
     def build_m(self) -> float:
-        """Thickness of the winding on the radius, without glue over it."""
+        """Thickness of the winding on the radius, without glue."""
         return self.outer_m - self.inner_m
 
     @property
@@ -137,7 +137,9 @@ class Coil:
     @property
     def mean_diameter_m(self) -> float:
         """Mean diameter of the turns."""
-        return 2.0 * sum(n * r for n, r in zip(self.layer_turns, self.layer_radii_m, strict=True)) / self.turns
+        return (
+            2.0 * sum(n * r for n, r in zip(self.layer_turns, self.layer_radii_m, strict=True)) / self.turns
+        )
 
     @property
     def length_m(self) -> float:
@@ -254,7 +256,13 @@ def _length_u(design: CoilDesign, inner: float) -> float:
 
 
 def _masses(
-    design: CoilDesign, inner: float, outer: float, height: float, former_height: float, length: float, leads: float
+    design: CoilDesign,
+    inner: float,
+    outer: float,
+    height: float,
+    former_height: float,
+    length: float,
+    leads: float,
 ) -> tuple[Masses, float]:
     """Masses (kg), and the standard uncertainty of their sum."""
     wire, wall = design.wire, design.former_wall_m
@@ -266,13 +274,23 @@ def _masses(
         glue = design.glue.density_kg_m3 * (GLUE_FILL * voids + 2.0 * math.pi * outer * height * film)
     former_area = math.pi * wall * (design.former_inner_m + wall)
     former = design.former.density_kg_m3 * former_area * former_height
-    paper = 800.0 * math.pi * (inner**2 - (inner - design.insulation_m) ** 2) * height  # kg/m³, paper and film
+    paper = (
+        800.0 * math.pi * (inner**2 - (inner - design.insulation_m) ** 2) * height
+    )  # kg/m³, paper and film
     masses = Masses(
         metal=grams_per_m(wire) * 1e-3 * (length + leads), enamel=enamel_grams_per_m(wire) * 1e-3 * (length + leads),
         glue=glue, former=former, insulation=paper,
     )  # fmt: skip
-    density_u = design.former.density_u_kg_m3 / design.former.density_kg_m3 if isinstance(design.former, Filament) else 0.005
-    wall_u = 0.5 * design.print_tolerance_m / math.sqrt(3.0) / wall if isinstance(design.former, Filament) else 0.03
+    density_u = (
+        design.former.density_u_kg_m3 / design.former.density_kg_m3
+        if isinstance(design.former, Filament)
+        else 0.005
+    )
+    wall_u = (
+        0.5 * design.print_tolerance_m / math.sqrt(3.0) / wall
+        if isinstance(design.former, Filament)
+        else 0.03
+    )
     parts = (
         resistance_u(wire) * masses.metal,  # both go with the cross-section
         0.3 * masses.enamel,

@@ -180,7 +180,9 @@ def bearable(network: HeatNetwork, limits: Sequence[HeatLimit], air_c: float, se
     limit = min(limits, key=lambda one: power(network, one))
     u = network.u_rel(lambda net: power(net, limit))
     allowed = _allowed_k(limit, seconds, air_c)
-    return Bearable(seconds=seconds, power_w=power(network, limit), u_rel=math.hypot(u, limit.u_k / allowed), limit=limit)
+    return Bearable(
+        seconds=seconds, power_w=power(network, limit), u_rel=math.hypot(u, limit.u_k / allowed), limit=limit
+    )
 
 
 def warming(network: HeatNetwork, power_w: float, time_s: FloatArray, air_c: float = 20.0) -> Warming:

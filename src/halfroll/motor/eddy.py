@@ -25,7 +25,7 @@ from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.core.progress import Progress, part, silent
 from halfroll.materials.steel import MU_0
 from halfroll.motor.eddy_mesh import SkinMesh, SkinSettings, conductivity, skin_mesh
-from halfroll.motor.eddy_verdicts import verdicts_of
+from halfroll.motor.eddy_verdicts import eddy_verdicts
 from halfroll.motor.magnetostatics import flux_density_of, solve
 from halfroll.motor.mesh import FAR
 from halfroll.motor.polygons import overlap, rectangle
@@ -90,7 +90,9 @@ def blocked_impedance(
     frequencies, positions = _frequencies(frequency_hz), _positions(x_m)
     winding = _winding(assembly, positions)
     size = SkinSettings(
-        highest_hz=float(frequencies.max()), permeability=settings.permeability, refinement=settings.refinement
+        highest_hz=float(frequencies.max()),
+        permeability=settings.permeability,
+        refinement=settings.refinement,
     )
     ng.SetNumThreads(1)
     progress(0.0, "eddy currents, mesh")
@@ -107,7 +109,7 @@ def blocked_impedance(
         inductance_h=linkage.real.copy(),
         resistance_ohm=-2.0 * np.pi * frequencies * linkage.imag,
         u_rel=error,
-        verdicts=verdicts_of(assembly, settings.permeability, frequencies, error),
+        verdicts=eddy_verdicts(assembly, settings.permeability, error),
     )
 
 
@@ -191,12 +193,14 @@ class _Problem:
             if isinstance(matter, SoftSteel):
                 product = self._steel(differential(matter.steel, self.permeability), b, b_test)
             else:
-                product = 1.0 / (MU_0 * (matter.grade.mu_rec if isinstance(matter, Magnet) else 1.0)) * (b * b_test)
+                product = (
+                    1.0 / (MU_0 * (matter.grade.mu_rec if isinstance(matter, Magnet) else 1.0)) * (b * b_test)
+                )
             form += (product * ng.x).Compile() * ng.dx(f"body{i}")
         return form.Assemble().mat
 
     def _steel(self, law: Differential, b: Any, b_test: Any) -> Any:
-        """b times the reluctivity tensor times b_test."""
+        """The product of b, the reluctivity tensor and b_test."""
         import ngsolve as ng
 
         knots = [0.0, *law.b_t]

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from halfroll.core.errors import InputError
@@ -20,7 +21,7 @@ from halfroll.motor.magnetostatics import SolverError
 from halfroll.motor.mesh import FAR, MeshSettings, MotorMesh, polygon
 from halfroll.motor.polygons import rectangle
 from halfroll.motor.skin import Permeability, differential, skin_depth
-from halfroll.motor.types import Assembly, Magnet, Ring, SoftSteel, Winding
+from halfroll.motor.types import Assembly, Body, Magnet, Ring, SoftSteel, Winding
 
 SLICE = 0.25
 """Where an element is cut, from the steel's face."""
@@ -47,7 +48,9 @@ class SkinMesh:
     ends_m: tuple[tuple[float, float], ...]
 
 
-def skin_mesh(assembly: Assembly, winding: Winding, x_m: tuple[float, ...], settings: SkinSettings) -> SkinMesh:
+def skin_mesh(
+    assembly: Assembly, winding: Winding, x_m: tuple[float, ...], settings: SkinSettings
+) -> SkinMesh:
     """Cut the half plane around a motor, with the winding's room at every displacement.
 
     Raises `InputError` when the bodies cannot be cut.
@@ -84,7 +87,10 @@ def _ends(winding: Winding, x_m: tuple[float, ...]) -> tuple[tuple[float, float]
         if not stops or z - stops[-1] > _APART_M:
             stops.append(z)
     return tuple(
-        (min(stops, key=lambda s: abs(s - winding.z_low - x)), min(stops, key=lambda s: abs(s - winding.z_high - x)))
+        (
+            min(stops, key=lambda s: abs(s - winding.z_low - x)),
+            min(stops, key=lambda s: abs(s - winding.z_high - x)),
+        )
         for x in x_m
     )
 
@@ -103,8 +109,7 @@ def _shape(
     for i, body in enumerate(assembly.bodies):
         face = polygon(body.outline)
         face.faces.name = f"body{i}"
-        r0, r1, z0, z1 = body.bounds
-        face.faces.maxh = settings.refinement * min(0.6 * min(r1 - r0, z1 - z0), _conducting_size(body.matter, settings))
+        face.faces.maxh = settings.refinement * _size(body, settings)
         faces.append(face)
     near = settings.refinement * _near_size(assembly)
     for cell in cells:
@@ -116,7 +121,7 @@ def _shape(
         strip, air = strip - face, air - face
     strip.faces.name, strip.faces.maxh, air.faces.name = "gap", near, "air"
     glued = Glue([air, strip, *faces, *cells])
-    _mark(glued, assembly, far)
+    _mark(glued, assembly, settings, far)
     return glued, far
 
 
@@ -125,7 +130,7 @@ def _cells(winding: Winding, ends: tuple[tuple[float, float], ...]) -> list[Any]
     stops = sorted({z for pair in ends for z in pair})
     return [
         polygon(rectangle(winding.r_inner, winding.r_outer, low, high))
-        for low, high in zip(stops, stops[1:], strict=False)
+        for low, high in pairwise(stops)
         if any(a <= low and high <= b for a, b in ends)
     ]
 
@@ -140,11 +145,24 @@ def _near_size(assembly: Assembly) -> float:
     return assembly.gap.r_outer - assembly.gap.r_inner
 
 
-def _conducting_size(matter: object, settings: SkinSettings) -> float:
-    """Element size (m) that the skin in a magnet asks for, whose faces are not sliced."""
-    if not isinstance(matter, Magnet) or conductivity(matter) <= 0.0:
-        return math.inf
-    return 1.5 * _skin(matter, settings)
+def _size(body: Body, settings: SkinSettings) -> float:
+    """Element size (m) in a body: half of what it measures across, more where nothing but ring currents bends the field."""
+    across = _across(body)
+    if isinstance(body.matter, Magnet) and conductivity(body.matter) > 0.0:
+        return min(0.5 * across, 1.5 * _skin(body.matter, settings))
+    return 2.0 * across if isinstance(body.matter, Ring) else 0.5 * across
+
+
+def _across(body: Body) -> float:
+    r0, r1, z0, z1 = body.bounds
+    return min(r1 - r0, z1 - z0)
+
+
+def _sliced(body: Body, settings: SkinSettings) -> bool:
+    """Whether the skin is thinner than the body; a thin ring or cap has none."""
+    if not isinstance(body.matter, SoftSteel | Ring) or conductivity(body.matter) <= 0.0:
+        return False
+    return isinstance(body.matter, SoftSteel) or _across(body) > 2.0 * _skin(body.matter, settings)
 
 
 def _skin(matter: object, settings: SkinSettings) -> float:
@@ -168,25 +186,21 @@ def conductivity(matter: object) -> float:
 
 def _slices(assembly: Assembly, settings: SkinSettings) -> int:
     """How often elements along steel and rings are cut: until the thinnest slice is about as thin as the thinnest skin."""
-    skins = [
-        _skin(body.matter, settings)
-        for body in assembly.bodies
-        if isinstance(body.matter, SoftSteel | Ring) and conductivity(body.matter) > 0.0
-    ]
+    skins = [_skin(body.matter, settings) for body in assembly.bodies if _sliced(body, settings)]
     if not skins:
         return 0
     cuts = math.log(_near_size(assembly) / (1.3 * min(skins))) / math.log(1.0 / SLICE)
     return min(max(math.ceil(cuts), 2), _MOST_SLICES)
 
 
-def _mark(shape: Any, assembly: Assembly, far: float) -> None:
+def _mark(shape: Any, assembly: Assembly, settings: SkinSettings, far: float) -> None:
     """Name the axis and the far boundary; mark the edges with steel, or a ring, on one side, and their ends, for slicing."""
     sides: Counter[tuple[type, tuple[float, float]]] = Counter()
     for face in shape.faces:
         name = face.name or ""
-        if name.startswith("body"):
-            kind = type(assembly.bodies[int(name[4:])].matter)
-            sides.update((kind, _where(edge)) for edge in face.edges)
+        body = assembly.bodies[int(name[4:])] if name.startswith("body") else None
+        if body is not None and _sliced(body, settings):
+            sides.update((type(body.matter), _where(edge)) for edge in face.edges)
     for edge in shape.edges:
         centre = edge.center
         if abs(centre.x) < 1e-9 * far:

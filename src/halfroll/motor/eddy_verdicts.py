@@ -1,7 +1,82 @@
 """What a blocked impedance assumes and where it ends."""
-from halfroll.core.levels import FloatArray
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.motor.skin import Permeability
-from halfroll.motor.types import Assembly
-def verdicts_of(assembly: Assembly, permeability: Permeability, frequency_hz: FloatArray, error: float) -> tuple[Verdict, ...]:
-    return ()
+from halfroll.motor.types import Assembly, FieldCoil, Magnet, SoftSteel
+
+ROUGH = 0.03
+"""Relative uncertainty by discretisation from which it is said."""
+
+
+def eddy_verdicts(assembly: Assembly, permeability: Permeability, u_rel: float) -> tuple[Verdict, ...]:
+    """Verdicts on the blocked impedance of a motor."""
+    return (*_of_result(u_rel), *_of_steel(assembly, permeability), *_of_others(assembly))
+
+
+def _of_result(u_rel: float) -> Iterator[Verdict]:
+    if u_rel > ROUGH:
+        yield Verdict(
+            code="inductance-rough", severity=Severity.CAUTION, data={"u_rel": u_rel},
+            text=f"Elements of lower order change the inductance or its resistance by up to {100.0 * u_rel:.0f} %: the elements are too large.",
+            remedy="Compute again with a smaller refinement.",
+        )  # fmt: skip
+    yield Verdict(
+        code="inductance-small-signal", severity=Severity.NOTE,
+        text="The inductance is that of a small current in the blocked coil. Hysteresis, currents across the wire itself, "
+        "the capacitance between turns and a metal former are not in it.",
+        remedy="With a large current expect another inductance: it changes how far the steel is saturated.",
+    )  # fmt: skip
+
+
+def _of_steel(assembly: Assembly, permeability: Permeability) -> Iterator[Verdict]:
+    steels = [body.matter.steel for body in assembly.bodies if isinstance(body.matter, SoftSteel)]
+    if not steels:
+        return
+    if permeability == "tangent":
+        yield Verdict(
+            code="inductance-tangent", severity=Severity.CAUTION,
+            text="The steel answers with the slope of its magnetisation curve. A real steel answers a small alternating field "
+            "with a lower, reversible permeability, so inductance and loss at a low level will be smaller.",
+            remedy="Compute with the reversible permeability too: the truth of a low level lies nearer to that.",
+        )  # fmt: skip
+    else:
+        yield Verdict(
+            code="inductance-reversible", severity=Severity.CAUTION,
+            text="The steel answers with a reversible permeability that is estimated from the first slope of its "
+            "magnetisation curve, a value that differs much from steel to steel.",
+            remedy="Compute with the tangent too, and measure the impedance of the coil held fast.",
+        )  # fmt: skip
+    spread = max(steel.h_factor_u for steel in steels)
+    if spread > 0.0:
+        yield Verdict(
+            code="inductance-steel-unsure", severity=Severity.CAUTION, data={"h_factor_u": spread},
+            text=f"The field strength this steel needs is known to {100.0 * spread:.0f} %, and its permeability no better. "
+            "Where the skin is thin, inductance and loss through the steel go with the root of it.",
+            remedy="Use a steel whose curve is known, or measure.",
+        )  # fmt: skip
+
+
+def _of_others(assembly: Assembly) -> Iterator[Verdict]:
+    magnets = [
+        b.name
+        for b in assembly.bodies
+        if isinstance(b.matter, Magnet) and b.matter.grade.conductivity_s_m > 0.0
+    ]
+    if magnets:
+        yield Verdict(
+            code="magnet-conducts", severity=Severity.NOTE, data={"bodies": magnets},
+            text=f"Currents flow around in {', '.join(magnets)} as in one whole piece, with the usual conductivity of its kind.",
+            remedy="A ring made of glued segments carries none: its inductance is higher above some kilohertz.",
+        )  # fmt: skip
+    coils = [b.name for b in assembly.bodies if isinstance(b.matter, FieldCoil)]
+    if coils:
+        yield Verdict(
+            code="field-coil-open", severity=Severity.NOTE, data={"bodies": coils},
+            text=f"No alternating current is let flow in {', '.join(coils)}. A field coil on a stiff supply acts as a shorting "
+            "ring and lowers the inductance.",
+            remedy="Measure with the supply connected.",
+        )  # fmt: skip

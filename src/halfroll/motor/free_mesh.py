@@ -50,7 +50,7 @@ def free_mesh(bodies: Sequence[Body], refinement: float = 1.0) -> MotorMesh:
     far = FAR * extent
     shape = _shape(bodies, middle, extent, refinement)
     try:
-        cut = OCCGeometry(shape, dim=2).GenerateMesh(maxh=far / 4, grading=0.3)
+        cut = OCCGeometry(shape, dim=2).GenerateMesh(maxh=far / 8, grading=0.3)
     except NgException as fault:
         raise InputError("The half-section of the parts cannot be cut into elements", found=str(fault).strip(),
                          remedy="Look for parts much thinner than 0.01 mm or a profile that crosses itself") from None  # fmt: skip

@@ -32,7 +32,13 @@ class FieldLine:
 
     def __post_init__(self) -> None:
         z, b = np.asarray(self.z_m), np.asarray(self.b_t)
-        if z.ndim != 1 or z.size < 2 or z.shape != b.shape or not bool(np.all(np.diff(z) > 0.0)) or not bool(np.isfinite(b).all()):
+        if (
+            z.ndim != 1
+            or z.size < 2
+            or z.shape != b.shape
+            or not bool(np.all(np.diff(z) > 0.0))
+            or not bool(np.isfinite(b).all())
+        ):
             raise InputError("A field along the axis needs rising heights with a flux density each", key="z_m", found=f"{z.size} heights, {b.size} values")  # fmt: skip
 
     def bl(self, r_inner: float, r_outer: float, z_low: float, z_high: float, turns: float) -> float:

@@ -116,7 +116,11 @@ def coil_heat_j_k(coil: Coil) -> float:
     lags behind by some seconds.
     """
     wire = coil.design.wire
-    specific = coil.design.former.specific_heat_j_kg_k if isinstance(coil.design.former, Conductor) else PLASTIC_J_KG_K
+    specific = (
+        coil.design.former.specific_heat_j_kg_k
+        if isinstance(coil.design.former, Conductor)
+        else PLASTIC_J_KG_K
+    )
     under = coil.height_m / coil.former_height_m
     return (
         specific_heat_j_kg_k(wire) * 1e-3 * grams_per_m(wire) * coil.winding_length_m
@@ -126,7 +130,13 @@ def coil_heat_j_k(coil: Coil) -> float:
 
 
 def heat_paths(
-    coil: Coil, motor: Assembly, *, coil_c: float, motor_c: float, air_c: float, emissivity: float = STEEL_EMISSIVITY
+    coil: Coil,
+    motor: Assembly,
+    *,
+    coil_c: float,
+    motor_c: float,
+    air_c: float,
+    emissivity: float = STEEL_EMISSIVITY,
 ) -> HeatPaths:
     """Every conductance by itself, for the reader to see which way the heat goes."""
     film = StillAir.at(0.5 * (coil_c + motor_c)).conductivity

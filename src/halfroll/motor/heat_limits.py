@@ -62,4 +62,4 @@ def _of_motor(motor: Assembly | None) -> Iterable[HeatLimit]:
     for body in () if motor is None else motor.bodies:
         if isinstance(body.matter, Magnet):
             grade = body.matter.grade
-            yield HeatLimit(part=f"magnet {body.name} ({grade.title})", node="motor", lasting_c=grade.highest_c, brief_c=grade.highest_c)  # fmt: skip
+            yield HeatLimit(part=f"{body.name} ({grade.title})", node="motor", lasting_c=grade.highest_c, brief_c=grade.highest_c)  # fmt: skip

@@ -54,13 +54,21 @@ class HeatNetwork:
             value, u = getattr(self, name), getattr(self, f"u_{name}")
             endless = name == "coil_to_air_k_w" and value == math.inf
             if not (0.0 < value < math.inf or endless):
-                raise InputError("A heat capacity or thermal resistance must be above 0", key=name, found=f"{value:g}")
+                raise InputError(
+                    "A heat capacity or thermal resistance must be above 0", key=name, found=f"{value:g}"
+                )
             if not 0.0 <= u < 1.0:
-                raise InputError("A relative uncertainty must lie between 0 and 1", key=f"u_{name}", found=f"{u:g}")
+                raise InputError(
+                    "A relative uncertainty must lie between 0 and 1", key=f"u_{name}", found=f"{u:g}"
+                )
 
     def matrix(self, feedback_w_k: float = 0.0) -> FloatArray:
         """A of θ' = A θ + (P/C_v, 0), (2, 2) in 1/s. `feedback_w_k`: power that grows with the coil's temperature (W/K)."""
-        across, out, beside = 1.0 / self.coil_to_motor_k_w, 1.0 / self.motor_to_air_k_w, 1.0 / self.coil_to_air_k_w
+        across, out, beside = (
+            1.0 / self.coil_to_motor_k_w,
+            1.0 / self.motor_to_air_k_w,
+            1.0 / self.coil_to_air_k_w,
+        )
         return np.array([
             [-(across + beside - feedback_w_k) / self.coil_j_k, across / self.coil_j_k],
             [across / self.motor_j_k, -(across + out) / self.motor_j_k],
@@ -110,7 +118,9 @@ class HeatNetwork:
             u = getattr(self, f"u_{name}")
             if u == 0.0 or not math.isfinite(getattr(self, name)):
                 continue
-            up, down = (answer(replace(self, **{name: getattr(self, name) * math.exp(s * u)})) for s in (1.0, -1.0))
+            up, down = (
+                answer(replace(self, **{name: getattr(self, name) * math.exp(s * u)})) for s in (1.0, -1.0)
+            )
             total += (0.5 * math.log(up / down)) ** 2
         return math.sqrt(total)
 
@@ -126,7 +136,9 @@ class HeatNetwork:
             a tenth is added for that.
         """
         if not (power_w > 0.0 and rise_k > 0.0):
-            raise InputError("A measured power and rise must be above 0", found=f"{power_w:g} W, {rise_k:g} K")
+            raise InputError(
+                "A measured power and rise must be above 0", found=f"{power_w:g} W, {rise_k:g} K"
+            )
         factor, left = rise_k / power_w / self.per_watt_k[0], math.hypot(u, 0.1)
         return replace(
             self, coil_to_motor_k_w=self.coil_to_motor_k_w * factor, motor_to_air_k_w=self.motor_to_air_k_w * factor,
@@ -140,16 +152,24 @@ def _grown(rate: FloatArray, time_s: FloatArray) -> FloatArray:
     product = rate * time_s
     small = np.abs(product) < 1e-12
     safe = np.where(small, 1.0, rate)
-    return np.where(small, np.broadcast_to(time_s, product.shape), np.expm1(np.where(small, 0.0, product)) / safe)
+    return np.where(
+        small, np.broadcast_to(time_s, product.shape), np.expm1(np.where(small, 0.0, product)) / safe
+    )
 
 
-def voltage_rise_k(network: HeatNetwork, voltage_v: float, resistance_ohm: float, alpha_per_k: float) -> float:
+def voltage_rise_k(
+    network: HeatNetwork, voltage_v: float, resistance_ohm: float, alpha_per_k: float
+) -> float:
     """Rise of the coil over the air (K) that a constant voltage ends at: the warm coil takes less power.
 
     θ = r V²/(R (1 + α θ)) with r = `per_watt_k` and R, α at the air's temperature: the root of α θ² + θ - r V²/R = 0.
     """
     cold = network.per_watt_k[0] * voltage_v**2 / resistance_ohm
-    return cold if alpha_per_k == 0.0 else (math.sqrt(1.0 + 4.0 * alpha_per_k * cold) - 1.0) / (2.0 * alpha_per_k)
+    return (
+        cold
+        if alpha_per_k == 0.0
+        else (math.sqrt(1.0 + 4.0 * alpha_per_k * cold) - 1.0) / (2.0 * alpha_per_k)
+    )
 
 
 def runaway_current_a(network: HeatNetwork, resistance_ohm: float, alpha_per_k: float) -> float:

@@ -23,14 +23,22 @@ WARM_MAGNET_K = 40.0
 
 
 def heat_verdicts(
-    coil: Coil, continuous: Bearable, short: Sequence[Bearable], network: HeatNetwork, limits: Sequence[HeatLimit]
+    coil: Coil,
+    continuous: Bearable,
+    short: Sequence[Bearable],
+    network: HeatNetwork,
+    limits: Sequence[HeatLimit],
 ) -> tuple[Verdict, ...]:
     """Verdicts on a coil's heat."""
     return tuple(_found(coil, continuous, short, network, limits))
 
 
 def _found(
-    coil: Coil, continuous: Bearable, short: Sequence[Bearable], network: HeatNetwork, limits: Sequence[HeatLimit]
+    coil: Coil,
+    continuous: Bearable,
+    short: Sequence[Bearable],
+    network: HeatNetwork,
+    limits: Sequence[HeatLimit],
 ) -> Iterator[Verdict]:
     limit = continuous.limit
     power = format_value(continuous.power_w, None, "W")

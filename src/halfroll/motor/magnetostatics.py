@@ -15,7 +15,6 @@ convex, so there is one field only. Elements of third order; NGSolve (J. Schoebe
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,17 +22,17 @@ import numpy as np
 
 from halfroll.core.errors import HalfrollError
 from halfroll.core.levels import FloatArray
-from halfroll.core.progress import Progress, silent
-from halfroll.materials.steel import MU_0, curve
+from halfroll.core.progress import Progress, part, silent
+from halfroll.motor.discrete import Problem, flux_density_of
 from halfroll.motor.mesh import MotorMesh
-from halfroll.motor.types import FieldCoil, Magnet, SoftSteel, Winding
+from halfroll.motor.types import Winding
 
 ORDER = 3
 _MOST_STEPS = 60
 _CONVERGED = 1e-10
+_ROUGHLY = 1e-3
+"""Share of the energy that Newton's next step may still promise: of the result, and of the first approximation."""
 _SMALLEST_STEP = 2.0**-20
-_NO_FIELD_T2 = 1e-14
-"""Keeps the root of B squared differentiable where there is no field (T²)."""
 
 
 _AXIS = 1e-9
@@ -86,14 +85,6 @@ class StaticField:
         return np.asarray(winding.turns / winding.height_m * ((low - high) @ (0.5 * weight)))
 
 
-def flux_density_of(potential: Any) -> Any:
-    """(B_r, B_z) of a potential or trial function as NGSolve writes it."""
-    import ngsolve as ng
-
-    slope = ng.grad(potential)
-    return ng.CF((-slope[1], slope[0] + potential / ng.x))
-
-
 def solve(
     motor: MotorMesh,
     *,
@@ -123,79 +114,44 @@ def solve(
     import ngsolve as ng
 
     ng.SetNumThreads(1)
-    space = ng.H1(motor.mesh, order=ORDER, dirichlet="axis")
-    energy = _energy(motor, space, current_a, temperature_c)
+    known = None if start is None else _values(start.potential)
+    if known is None:
+        rough = ng.H1(motor.mesh, order=1, dirichlet="axis|far")
+        problem = Problem(motor, rough, 1, current_a, temperature_c)
+        known, _, _ = _newton(problem, np.zeros(rough.ndof), _ROUGHLY, part(progress, 0.0, 0.3))
+    space = ng.H1(motor.mesh, order=ORDER, dirichlet="axis|far")
+    first = np.zeros(space.ndof)
+    first[: len(known)] = known
+    problem = Problem(motor, space, ORDER, current_a, temperature_c)
+    a, steps, energy = _newton(problem, first, _CONVERGED, part(progress, 0.3, 1.0))
     potential = ng.GridFunction(space)
-    if start is not None:
-        potential.vec.data = start.potential.vec
-    steps, total = _newton(energy, potential, space, progress)
-    return StaticField(motor, potential, total, steps, current_a)
+    potential.vec.FV().NumPy()[:] = a
+    return StaticField(motor, potential, energy, steps, current_a)
 
 
-def _energy(motor: MotorMesh, space: Any, current_a: float, temperature_c: float | None) -> Any:
-    """The energy W(A) as a form that NGSolve differentiates."""
-    import ngsolve as ng
-
-    a = space.TrialFunction()
-    b = flux_density_of(a)
-    round_ = 2.0 * math.pi * ng.x
-    linear = "air|gap|winding"
-    form = ng.BilinearForm(space, symmetric=True)
-    for i, body in enumerate(motor.assembly.bodies):
-        region, matter = ng.dx(f"body{i}"), body.matter
-        if isinstance(matter, SoftSteel):
-            law = curve(matter.steel)
-            density = ng.BSpline(2, [0.0, *law.b_t], list(law.h_a_m)).Integrate()
-            form += ng.Variation((density(ng.sqrt(b * b + _NO_FIELD_T2)) * round_).Compile() * region)
-        elif isinstance(matter, Magnet):
-            grade = matter.grade
-            br = grade.br_at(matter.temperature_c if temperature_c is None else temperature_c)
-            size = math.hypot(*matter.direction)
-            br_r, br_z = (br * part / size for part in matter.direction)
-            rest = b - ng.CF((br_r, br_z))
-            form += ng.Variation((0.5 / (MU_0 * grade.mu_rec) * (rest * rest) * round_).Compile() * region)
-        else:
-            linear += f"|body{i}"
-            if isinstance(matter, FieldCoil):
-                density_a_m2 = matter.turns * matter.current_a / _area(motor, f"body{i}")
-                form += ng.Variation((-density_a_m2 * a * round_).Compile() * region)
-    form += ng.Variation((0.5 / MU_0 * (b * b) * round_).Compile() * ng.dx(linear))
-    # A dipole's field goes on for ever beyond the far sphere: its energy out there is that of A^2 / R on the sphere.
-    form += ng.Variation((0.5 / (MU_0 * motor.far_m) * a * a * round_).Compile() * ng.ds("far"))
-    if current_a and motor.assembly.winding is not None:
-        density_a_m2 = motor.assembly.winding.turns * current_a / _area(motor, "winding")
-        form += ng.Variation((-density_a_m2 * a * round_).Compile() * ng.dx("winding"))
-    return form
+def _values(potential: Any) -> FloatArray:
+    return np.array(potential.vec.FV().NumPy())
 
 
-def _area(motor: MotorMesh, region: str) -> float:
-    import ngsolve as ng
-
-    return float(ng.Integrate(ng.CF(1.0), motor.mesh, definedon=motor.mesh.Materials(region)))
-
-
-def _newton(form: Any, potential: Any, space: Any, progress: Progress) -> tuple[int, float]:
-    """Newton's steps until the energy no longer falls: number of steps and energy (J)."""
-    vector = potential.vec
-    residual, old = vector.CreateVector(), vector.CreateVector()
-    energy = form.Energy(vector)
+def _newton(
+    problem: Problem, a: FloatArray, converged: float, progress: Progress
+) -> tuple[FloatArray, int, float]:
+    """Newton's steps until the energy no longer falls: unknowns, number of steps and energy (J)."""
+    energy = problem.energy(a)
     for step in range(1, _MOST_STEPS + 1):
-        progress(min(0.95, step / 15), f"field, step {step}")
-        form.AssembleLinearization(vector)
-        form.Apply(vector, residual)
-        inverse = form.mat.Inverse(space.FreeDofs(), inverse="sparsecholesky")
-        move = (-inverse * residual).Evaluate()
-        promised = -move.InnerProduct(residual)
-        old.data = vector
+        progress(min(0.95, step / 12), f"field, step {step}")
+        residual = problem.residual(a)
+        move = problem.step(a, residual)
+        promised = -float(move @ residual)
         share, before = 1.0, energy
         while True:
-            vector.data = old + share * move
-            energy = form.Energy(vector)
+            energy = problem.energy(a + share * move)
             if energy <= before - 1e-4 * share * promised + 1e-14 * abs(before):
                 break
             share /= 2.0
-            if share < _SMALLEST_STEP:
+            if not share > _SMALLEST_STEP:
                 raise SolverError("The field of the motor was not found: no step makes its energy smaller")
-        if promised < _CONVERGED * max(abs(energy), 1e-12):
-            return step, float(energy)
+        a = a + share * move
+        if promised < converged * max(abs(energy), 1e-12):
+            return a, step, energy
     raise SolverError(f"The field of the motor was not found in {_MOST_STEPS} steps")

@@ -80,14 +80,18 @@ def _reversible(steel: Steel) -> Differential:
     magnetisation = law.b_t / MU_0 - law.h_a_m
     initial = float(law.b_t[1] / (MU_0 * law.h_a_m[1])) - 1.0
     along, across = reversible_shares(magnetisation / magnetisation.max())
-    return Differential(law.b_t, 1.0 / (MU_0 * (1.0 + initial * along)), 1.0 / (MU_0 * (1.0 + initial * across)))
+    return Differential(
+        law.b_t, 1.0 / (MU_0 * (1.0 + initial * along)), 1.0 / (MU_0 * (1.0 + initial * across))
+    )
 
 
 def reversible_shares(magnetisation: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Reversible over initial susceptibility along and across, for magnetisations M/Ms from 0 to 1, (n,) each."""
     y = _inverse_langevin(np.clip(np.asarray(magnetisation, dtype=float), 0.0, 1.0))
     safe = np.clip(y, _SERIES_BELOW, 300.0)
-    along = np.where(y < 300.0, 3.0 * (1.0 / safe**2 - 1.0 / np.sinh(safe) ** 2), 3.0 / np.maximum(y, 1.0) ** 2)
+    along = np.where(
+        y < 300.0, 3.0 * (1.0 / safe**2 - 1.0 / np.sinh(safe) ** 2), 3.0 / np.maximum(y, 1.0) ** 2
+    )
     across = 3.0 * _langevin(np.maximum(y, _SERIES_BELOW)) / np.maximum(y, _SERIES_BELOW)
     small = y < _SERIES_BELOW
     return np.where(small, 1.0 - y**2 / 5.0, along), np.where(small, 1.0 - y**2 / 15.0, across)
@@ -98,7 +102,7 @@ def _langevin(y: FloatArray) -> FloatArray:
 
 
 def _inverse_langevin(share: FloatArray) -> FloatArray:
-    """y of L(y) = share, by bisection in the logarithm of y; 3 share where it is small."""
+    """The y of L(y) = share, by bisection in the logarithm of y; 3 share where it is small."""
     low, high = np.full_like(share, math.log(_SERIES_BELOW)), np.full_like(share, math.log(_LARGEST_Y))
     for _ in range(60):
         middle = 0.5 * (low + high)

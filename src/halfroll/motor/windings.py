@@ -7,18 +7,19 @@ that is what sensitivity goes with. Windings that are a nuisance to make are set
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from halfroll.core.errors import InputError
-from halfroll.core.verdicts import Severity, Verdict
+from halfroll.core.verdicts import Verdict
 from halfroll.materials.types import Wire
 from halfroll.motor.clearance import RUNOUT_M, WALL_TOLERANCE_M, Clearance, clearance
 from halfroll.motor.coil import Coil, wind
 from halfroll.motor.coil_design import PACKINGS, CoilDesign, Packing
 from halfroll.motor.gap_field import BlOf
 from halfroll.motor.types import Gap
+from halfroll.motor.winding_words import explained, set_back, winding_verdicts
 
 Kind = Literal["rated", "resistance"]
 
@@ -27,10 +28,6 @@ RATED_LEAST = 0.8
 
 RATED_MOST = 0.95
 """Above this share a lower rated impedance would be missed in level; common practice."""
-
-ODD_LAYERS = 0.9
-NESTED = 0.9
-"""What the rank of a winding is multiplied by: a lead at the far end, and grooves that hand-winding seldom keeps. Judged."""
 
 TRIES = (10, 2000)
 """Fewest and most turns of a winding that is looked at."""
@@ -206,7 +203,11 @@ def windings_that_fit(
     tried = [number for number in layers if not (even_only and number % 2)]
     stock = {wire.key: wire for wire in wires}
     if not stock or not tried:
-        raise InputError("There must be a wire and a number of layers to try", key="wire" if not stock else "layers", found="none")
+        raise InputError(
+            "There must be a wire and a number of layers to try",
+            key="wire" if not stock else "layers",
+            found="none",
+        )
     rejected: Counter[str] = Counter()
     found: list[Choice] = []
     for wire in stock.values():
@@ -218,18 +219,26 @@ def windings_that_fit(
                 else:
                     rejected[got] += 1
     ranked = sorted(found, key=lambda choice: -choice.score)
-    choices = tuple(_explained(choice, rank, ranked, other_mass_kg) for rank, choice in enumerate(ranked[:most]))
+    choices = tuple(
+        explained(choice, rank, ranked, other_mass_kg) for rank, choice in enumerate(ranked[:most])
+    )
     if len(ranked) > most:
         rejected[f"ranked below the first {most}"] = len(ranked) - most
     return Windings(
         target=target, choices=choices, rejected=dict(rejected.most_common()),
         ranked_by="(Bl)²/R" if other_mass_kg is None else "(Bl)²/(R M²)",
-        verdicts=tuple(_verdicts(target, choices, rejected, field_solved)),
+        verdicts=tuple(winding_verdicts(target, choices, rejected, field_solved)),
     )  # fmt: skip
 
 
 def _tried(
-    base: CoilDesign, room: Room, wire: Wire, layers: int, packing: Packing, target: Target, bl_of: BlOf,
+    base: CoilDesign,
+    room: Room,
+    wire: Wire,
+    layers: int,
+    packing: Packing,
+    target: Target,
+    bl_of: BlOf,
     other_mass_kg: float | None,
 ) -> Choice | str:
     """The winding of full layers nearest to the resistance aimed at, or why it is none."""
@@ -257,9 +266,9 @@ def _tried(
     merit = bl * bl / coil.resistance_ohm
     moving = coil.mass_kg + (other_mass_kg or 0.0)
     score = merit if other_mass_kg is None else merit / moving**2
-    score *= (ODD_LAYERS if layers % 2 else 1.0) * (NESTED if packing == "nested" and layers > 1 else 1.0)
     hung: Literal["overhung", "underhung"] = "overhung" if coil.height_m >= room.gap_height_m else "underhung"
-    return Choice(coil=coil, clearance=sides, bl=bl, merit=merit, score=score, travel_m=travel, hung=hung)
+    choice = Choice(coil=coil, clearance=sides, bl=bl, merit=merit, score=score, travel_m=travel, hung=hung)
+    return replace(choice, score=score * set_back(choice))
 
 
 def _nearest(base: CoilDesign, wire: Wire, layers: int, packing: Packing, target: Target) -> Coil | str:
@@ -286,53 +295,3 @@ def _with(base: CoilDesign, wire: Wire, layers: int, each: int, packing: Packing
     long_enough = base.former_height_m is None or base.former_height_m >= each * wire.overall_m
     height = base.former_height_m if long_enough else None
     return replace(base, wire=wire, layers=layers, turns=turns, packing=packing, former_height_m=height)
-
-
-def _explained(choice: Choice, rank: int, ranked: Sequence[Choice], other_mass_kg: float | None) -> Choice:
-    """The choice with the reason for its rank in words."""
-    best = ranked[0]
-    share = choice.merit / max(one.merit for one in ranked)
-    if rank == 0 and len(ranked) > 1:
-        words = "Most force for its resistance" if other_mass_kg is None else "Most sensitivity with the mass it adds"
-        words += f": {100 * (choice.score / ranked[1].score - 1):.0f} % before the next." if choice.score > 1.005 * ranked[1].score else ", level with the next."  # fmt: skip
-    elif rank == 0:
-        words = "The only one that fits."
-    else:
-        words = f"{100 * share:.0f} % of the highest (Bl)²/R, {1e3 * (choice.coil.mass_kg - best.coil.mass_kg):+.2f} g against the first."
-    layers, nested = choice.coil.design.layers, choice.coil.design.packing == "nested"
-    if layers % 2:
-        words += " Set back by a tenth: with an odd number of layers the lead ends at the far end."
-    if nested and layers > 1:
-        words += " Set back by a tenth: nested layers are hard to keep by hand."
-    rubs = [v for v in choice.clearance.verdicts if v.code in ("coil-rubs", "coil-may-rub")]
-    if rubs:
-        words += " It may rub: see its clearance."
-    return replace(choice, why=words)
-
-
-def _verdicts(
-    target: Target, choices: Sequence[Choice], rejected: Counter[str], field_solved: bool
-) -> Iterator[Verdict]:
-    yield Verdict(
-        code="impedance-meant", severity=Severity.NOTE, text=f"Asked for: {target.in_words()}.",
-        data={"kind": target.kind, "low_ohm": target.range_ohm[0], "high_ohm": target.range_ohm[1]},
-    )  # fmt: skip
-    if not field_solved:
-        yield Verdict(
-            code="field-not-solved", severity=Severity.CAUTION,
-            text="No field was computed: turns in the gap count as in 1 T, turns beside it as in none. The order is that of turns "
-            "in the gap, and Bl is per tesla.",
-            remedy="Compute the motor's field first.",
-        )  # fmt: skip
-    if not choices:
-        why = ", ".join(f"{n} {reason}" for reason, n in rejected.most_common(3))
-        yield Verdict(
-            code="no-winding-fits", severity=Severity.BAD, text=f"None of {sum(rejected.values())} windings fits: {why}.",
-            remedy="Widen the gap or the former, allow more height, less clearance or another impedance, or take more wires.",
-            data={"rejected": dict(rejected)},
-        )  # fmt: skip
-
-
-def evenly_wound(choice: Choice) -> bool:
-    """Whether both leads end at one end."""
-    return choice.coil.design.layers % 2 == 0

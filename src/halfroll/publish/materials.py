@@ -43,7 +43,7 @@ def magnetisation_chart(steels: Sequence[Steel], *, theme: Theme, width_px: floa
         if steel.h_factor_u:
             spread = (1.0 + steel.h_factor_u) ** NORMAL_95
             low, high = law.b(1e3 * field / spread), law.b(1e3 * field * spread)
-        curves.append(named(steel.title if len(steels) == 1 else steel.key, field, value, low, high))
+        curves.append(named(steel.key, field, value, low, high))
         top = max(top, float(np.max(value if high is None else high)))
     ends = [1e-3 * float(curve(steel).h(curve(steel).table_end_t)) for steel in steels]
     zones = (
@@ -54,7 +54,7 @@ def magnetisation_chart(steels: Sequence[Steel], *, theme: Theme, width_px: floa
     marks = (0.01, 0.1, 1.0, 10.0, 100.0)
     return drawn(
         Sketch(
-            curves=curves, theme=theme, width_px=width_px, title="Magnetisation", quantity="Flux density B in T", zones=zones,
+            curves=curves, theme=theme, width_px=width_px, title=f"Magnetisation of {steels[0].title}" if len(steels) == 1 else "Magnetisation", quantity="Flux density B in T", zones=zones,
             x=lambda px: Axis(low=FIELD_RANGE[0], high=FIELD_RANGE[1], marks=marks, title="Field strength H in kA/m", log=True),
             y=linear_axis(0.0, top, title="Flux density B in T"), height=lambda px: px / 1.7,
             readout=Readout(number=".2f", spread=".2f", unit=" T"),

@@ -73,7 +73,7 @@ def force_factor_chart(
         else linear_axis(-top, 0.0, title="Force factor in N/A")
     )
     return _drawn(curves, theme, width_px, axis, x, "Force factor over displacement", zones, notes, points,
-                  band_note="shaded: 95 % band by mesh and material", readout=Readout(number=".3f", spread=".2r", unit=" N/A"))  # fmt: skip
+                  band_note="shaded: 95 % band of the computation", readout=Readout(number=".3f", spread=".2r", unit=" N/A"))  # fmt: skip
 
 
 def _marked(

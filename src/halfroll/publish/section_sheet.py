@@ -103,8 +103,8 @@ class Sheet:
 
 
 def millimetres(length_m: float) -> str:
-    """A length as it stands in a drawing: mm without the unit, at most three decimals."""
-    return f"{round(1e3 * length_m, 3) + 0.0:g}"
+    """A length as it stands in a drawing: mm without the unit, to a hundredth."""
+    return f"{round(1e3 * length_m, 2) + 0.0:g}"
 
 
 def joined_words(words: Sequence[str]) -> str:

@@ -183,10 +183,15 @@ def solve_version(
     CancelledError
         `progress` asked to stop; what was finished is kept.
     """
+    case = case_of(workshop, version_id, settings=settings)
+    return solve(workshop, case, wants, progress, slot=version_id)
+
+
+def case_of(workshop: Workshop, version_id: str, *, settings: StudySettings | None = None) -> Case:
+    """The motor of a version, ready to be studied; `InputError` when its design cannot be."""
     motor = load_motor(workshop, version_id)
     power = motor.version.record.rated_power_w or USUAL_POWER_W
-    case = Case(design=motor.design, assembly=motor.assembly, settings=settings, power_w=power)
-    return solve(workshop, case, wants, progress, slot=version_id)
+    return Case(design=motor.design, assembly=motor.assembly, settings=settings, power_w=power)
 
 
 def solve(
@@ -237,6 +242,15 @@ def _kept(workshop: Workshop, case: Case, want: Want, slot: str, progress: Progr
     kept = Result(take=f"motor {want} {slot}", response_key=key, response=pack(result))
     workshop.index.put_results([kept])
     return result
+
+
+def no_solver(fault: ImportError) -> InputError:
+    """What is said where the finite-element library is missing, as on Linux on ARM."""
+    return InputError(
+        "The field of a motor needs the library NGSolve, which is missing on this computer", found=str(fault),
+        remedy="Designs, parts, coils, windings without a field (halfroll windings --no-field), cost, and everything about "
+        "measurements work without it; compute motors on Linux x86-64, macOS or Windows",
+    )  # fmt: skip
 
 
 def _field(case: Case, progress: Progress) -> MotorResult:

@@ -137,8 +137,7 @@ def part_of(key: str, record: PartRecord, path: Path, known: Catalogue) -> Stock
         Its catalogue key or its material does not exist.
     """
     origin = Origin(source=record.supplier or f"own record {key}", support="own", note=record.notes)
-    if record.material is not None:
-        known.material(record.material, **_where(path, "material"))
+    _check_material(record, path, known)
     if record.catalogue is None:
         return StockPart(
             key=key, title=record.title or key, kind=record.type, shape=record.shape, outer_m=_times(record.outer_mm, 1e-3),
@@ -158,6 +157,16 @@ def part_of(key: str, record: PartRecord, path: Path, known: Catalogue) -> Stock
     if isinstance(found, Wire):
         return StockPart(wire=found.key, material=record.material, **named)
     return StockPart(material=record.material or found.key, **named)
+
+
+def _check_material(record: PartRecord, path: Path, known: Catalogue) -> None:
+    """Refuse a material that does not exist, and a magnet of something else than a magnet grade."""
+    if record.material is None:
+        return
+    material = known.material(record.material, **_where(path, "material"))
+    if record.type == "magnet" and not isinstance(material, MagnetGrade):
+        raise InputError("A magnet must be of a magnet grade", found=f"{record.material}: {material.title}",
+                         remedy="Look grades up with: halfroll catalogue magnets", **_where(path, "material"))  # fmt: skip
 
 
 def _where(path: Path, *keys: str) -> dict[str, Any]:

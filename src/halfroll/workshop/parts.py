@@ -15,9 +15,10 @@ from halfroll.materials.catalogue import Catalogue, catalogue, nearest
 from halfroll.materials.types import Conductor, Filament, MagnetGrade, Steel, StockPart, Wire
 from halfroll.workshop import paths, tree
 from halfroll.workshop.fields import Record
+from halfroll.workshop.files import make_folder, read_whole, write_whole
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.material_record import MaterialRecord
-from halfroll.workshop.own_materials import Made, material_of, part_of
+from halfroll.workshop.own_materials import Made, material_of, part_of, read_bh
 from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.store import Workshop
 from halfroll.workshop.toml_read import read_record
@@ -80,6 +81,32 @@ def add_material(workshop: Workshop, material_id: str, record: MaterialRecord) -
     path = paths.material_path(workshop.folder, material_id)
     material_of(material_id, record, path, catalogue())
     return workshop.create_record(path, material_id, record)
+
+
+def add_steel(
+    workshop: Workshop, material_id: str, table: Path, record: MaterialRecord
+) -> Loaded[MaterialRecord]:
+    """A new steel whose B-H table is copied from a CSV file; `record` is all but the name of the table.
+
+    Raises
+    ------
+    InputError
+        The table is no magnetisation curve (the line is named), or there is a material of that id, or a file of the table's
+        name, already.
+    """
+    read_bh(table)
+    path = paths.material_path(workshop.folder, material_id)
+    copied = path.with_suffix(".csv")
+    if path.exists() or copied.exists():
+        raise InputError(f"There is a material {material_id} already", file=str(path if path.exists() else copied),
+                         remedy="Choose another name")  # fmt: skip
+    make_folder(copied.parent, durable=workshop.durable)
+    write_whole(copied, read_whole(table), durable=workshop.durable)
+    try:
+        return workshop.create_record(path, material_id, record)
+    except InputError:
+        copied.unlink(missing_ok=True)
+        raise
 
 
 def save_material(

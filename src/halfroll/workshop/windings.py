@@ -1,4 +1,4 @@
-"""Coil of a version: wound, cleared, warmed, and which other windings would fit its motor."""
+"""Which windings would fit a version's motor, on the former its coil has."""
 
 from __future__ import annotations
 
@@ -18,12 +18,13 @@ from halfroll.motor.gap_flux import middle_radius
 from halfroll.motor.stack import assemble
 from halfroll.motor.types import Assembly
 from halfroll.motor.windings import Room, Target, Windings, windings_that_fit
-from halfroll.workshop.motors import load_design, solve
+from halfroll.workshop.motors import Case, load_design, solve
 from halfroll.workshop.parts import lookups
 
 if TYPE_CHECKING:
     from halfroll.motor.results import MotorResult
     from halfroll.workshop.store import Workshop
+
 
 @dataclass(frozen=True, kw_only=True)
 class Asked:
@@ -76,7 +77,8 @@ def windings_for(workshop: Workshop, version_id: str, asked: Asked, progress: Pr
     assembly = placed(design)
     found = None
     if asked.with_field:
-        found = solve(workshop, design, assembly, ("field",), progress, slot=version_id).motor
+        case = Case(design=design, assembly=assembly)
+        found = solve(workshop, case, ("field",), progress, slot=version_id).motor
     return windings_of(design, assembly, asked, lookups(workshop), found)
 
 

@@ -11,6 +11,7 @@ from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.field import button
 from halfroll.app.job import work
+from halfroll.app.motor_drawing import motor_drawing
 from halfroll.app.section import half_section
 from halfroll.app.standing import STATES, Standing, headline
 from halfroll.app.view import show
@@ -73,7 +74,7 @@ def _lines(workshop: Workshop, seen: Overview) -> None:
     show(
         "overview_lines.html",
         lines=[
-            (driver, _stations(driver, settings, largest), _all_address(driver)) for driver in seen.drivers
+            (driver, _stations(workshop, driver, settings, largest), _all_address(driver)) for driver in seen.drivers
         ],
         headlines=[(key, RULE[key].label, RULE[key].text(settings)) for key in HEADLINES],
     )
@@ -96,7 +97,7 @@ def _waiting(workshop: Workshop, pending: list[str]) -> None:
             button("Analyse now", analyse, main=True).mark("analyse")
 
 
-def _stations(driver: DriverLine, settings: FigureSettings, largest_m: float | None) -> list[Station]:
+def _stations(workshop: Workshop, driver: DriverLine, settings: FigureSettings, largest_m: float | None) -> list[Station]:
     before = None
     stations = []
     for line in driver.versions:
@@ -110,7 +111,8 @@ def _stations(driver: DriverLine, settings: FigureSettings, largest_m: float | N
                 title=line.record.title,
                 branch="" if parent is None else f"from {parent.removeprefix(f'{driver.driver_id}/')}",
                 drawing=Markup(
-                    half_section(radius_of(line), largest_m=largest_m, name=f"{driver.record.title} {name}")
+                    motor_drawing(workshop, line.record, f"{driver.record.title} {name}")
+                    or half_section(radius_of(line), largest_m=largest_m, name=f"{driver.record.title} {name}")
                 ),
                 standing=standing,
                 state=STATES[standing.state],

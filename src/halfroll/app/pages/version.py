@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from halfroll.app import address, frame
 from halfroll.app.job import work
+from halfroll.app.motor_drawing import motor_drawing
 from halfroll.app.pages.overview import radius_of
 from halfroll.app.pages.words import free_keys, short, spread
 from halfroll.app.section import half_section
@@ -69,6 +70,7 @@ def _show(workshop: Workshop, driver: DriverLine, line: VersionLine, runs: Seque
     name = line.version_id.rpartition("/")[2]
     ids = [v.version_id for v in driver.versions]
     largest = max((r for v in driver.versions if (r := radius_of(v)) is not None), default=None)
+    motor = motor_drawing(workshop, line.record, f"{driver.record.title} {name}", width_px=420)
     show(
         "version_head.html",
         steps=[("Drivers", "/"), (driver.record.title, f"/#{driver.driver_id}")],
@@ -76,8 +78,10 @@ def _show(workshop: Workshop, driver: DriverLine, line: VersionLine, runs: Seque
         record=line.record,
         state=f"{STATES[standing.state]}: {standing.evidence}",
         drawing=Markup(
-            half_section(radius_of(line), largest_m=largest, name=f"{driver.record.title} {name}")
+            motor or half_section(radius_of(line), largest_m=largest, name=f"{driver.record.title} {name}")
         ),
+        designed=motor is not None,
+        design=address.of_design(line.version_id),
         headlines=[(RULE[key].label, standing.figures[key]) for key in HEADLINES],
         facts=_facts(line),
         parent=line.parent

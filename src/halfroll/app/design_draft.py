@@ -1,0 +1,339 @@
+"""A design while it is worked on: what stands in the form, what of it can be built, and what is wrong with the rest.
+
+The form's values are kept as they will stand in ``version.toml``, by dotted key. Whatever cannot be built stays in the form with
+its fault, and the last state that could be built goes on being drawn.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from halfroll.app.typed import number_or_text, said_at_field, without_place
+from halfroll.core.errors import InputError
+from halfroll.materials.catalogue import Catalogue
+from halfroll.materials.types import MagnetGrade
+from halfroll.motor.coil import Coil, wind
+from halfroll.motor.design import Design
+from halfroll.motor.stack import assemble
+from halfroll.motor.types import Assembly
+from halfroll.workshop import Workshop, clear_draft, load_draft, save_draft
+from halfroll.workshop.faults import FaultsError, check
+from halfroll.workshop.motor_design import design_of, path_of
+from halfroll.workshop.motor_record import CoilTable, MotorTable
+from halfroll.workshop.motors import save_design
+from halfroll.workshop.parts import lookups
+
+STRUCTURE = ("part", "shape", "material")
+"""Keys of a part whose change asks for other fields."""
+
+WHOLE = ("coil.layers", "coil.turns")
+_MOST_STEPS_BACK = 100
+_REFERENCES = ("on", "under", "beside")
+
+Data = dict[str, Any]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Built:
+    """A state of the design that can be built."""
+
+    motor: MotorTable
+    coil_table: CoilTable | None
+    design: Design
+    assembly: Assembly
+    coil: Coil | None
+
+
+class DesignDraft:
+    """The design of one version in the form of a page."""
+
+    data: Data
+    saved: Data
+    revision: str | None
+
+    def __init__(self, workshop: Workshop, version_id: str) -> None:
+        self.workshop, self.version_id = workshop, version_id
+        self.page = f"design--{version_id.replace('/', '--')}"
+        self.catalogue: Catalogue = lookups(workshop)
+        self.errors: dict[str, str] = {}
+        self.built: Built | None = None
+        self._before: list[Data] = []
+        self._read()
+        kept = load_draft(workshop, self.page)
+        if kept is not None and isinstance(kept.get("data"), dict):
+            self.data = kept["data"]
+            self.revision = kept.get("revision", self.revision)
+        self.check()
+
+    def _read(self) -> None:
+        loaded = self.workshop.version(self.version_id)
+        self.record = loaded.record
+        self.revision = loaded.revision
+        self.data = _written(loaded.record.motor, loaded.record.coil)
+        self.saved = copy.deepcopy(self.data)
+
+    @property
+    def empty(self) -> bool:
+        """Whether there is no motor at all."""
+        return not self.data.get("motor")
+
+    @property
+    def changed(self) -> bool:
+        """Whether anything differs from what is saved."""
+        return bool(self.data != self.saved)
+
+    @property
+    def parts(self) -> list[Data]:
+        """The parts' tables."""
+        return list((self.data.get("motor") or {}).get("parts", []))
+
+    def value(self, key: str) -> Any:
+        """What stands at a dotted key; None for nothing."""
+        here: Any = self.data
+        for step in path_of(key):
+            if isinstance(step, int):
+                here = here[step] if isinstance(here, list) and step < len(here) else None
+            else:
+                here = here.get(step) if isinstance(here, dict) else None
+        return here
+
+    def put(self, key: str, text: str, *, remember: bool = True) -> None:
+        """Write what was typed to a dotted key; nothing typed takes the key away."""
+        old = self.value(key)
+        plain = isinstance(old, str) or _is_word(key)
+        value = (text.strip() or None) if plain else number_or_text(text, whole=key in WHOLE)
+        if value == old:
+            return
+
+        def write(data: Data) -> None:
+            *way, last = path_of(key)
+            here: Any = data
+            for step in way:
+                here = here[step] if isinstance(step, int) else here.setdefault(step, {})
+            if value is None and isinstance(here, dict):
+                here.pop(last, None)
+            else:
+                here[last] = value
+            if last in STRUCTURE and isinstance(way[-1], int):
+                self._tidy(data["motor"]["parts"][way[-1]], str(last))
+
+        self.change(write, remember=remember)
+
+    def _tidy(self, part: Data, changed: str) -> None:
+        """Make a part whole again after its stock, shape or material was changed."""
+        bought = self.catalogue.parts.get(str(part.get("part")))
+        if changed == "part" and bought is not None:
+            for word in ("shape", "outer_mm", "inner_mm", "height_mm", "profile_mm", *(["material"] if bought.material else [])):
+                part.pop(word, None)
+        elif changed == "part" and self.built is not None:  # own size from here on: what it was
+            for word, value in _sizes(self.built, str(part.get("name"))).items():
+                part.setdefault(word, value)
+        material = part.get("material") or (bought.material if bought is not None else None)
+        if isinstance(self.catalogue.materials.get(str(material)), MagnetGrade):
+            part.setdefault("magnetised", "up")
+        else:
+            part.pop("magnetised", None)
+        shape = part.get("shape") or (bought.shape if bought is not None else "disc")
+        if shape != "ring":
+            part.pop("inner_mm", None)
+        elif changed == "shape" and "inner_mm" not in part and isinstance(part.get("outer_mm"), int | float):
+            part["inner_mm"] = round(0.5 * part["outer_mm"], 2)
+
+    def change(self, how: Callable[[Data], None], *, remember: bool = True) -> None:
+        """Change the data, remember what they were, check them, and keep the draft."""
+        if remember:
+            self.mark()
+        how(self.data)
+        self.check()
+        self.keep()
+
+    def mark(self) -> None:
+        """Remember the present state as one to come back to."""
+        self._before = [*self._before, copy.deepcopy(self.data)][-_MOST_STEPS_BACK:]
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a state to go back to."""
+        return bool(self._before)
+
+    def undo(self) -> None:
+        """Go back one change."""
+        if self._before:
+            self.data = self._before.pop()
+            self.check()
+            self.keep()
+
+    def revert(self) -> None:
+        """Back to what is saved; that can be undone."""
+        self.mark()
+        self._read()
+        self.check()
+        clear_draft(self.workshop, self.page)
+
+    def keep(self) -> None:
+        """Keep the draft in the workshop, or forget it when it is what is saved."""
+        if self.changed:
+            save_draft(self.workshop, self.page, {"data": self.data, "revision": self.revision})
+        else:
+            clear_draft(self.workshop, self.page)
+
+    def save(self) -> None:
+        """Write the design into the version's record; refused as long as it cannot be built."""
+        built = self._buildable()
+        save_design(self.workshop, self.version_id, built.motor, built.coil_table, revision=self.revision)
+        clear_draft(self.workshop, self.page)
+        self._read()
+        self.check()
+
+    def save_as(self, name: str) -> str:
+        """Make a new version of the same driver with this design, its parent this one; the draft is then the new one's."""
+        built = self._buildable()
+        driver = self.version_id.split("/")[0]
+        fresh = {"motor": built.motor, "coil": built.coil_table, "parent": self.version_id, "title": "", "summary": "",
+                 "date": None, "changes": (), "published": None, "notes": ""}  # fmt: skip
+        self.workshop.create_version(driver, name, self.record.changed(**fresh))
+        clear_draft(self.workshop, self.page)
+        return f"{driver}/{name}"
+
+    def _buildable(self) -> Built:
+        if self.built is None or self.errors:
+            raise InputError("The design must be one that can be built before it is saved",
+                             found=next(iter(self.errors.values()), "no motor"))  # fmt: skip
+        return self.built
+
+    def check(self) -> None:
+        """Find out what can be built; faults are noted by key, the last good state stays."""
+        self.errors = {}
+        if self.empty:
+            self.built = None
+            return
+        motor = self._table(MotorTable, "motor")
+        coil = self._table(CoilTable, "coil") if self.data.get("coil") else None
+        if self.errors or motor is None:
+            return
+        try:
+            design = design_of(motor, coil, self.catalogue)
+            assembly = assemble(design)
+            wound = None if design.coil is None else wind(design.coil)
+        except InputError as fault:
+            self.errors[fault.place.key or ""] = without_place(fault)
+            return
+        self.built = Built(motor=motor, coil_table=coil, design=design, assembly=assembly, coil=wound)
+
+    def _table(self, model: Any, name: str) -> Any:
+        try:
+            return check(model, self.data[name], file="")
+        except FaultsError as error:
+            faults: tuple[InputError, ...] = error.faults
+        except InputError as error:
+            faults = (error,)
+        for fault in faults:
+            self.errors.setdefault(f"{name}.{fault.place.key}", said_at_field(fault))
+        return None
+
+    # The stack.
+
+    def add_part(self, part: Data) -> str:
+        """Add a part; returns the name it got, a free one."""
+        names = [one.get("name", "") for one in self.parts]
+        name = free_name(part["name"], names)
+        self.change(lambda data: data["motor"]["parts"].append({**part, "name": name}))
+        return name
+
+    def remove_part(self, index: int) -> None:
+        """Take a part away; what was placed by it is placed by what carried it."""
+
+        def take(data: Data) -> None:
+            parts = data["motor"]["parts"]
+            gone = parts.pop(index)
+            how = next((word for word in _REFERENCES if word in gone), None)
+            for part in parts:
+                for word in _REFERENCES:
+                    if part.get(word) == gone["name"]:
+                        part.pop(word)
+                        if how is not None:
+                            part[how] = gone[how]
+            if parts and not any(word in parts[0] for word in _REFERENCES):
+                return
+            if parts:
+                for word in (*_REFERENCES, "glue_mm", "align", "offset_mm"):
+                    parts[0].pop(word, None)
+
+        self.change(take)
+
+    def rename(self, index: int, name: str) -> None:
+        """Give a part another name, everywhere it is named."""
+        old = self.parts[index].get("name")
+        name = name.strip()
+        if not name or name == old:
+            return
+
+        def write(data: Data) -> None:
+            motor = data["motor"]
+            motor["parts"][index]["name"] = name
+            motor["gap"] = [name if one == old else one for one in motor["gap"]]
+            for part in motor["parts"]:
+                for word in _REFERENCES:
+                    if part.get(word) == old:
+                        part[word] = name
+
+        self.change(write)
+
+    def place(self, index: int, how: str, of: str) -> None:
+        """Place a part on, under or beside another."""
+
+        def write(data: Data) -> None:
+            part = data["motor"]["parts"][index]
+            for word in _REFERENCES:
+                part.pop(word, None)
+            if how != "beside":
+                part.pop("align", None)
+                part.pop("offset_mm", None)
+            part[how] = of
+
+        self.change(write)
+
+
+def _sizes(built: Built, name: str) -> Data:
+    """Shape, sizes and material of a part as they can stand in its own table."""
+    part = next((one for one in built.design.motor.parts if one.name == name), None)
+    if part is None:
+        return {}
+    lengths = {"outer_mm": part.outer_m, "inner_mm": part.inner_m, "height_mm": part.height_m}
+    mm = {key: round(1e3 * value, 4) for key, value in lengths.items() if value}
+    return {"shape": part.shape, "material": part.material.key, **mm}
+
+
+def free_name(name: str, taken: list[str]) -> str:
+    """The name, with a number behind it when it is taken."""
+    number, free = 2, name
+    while free in taken:
+        free, number = f"{name} {number}", number + 1
+    return free
+
+
+def _written(motor: MotorTable | None, coil: CoilTable | None) -> Data:
+    """The tables as plain values without what is not said."""
+    tables = {"motor": motor, "coil": coil}
+    return {
+        name: _plain(table.model_dump(mode="json", exclude_none=True, exclude_defaults=name == "motor"))
+        for name, table in tables.items()
+        if table is not None
+    }
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _plain(inner) for key, inner in value.items() if inner not in ((), [])}
+    return [_plain(inner) for inner in value] if isinstance(value, list | tuple) else value
+
+
+_WORDS = ("name", "part", "shape", "material", "magnetised", "on", "under", "beside", "align", "wire", "former_material", "packing",
+          "glue")  # fmt: skip
+
+
+def _is_word(key: str) -> bool:
+    return key.rpartition(".")[2] in _WORDS

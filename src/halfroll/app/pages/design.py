@@ -1,0 +1,204 @@
+"""``/design/<driver>/<version>``: what if? The half-section with live dimensions, its field, and what follows from both."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Any
+
+from nicegui import run, ui
+
+from halfroll.app import address, frame
+from halfroll.app.design_draft import Built, DesignDraft
+from halfroll.app.design_handles import handles
+from halfroll.app.dom import el
+from halfroll.app.drawing import Drawing
+from halfroll.app.job import Job, work
+from halfroll.app.pages.design_fields import DesignFields
+from halfroll.app.pages.design_index import index_page
+from halfroll.app.pages.design_keep import DesignKeep
+from halfroll.app.pages.design_measured import measured_bl
+from halfroll.app.pages.design_more import DesignMore
+from halfroll.app.pages.design_results import DesignResults
+from halfroll.app.pages.design_stack import AddPart
+from halfroll.app.pages.design_start import choose_start
+from halfroll.app.pages.design_view import DesignView
+from halfroll.app.solver import solver
+from halfroll.app.view import show
+from halfroll.core.errors import CancelledError, HalfrollError
+from halfroll.core.progress import Progress
+from halfroll.motor.results import MotorResult
+from halfroll.publish.section import section_svg, section_words
+from halfroll.publish.theme import Theme
+from halfroll.workshop import Workshop
+from halfroll.workshop.motors import USUAL_POWER_W, Case, Want, compute, solve
+
+WAIT_S = 0.35
+"""A computation begins when nothing was changed for so long."""
+
+
+def register(workshop: Workshop) -> None:
+    """Add the pages."""
+
+    @frame.page("/design", workshop_name=lambda: workshop.name)
+    def all_designs() -> None:
+        index_page(workshop)
+
+    @frame.page("/design/{driver}/{version}", workshop_name=lambda: workshop.name)
+    def design_page(driver: str, version: str) -> None:
+        version_id = f"{driver}/{version}"
+        frame.need(workshop, version_id, "version")
+        title = f"{workshop.driver(driver).record.title} {version}"
+        frame.title(f"Design of {title}")
+        draft = DesignDraft(workshop, version_id)
+        steps = [("Drivers", "/"), (workshop.driver(driver).record.title, f"/#{driver}"), (version, address.of_version(version_id))]
+        show("design_head.html", steps=steps, name=f"Design of {title}", empty=draft.empty)
+        if draft.empty:
+            choose_start(draft)
+        else:
+            DesignPage(workshop, draft, title)
+
+
+class DesignPage:
+    """The page of a design: one draft, its drawing, its fields, and the results last computed."""
+
+    def __init__(self, workshop: Workshop, draft: DesignDraft, title: str) -> None:
+        self.workshop, self.draft, self.title = workshop, draft, title
+        self.solved: tuple[Built, MotorResult] | None = None
+        self._job: Job | None = None
+        self._begin: ui.timer | None = None
+        self.head = DesignKeep(draft, self.after_stack)
+        with el("div", cls="design"):
+            with el("section", cls="design-drawing", aria_label="Half-section"):
+                self.view = DesignView(self._redraw)
+                self.drawing = Drawing(self._svg, "", self._moved).mark("drawing")
+                self.fault = el("div", cls="alert", role="alert").mark("design-fault")
+                self.results = DesignResults(workshop, None, self._use_offset)
+            with el("section", cls="design-side no-print", aria_label="Dimensions"):
+                self.fields = DesignFields(draft, self._typed, self.after_stack)
+                AddPart(draft, self.after_stack)
+        self.results.below()
+        self.more = DesignMore(self, draft)
+        with self.results.panel:
+            ui.timer(0.05, self._open, once=True)
+        self._refresh()
+
+    async def _open(self) -> None:
+        """Once the page stands: start the solver, and read what was measured."""
+        self._schedule(at_once=True)
+        self.results.measured = await run.io_bound(measured_bl, self.workshop, self.draft.version_id)
+        if self.results.measured is not None and self.solved is not None:
+            self.results.show(*self.solved)
+
+    # What changes the draft.
+
+    def _typed(self, key: str, text: str) -> None:
+        if key.startswith("rename "):
+            self.draft.rename(int(key.split()[1]), text)
+            self._refresh(but=f"motor.parts[{int(key.split()[1]) + 1}].name")
+            return
+        self.draft.put(key, text)
+        if key.rpartition(".")[2] in ("part", "shape", "material"):
+            self.fields.build()
+        self._refresh(but=key)
+
+    def _moved(self, key: str, value: float, first: bool, done: bool) -> None:
+        self.draft.put(key, f"{value:g}", remember=first)
+        self._refresh()
+
+    def _use_offset(self, offset_mm: float) -> None:
+        self.draft.put("coil.offset_mm", f"{offset_mm:g}")
+        self._refresh()
+
+    def after_stack(self) -> None:
+        """After parts came, went or changed places."""
+        if self.draft.empty:
+            ui.navigate.to(address.of_design(self.draft.version_id))
+            return
+        self.fields.build()
+        self._refresh()
+
+    # What follows from it.
+
+    def _refresh(self, but: str = "") -> None:
+        self.fields.refresh(but)
+        self.head.refresh()
+        self._say_faults()
+        self._redraw()
+        self._schedule()
+
+    def _say_faults(self) -> None:
+        self.fault.clear()
+        faults = list(self.draft.errors.values())
+        with self.fault:
+            for text in faults:
+                el("p", text)
+            if faults and self.draft.built is not None:
+                el("p", "The drawing shows the last state that could be built.", cls="quiet small")
+
+    def _redraw(self) -> None:
+        built = self.draft.built
+        if built is not None:
+            motor = None if self.solved is None else self.solved[1]
+            self.drawing.renew(section_words(built.assembly, motor, self.title), handles(built))
+
+    def _svg(self, look: Theme, width_px: int) -> str:
+        built = self.draft.built
+        if built is None:
+            return '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 40" data-px-per-mm="1" data-axis="0" data-zero="0"/>'
+        solved = self.solved
+        return section_svg(
+            built.assembly, coil=built.coil, result=None if solved is None else solved[1], show=self.view.shown, theme=look,
+            width_px=width_px, dimensions=self.view.dimensions, name=self.title, solved=None if solved is None else solved[0].assembly,
+        )  # fmt: skip
+
+    def _schedule(self, at_once: bool = False) -> None:
+        """Have the present design computed, unless it is already; what was being computed is given up."""
+        if self._begin is not None:
+            self._begin.cancel()
+        built = self.draft.built
+        known = self.solved is not None and built is not None and self.solved[0].assembly == built.assembly
+        if known and self.solved is not None and built is not None:
+            if self.solved[0] is not built:  # same field, but perhaps another wire or price
+                self.solved = (built, self.solved[1])
+                self.results.show(*self.solved)
+            self.results.earlier(bool(self.draft.errors))
+            return
+        if self._job is not None:
+            self._job.stop()
+        self.results.earlier(self.solved is not None)
+        self.more.earlier()
+        if built is not None and not self.draft.errors:
+            with self.results.panel:
+                self._begin = ui.timer(0.01 if at_once else WAIT_S, self._compute, once=True)
+
+    async def _compute(self) -> None:
+        built = self.draft.built
+        if built is None:
+            return
+        self._job = job = Job("Computing the field")
+        self.results.fault.text = ""
+        try:
+            with self.results.panel:
+                found = await work(job.what, partial(self.study, "field", built), job=job)
+        except CancelledError:
+            if job is self._job and not ui.context.client.is_deleted:
+                self.results.fault.text = "The computation was stopped. Change something, or undo, to start it again."
+            return
+        except HalfrollError as fault:
+            if job is self._job:
+                self.results.fault.text = str(fault)
+            return
+        if job is self._job:
+            self.solved = (built, found)
+            self.results.show(built, found)
+            self.results.earlier(False)
+            self._redraw()
+
+    def study(self, want: Want, built: Built, progress: Progress) -> Any:
+        """One study of a design in the solver's process; runs in a thread."""
+        power = self.draft.record.rated_power_w or USUAL_POWER_W
+        case = Case(design=built.design, assembly=built.assembly, power_w=power)
+        slot = f"{self.draft.version_id} draft" if self.draft.changed else self.draft.version_id
+        found = solve(self.workshop, case, (want,), progress, slot=slot,
+                      run=lambda wanted, what, report: solver().run(compute, wanted, what, progress=report))  # fmt: skip
+        return {"field": found.motor, "inductance": found.inductance, "modulation": found.modulation, "forces": found.forces}[want]

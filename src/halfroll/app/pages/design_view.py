@@ -1,0 +1,53 @@
+"""What the drawing of a design shows; kept in the address."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from nicegui import ui
+
+from halfroll.app.dom import el
+from halfroll.app.frame import telling
+from halfroll.publish.section import Shown
+
+CHOICES: dict[str, tuple[str, Shown | None]] = {
+    "field": ("field", "field"),
+    "lines": ("flux lines", "flux lines"),
+    "hatching": ("hatching", "hatching"),
+    "dimensions": ("dimensions", None),
+}
+"""Words and what they show, by the word in the address."""
+
+
+class DesignView:
+    """The choices over the drawing."""
+
+    def __init__(self, on_change: Callable[[], Any]) -> None:
+        hidden = ui.context.client.request.query_params.get("hide", "").split(",")
+        self.on = {key: key not in hidden for key in CHOICES}
+        self._on_change = on_change
+        self._path = ui.context.client.request.url.path
+        with el("div", cls="choices no-print", role="group", aria_label="What the drawing shows"):
+            for key, (words, _) in CHOICES.items():
+                with el("label", cls="choice"):
+                    box = el("input", type="checkbox", checked="" if self.on[key] else None).mark(f"show-{key}")
+                    box.on("change", telling(lambda event, key=key: self._set(key, bool(event.args))),
+                           js_handler="(event) => emit(event.target.checked)")  # fmt: skip
+                    el("span", words)
+
+    @property
+    def shown(self) -> list[Shown]:
+        """What is drawn besides outlines."""
+        return [show for key, (_, show) in CHOICES.items() if show is not None and self.on[key]]
+
+    @property
+    def dimensions(self) -> bool:
+        """Whether dimensions are drawn."""
+        return self.on["dimensions"]
+
+    def _set(self, key: str, on: bool) -> None:
+        self.on[key] = on
+        hidden = ",".join(key for key, shown in self.on.items() if not shown)
+        ui.navigate.history.replace(self._path + (f"?hide={hidden}" if hidden else ""))
+        self._on_change()

@@ -1,0 +1,113 @@
+// A drawing to scale, made by the server for this width and look, with handles that are dragged or moved by the arrow keys.
+// A handle says its key and new value; while it is dragged the drawing under it may be replaced at any time.
+const STEP = 0.1, FAR = 1;
+
+export default {
+  template: `<div class="board"><div ref="paper"></div></div>`,
+  emits: ["measure", "moved"],
+  mounted() {
+    this.watcher = new ResizeObserver(() => { clearTimeout(this.later); this.later = setTimeout(this.ask, 120); });
+    this.watcher.observe(this.$el);
+    window.addEventListener("halfroll-theme", this.ask);
+  },
+  beforeUnmount() {
+    this.watcher.disconnect();
+    clearTimeout(this.later);
+    window.removeEventListener("halfroll-theme", this.ask);
+  },
+  methods: {
+    ask() {
+      const width = Math.floor(this.$el.clientWidth);
+      const dark = document.documentElement.dataset.theme === "dark";
+      const wanted = `${width} ${dark}`;
+      if (!width || wanted === this.shown) return;
+      this.shown = wanted;
+      this.$emit("measure", { width, dark });
+    },
+    draw(svg, handles) {
+      this.$refs.paper.innerHTML = svg;
+      this.$el.dataset.drawn = this.shown;
+      const picture = this.$refs.paper.querySelector("svg");
+      this.scale = Number(picture.dataset.pxPerMm);
+      const axis = Number(picture.dataset.axis), zero = Number(picture.dataset.zero);
+      const kept = new Map([...this.$el.querySelectorAll(".handle")].map((one) => [one.dataset.key, one]));
+      for (const handle of handles) {
+        const knob = kept.get(handle.key) ?? this.knob();
+        kept.delete(handle.key);
+        knob.handle = handle;
+        knob.dataset.key = handle.key;
+        knob.className = `handle ${handle.axis}`;
+        knob.style.left = `${axis + this.scale * handle.r}px`;
+        knob.style.top = `${zero - this.scale * handle.z}px`;
+        knob.title = `${handle.label}: ${handle.value} ${handle.unit}`;
+        this.say(knob, handle.value);
+      }
+      for (const old of kept.values()) if (old !== this.held?.knob) old.remove();
+    },
+    knob() {
+      const knob = document.createElement("div");
+      knob.tabIndex = 0;
+      knob.setAttribute("role", "slider");
+      knob.addEventListener("pointerdown", (event) => this.take(event, knob));
+      knob.addEventListener("pointermove", (event) => this.drag(event));
+      knob.addEventListener("pointerup", () => this.drop());
+      knob.addEventListener("pointercancel", () => this.drop());
+      knob.addEventListener("keydown", (event) => this.step(event, knob));
+      this.$el.append(knob);
+      return knob;
+    },
+    say(knob, value) {
+      const handle = knob.handle;
+      knob.setAttribute("aria-label", handle.label);
+      knob.setAttribute("aria-orientation", handle.axis === "r" ? "horizontal" : "vertical");
+      knob.setAttribute("aria-valuenow", value);
+      knob.setAttribute("aria-valuemin", handle.least);
+      knob.setAttribute("aria-valuemax", handle.most);
+      knob.setAttribute("aria-valuetext", `${value} ${handle.unit}`);
+    },
+    take(event, knob) {
+      event.preventDefault();
+      knob.focus();
+      knob.setPointerCapture(event.pointerId);
+      const handle = knob.handle;
+      this.held = { knob, handle, x: event.clientX, y: event.clientY, start: Number(handle.value), scale: this.scale,
+                    left: parseFloat(knob.style.left), top: parseFloat(knob.style.top) };
+      knob.classList.add("held");
+    },
+    drag(event) {
+      const held = this.held;
+      if (!held) return;
+      const along = held.handle.axis === "r" ? event.clientX - held.x : held.y - event.clientY;
+      const grain = held.handle.grain;
+      const value = Math.round((held.start + held.handle.factor * along / held.scale) / grain) * grain;
+      this.tell(held.handle, value, false);
+    },
+    drop() {
+      const held = this.held;
+      this.held = null;
+      if (!held) return;
+      held.knob.classList.remove("held");
+      if (this.last?.key === held.handle.key) this.$emit("moved", { ...this.last, done: true });
+      this.last = null;
+    },
+    step(event, knob) {
+      const handle = knob.handle;
+      const way = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 10, PageDown: -10 }[event.key];
+      if (!way) return;
+      event.preventDefault();
+      const size = handle.grain >= 1 ? handle.grain : event.shiftKey ? FAR : STEP;
+      const sign = handle.factor < 0 && handle.axis === "r" ? -1 : 1;
+      this.tell(handle, Number(handle.value) + sign * way * size, true);
+    },
+    tell(handle, wanted, done) {
+      const value = Number(Math.min(Math.max(wanted, handle.least), handle.most).toFixed(3));
+      if (this.last?.key === handle.key && this.last.value === value && !done) return;
+      this.last = { key: handle.key, value, first: this.last?.key !== handle.key };
+      if (done) handle.value = value; // so that a second press goes on from here
+      clearTimeout(this.telling);
+      const say = () => this.$emit("moved", { ...this.last, done });
+      if (done) { say(); this.last = null; }
+      else this.telling = setTimeout(say, 40);
+    },
+  },
+};

@@ -1,0 +1,202 @@
+"""``halfroll motor``: what a version's motor and coil will do, from their design."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from halfroll.cli.common import (
+    console,
+    json_option,
+    open_workshop,
+    print_json,
+    progress_bar,
+    say_verdicts,
+    write_file,
+)
+from halfroll.core.errors import InputError
+
+if TYPE_CHECKING:
+    from halfroll.publish.parameter_rows import Rows
+    from halfroll.workshop import Workshop
+    from halfroll.workshop.motor_report import MotorReport
+    from halfroll.workshop.motors import Case, Want
+
+
+@click.command()
+@click.argument("version_id", metavar="DRIVER/VERSION")
+@click.option(
+    "--coil-offset",
+    type=float,
+    default=None,
+    help="Let the coil rest here instead, mm over the gap's middle, outwards above 0.",
+)
+@click.option(
+    "--temperature",
+    type=float,
+    default=None,
+    help="Temperature of the magnets instead of that in the record, degrees C.",
+)
+@click.option(
+    "--inductance", is_flag=True, help="Also inductance and eddy-current losses, 20 Hz to 20 kHz (slower)."
+)
+@click.option("--modulation", is_flag=True, help="Also what current does to the force factor (slower).")
+@click.option(
+    "--forces", is_flag=True, help="Also forces between the parts while they are put together (slower)."
+)
+@click.option(
+    "--spread",
+    is_flag=True,
+    help="Let the uncertainty hold what bought magnets and steel differ by (slower).",
+)
+@click.option(
+    "--svg",
+    type=click.Path(dir_okay=False, path_type=Path),
+    default=None,
+    help="Write the half-section with its field to this SVG file.",
+)
+@click.option(
+    "--theme",
+    type=click.Choice(["print", "light", "dark", "slide"]),
+    default="print",
+    show_default=True,
+    help="Look of the drawing.",
+)
+@click.option(
+    "--width",
+    type=click.IntRange(300, 4000),
+    default=1000,
+    show_default=True,
+    help="Width of the drawing, pixels.",
+)
+@json_option
+def motor(
+    version_id: str, coil_offset: float | None, temperature: float | None, inductance: bool, modulation: bool, forces: bool,
+    spread: bool, svg: Path | None, theme: str, width: int, as_json: bool,
+) -> None:  # fmt: skip
+    """Compute the motor and coil of a version from its design.
+
+    Field, force factor over displacement, limits of travel, how full the steel is, where the magnets work, the coil with its
+    clearance and the power it bears, and the cost of the parts. Results are kept until the design changes.
+
+    \b
+    Example:
+      halfroll motor avocet/v7
+      halfroll motor avocet/v7 --coil-offset 0.3 --inductance --svg avocet.svg
+    """  # fmt: skip
+    workshop = open_workshop()
+    case, slot = _case(workshop, version_id, coil_offset, temperature, spread)
+    wants: list[Want] = ["field"]
+    wants += ["inductance"] if inductance else []
+    wants += ["modulation"] if modulation else []
+    wants += ["forces"] if forces else []
+    from halfroll.workshop.motor_report import motor_report
+    from halfroll.workshop.motors import solve
+
+    with progress_bar("field") as progress:
+        solved = solve(workshop, case, wants, progress, slot=slot)
+    report = motor_report(workshop, solved, dt.datetime.now().astimezone().date())
+    if svg is not None:
+        _write_section(report, svg, theme, width, version_id)
+    if as_json:
+        from halfroll.publish.motor_json import report_dict
+
+        print_json({"version": version_id, **report_dict(report)})
+        return
+    _print(report)
+
+
+def _case(
+    workshop: Workshop, version_id: str, coil_offset: float | None, temperature: float | None, spread: bool
+) -> tuple[Case, str]:
+    """The motor of the version, with what the options change of it, and where its results are kept."""
+    from halfroll.motor.stack import assemble
+    from halfroll.motor.study import StudySettings
+    from halfroll.workshop.motors import case_of
+
+    case = case_of(workshop, version_id, settings=StudySettings(material_spread=True) if spread else None)
+    if coil_offset is None and temperature is None:
+        return case, version_id
+    design = case.design
+    if temperature is not None:
+        design = replace(design, motor=replace(design.motor, temperature_c=temperature))
+    if coil_offset is not None:
+        if design.coil is None:
+            raise InputError("The coil can only be moved where there is one", key="--coil-offset",
+                             found=f"no [coil] in {version_id}")  # fmt: skip
+        design = replace(design, coil=replace(design.coil, offset_m=1e-3 * coil_offset))
+    return replace(case, design=design, assembly=assemble(design)), f"{version_id} otherwise"
+
+
+def _write_section(report: MotorReport, path: Path, look: str, width: int, name: str) -> None:
+    from halfroll.publish.section import section_svg
+    from halfroll.publish.theme import theme
+
+    solved = report.solved
+    drawn = section_svg(
+        solved.assembly,
+        coil=report.coil,
+        result=solved.motor,
+        theme=theme(look),
+        width_px=float(width),
+        name=name,
+    )
+    write_file(path, drawn)
+
+
+def _print(report: MotorReport) -> None:
+    """Tables of a report, then what is to be said beside them."""
+    for rows in _tables(report):
+        if rows.rows:
+            _table(rows)
+    for fault in report.faults:
+        click.echo(f"not worked out: {fault}")
+    say_verdicts(report.verdicts)
+
+
+def _tables(report: MotorReport) -> Iterable[Rows]:
+    from halfroll.publish import coil_rows, motor_rows, motor_slow_rows
+    from halfroll.publish.parameter_rows import Rows
+
+    solved = report.solved
+    result = solved.motor
+    assert result is not None
+    numbers = motor_rows.headline_numbers(result, report.limits, report.coil)
+    yield Rows(
+        head=("Figure", "Value", ""), rows=tuple(numbers), notes=("After ±: half of the 95 % interval.",)
+    )
+    if report.limits is not None:
+        yield motor_rows.travel_rows(report.limits, report.geometric, result, solved.assembly)
+    yield motor_rows.steel_rows(result)
+    yield motor_rows.magnet_rows(result)
+    if report.coil is not None:
+        yield coil_rows.coil_rows(report.coil)
+    if report.clearance_warm is not None:
+        yield coil_rows.clearance_rows(report.clearance_warm)
+    if report.heat is not None:
+        yield coil_rows.heat_rows(report.heat)
+    if solved.inductance is not None:
+        yield motor_slow_rows.inductance_rows(solved.inductance)
+    if solved.modulation is not None:
+        yield motor_slow_rows.modulation_rows(solved.modulation)
+    if solved.forces:
+        yield motor_slow_rows.force_rows(solved.forces)
+    yield motor_rows.cost_rows(report.cost)
+
+
+def _table(rows: Rows) -> None:
+    from rich.table import Table
+
+    table = Table(*rows.head, show_edge=False)
+    for row in rows.rows:
+        table.add_row(*row)
+    out = console()
+    out.print(table)
+    for note in rows.notes:
+        out.print(note)
+    out.print()

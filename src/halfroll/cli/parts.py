@@ -1,0 +1,320 @@
+"""``halfroll parts``: parts and materials of one's own, their prices and stock."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar, get_args
+
+import click
+
+from halfroll.cli.common import InOrder, console, json_option, open_workshop, print_json, say, say_verdicts
+from halfroll.materials.types import PartForm, PartKind
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+UNITS = ("pieces", "m", "g")
+
+
+@click.group(cls=InOrder)
+def parts() -> None:
+    """Keep parts and materials of your own: what they are, what they cost, what is in stock.
+
+    What can be bought anywhere stands in "halfroll catalogue"; a part of your own names it by its key and adds price and stock. Every record is a
+    small text file in parts/ or materials/ that you may edit by hand.
+    """
+
+
+@parts.command("list")
+@json_option
+def list_(as_json: bool) -> None:
+    """List your own parts and materials.
+
+    \b
+    Example:
+      halfroll parts list
+    """
+    from halfroll.workshop.part_rows import material_rows, part_rows
+    from halfroll.workshop.parts import own_parts
+
+    own = own_parts(open_workshop())
+    rows, materials = part_rows(own, dt.date.today()), material_rows(own)
+    if as_json:
+        faults = [fault.as_dict() for fault in own.faults]
+        print_json({"parts": [row.as_dict() for row in rows], "materials": materials, "faults": faults})
+        return
+    if rows:
+        from rich.table import Table
+
+        table = Table(title="Parts", box=None, pad_edge=False)
+        for head in ("id", "what", "material", "price", "stock", "priced"):
+            table.add_column(head)
+        for row in rows:
+            table.add_row(row.id, row.what, row.material, row.price, row.stock, row.date)
+        console().print(table)
+    for material in materials:
+        click.echo(f"{material['id']}: {material['what']}, {material['title']}")
+    for fault in own.faults:
+        say(f"Left out: {fault}")
+    if not (rows or materials or own.faults):
+        say(
+            "There are no parts of your own yet. Add one with: halfroll parts add NAME --type magnet --catalogue KEY"
+        )
+
+
+@parts.command()
+@click.argument("name")
+@json_option
+def show(name: str, as_json: bool) -> None:
+    """Show the part or material NAME.
+
+    \b
+    Example:
+      halfroll parts show big-magnet
+    """
+    from halfroll.materials.listing import details
+    from halfroll.workshop.part_rows import part_rows
+    from halfroll.workshop.parts import load_material, load_part, material_ids, own_parts, part_ids
+    from halfroll.workshop.toml_write import plain
+
+    shop = open_workshop()
+    if name in material_ids(shop) and name not in part_ids(shop):
+        loaded = load_material(shop, name)
+        known = own_parts(shop).catalogue
+        entry: Any = known.wire(name) if loaded.record.wire is not None else known.material(name)
+        if as_json:
+            print_json(
+                {
+                    "id": name,
+                    "file": str(loaded.path),
+                    "record": plain(loaded.record),
+                    "entry": details(entry),
+                }
+            )
+        else:
+            click.echo(loaded.path.read_text(encoding="utf-8").strip())
+        return
+    part = load_part(shop, name)
+    own = own_parts(shop)
+    found = own.catalogue.part(name)
+    row = next(row for row in part_rows(own, dt.date.today()) if row.id == name)
+    if as_json:
+        print_json({"file": str(part.path), "record": plain(part.record), **row.as_dict()})
+        return
+    click.echo(f"{name}: {found.title}")
+    for what, words in row.facts:
+        click.echo(f"  {what}: {words}")
+    say_verdicts(row.verdicts)
+
+
+def part_options(command: F) -> F:
+    """What a part is, what it costs and what there is of it."""
+    for option in (
+        click.option("--notes", help="What you like."),
+        click.option(
+            "--date",
+            type=click.DateTime(["%Y-%m-%d"]),
+            help="Day of the price. Default: today, with a new price.",
+        ),
+        click.option("--supplier", help="Where it comes from."),
+        click.option("--stock", type=float, help="How much is in stock, in the unit of the pack."),
+        click.option("--unit", type=click.Choice(UNITS), help="What packs and stock count. Default: pieces."),
+        click.option("--pack", type=float, help="How much one pack holds. Default: 1."),
+        click.option("--currency", help="Its currency, three letters (ISO 4217)."),
+        click.option("--price", type=float, help="Price of one pack."),
+        click.option(
+            "--material", help="What it is made of: a key of the catalogue or a material of your own."
+        ),
+        click.option("--height", type=float, help="Height or thickness, mm."),
+        click.option("--inner", type=float, help="Hole, mm."),
+        click.option("--outer", type=float, help="Outer diameter, mm."),
+        click.option(
+            "--shape",
+            type=click.Choice([one for one in get_args(PartForm) if one != "turned"]),
+            help="Its shape.",
+        ),
+        click.option("--catalogue", help="Key of the catalogue, instead of a shape."),
+        click.option("--title", help="What it is called."),
+    ):
+        command = option(command)
+    return json_option(command)
+
+
+@parts.command()
+@click.argument("name")
+@click.option(
+    "--type", "type_", type=click.Choice(list(get_args(PartKind))), required=True, help="What it is."
+)
+@part_options
+def add(name: str, type_: str, as_json: bool, **given: Any) -> None:
+    """Add the part NAME.
+
+    A turned part is described by its half-section in the record itself, see the reference of files.
+
+    \b
+    Example:
+      halfroll parts add big-magnet --type magnet --catalogue nd-disc-20x5 --material n42 --price 8.40 --currency EUR --pack 4
+      halfroll parts add voice-wire --type wire --catalogue cu-0.200-g1 --price 12 --currency EUR --pack 100 --unit g
+      halfroll parts add back-plate --type ring --shape ring --outer 60 --inner 6.5 --height 5 --material steel-1008
+    """
+    from halfroll.workshop.faults import check
+    from halfroll.workshop.part_record import PartRecord
+    from halfroll.workshop.parts import add_part
+
+    record = check(PartRecord, {"type": type_, **_keys(given)}, file="parts add")
+    _done("part", "Added", add_part(open_workshop(), name, record), as_json)
+
+
+@parts.command("set")
+@click.argument("name")
+@part_options
+def set_(name: str, as_json: bool, **given: Any) -> None:
+    """Change the part NAME: only what is given; comments and order of the file stay.
+
+    \b
+    Example:
+      halfroll parts set big-magnet --stock 12
+      halfroll parts set big-magnet --price 9.10 --date 2026-03-31
+    """
+    from halfroll.workshop.faults import check
+    from halfroll.workshop.part_record import PartRecord
+    from halfroll.workshop.parts import load_part, save_part
+
+    shop = open_workshop()
+    loaded = load_part(shop, name)
+    record = check(PartRecord, {**dict(loaded.record), **_keys(given)}, file="parts set")
+    _done("part", "Changed", save_part(shop, loaded, record), as_json)
+
+
+@parts.command()
+@click.argument("name")
+@click.argument("amount", type=float)
+@click.option("--unit", type=click.Choice(UNITS), help="Unit of AMOUNT. Default: that of the pack.")
+@json_option
+def cost(name: str, amount: float, unit: str | None, as_json: bool) -> None:
+    """Say what AMOUNT of the part NAME costs: its share of packs, and what whole packs cost that must be bought.
+
+    Stock is used first. A length of wire that is sold by mass is turned into grams with its enamel.
+
+    \b
+    Example:
+      halfroll parts cost big-magnet 2
+      halfroll parts cost voice-wire 9.5 --unit m
+    """
+    from halfroll.workshop.part_cost import cost as cost_of
+    from halfroll.workshop.part_cost import in_pack_unit
+    from halfroll.workshop.part_rows import cost_words
+    from halfroll.workshop.parts import load_part, lookups
+
+    shop = open_workshop()
+    record = load_part(shop, name).record
+    named = {"m": "metres", "g": "grams", "pieces": "pieces"}[unit or record.pack_unit]
+    wire = lookups(shop).wire(name) if record.type == "wire" else None
+    needed = in_pack_unit(record, wire=wire, **{named: amount})
+    found = cost_of(record, needed, dt.date.today(), part_id=name)
+    if as_json:
+        print_json({"id": name, **found.as_dict()})
+        return
+    for words in cost_words(found):
+        click.echo(words)
+    say_verdicts(found.verdicts)
+
+
+@parts.command()
+@click.argument("name")
+@click.argument("table", type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--title", default="", help="What it is called.")
+@click.option("--source", default="", help="Where the curve comes from.")
+@click.option("--conductivity", type=float, help="Electrical conductivity, MS/m. Default: 6.5.")
+@click.option("--spread", type=float, help="Relative standard uncertainty of H at a given B. Default: 0.")
+@json_option
+def steel(
+    name: str,
+    table: Path,
+    title: str,
+    source: str,
+    conductivity: float | None,
+    spread: float | None,
+    as_json: bool,
+) -> None:
+    """Add the steel NAME by its B-H TABLE, a CSV file with the columns h_a_m and b_t.
+
+    The table begins at 0 and rises; it is copied into materials/.
+
+    \b
+    Example:
+      halfroll parts steel lathe-bar bar.csv --title "Bright bar from the lathe" --source "own ring test"
+    """
+    from halfroll.workshop.faults import check
+    from halfroll.workshop.material_record import MaterialRecord
+    from halfroll.workshop.parts import add_steel
+
+    inside: dict[str, Any] = {"table": f"{name}.csv"}
+    if conductivity is not None:
+        inside["conductivity_s_m"] = 1e6 * conductivity
+    if spread is not None:
+        inside["h_factor_u"] = spread
+    record = check(MaterialRecord, {"title": title, "source": source, "steel": inside}, file="parts steel")
+    _done("material", "Added", add_steel(open_workshop(), name, table, record), as_json)
+
+
+@parts.command()
+@click.argument("name")
+@click.option("--like", required=True, help="Grade of the catalogue that says what is not given.")
+@click.option("--br", type=float, help="Remanence, T.")
+@click.option("--hcj", type=float, help="Coercivity of the polarisation, kA/m.")
+@click.option("--highest", type=float, help="Highest temperature, °C.")
+@click.option("--title", default="", help="What it is called.")
+@click.option("--source", default="", help="Where the values come from.")
+@json_option
+def grade(
+    name: str,
+    like: str,
+    br: float | None,
+    hcj: float | None,
+    highest: float | None,
+    title: str,
+    source: str,
+    as_json: bool,
+) -> None:
+    """Add the magnet grade NAME by what differs from a grade of the catalogue.
+
+    \b
+    Example:
+      halfroll parts grade my-n42 --like n42 --br 1.24 --source "field measured over the disc"
+    """
+    from halfroll.workshop.faults import check
+    from halfroll.workshop.material_record import MaterialRecord
+    from halfroll.workshop.parts import add_material
+
+    stated = {"like": like, "br_t": br, "hcj_ka_m": hcj, "highest_c": highest}
+    inside = {key: value for key, value in stated.items() if value is not None}
+    record = check(MaterialRecord, {"title": title, "source": source, "magnet": inside}, file="parts grade")
+    _done("material", "Added", add_material(open_workshop(), name, record), as_json)
+
+
+def _keys(given: dict[str, Any]) -> dict[str, Any]:
+    """Options as keys of the record; a new price without a day is of today."""
+    names = {
+        "outer": "outer_mm",
+        "inner": "inner_mm",
+        "height": "height_mm",
+        "pack": "pack_size",
+        "unit": "pack_unit",
+    }
+    said = {names.get(key, key): value for key, value in given.items() if value is not None}
+    if isinstance(said.get("date"), dt.datetime):
+        said["date"] = said["date"].date()
+    elif "price" in said:
+        said["date"] = dt.date.today()
+    if "currency" in said:
+        said["currency"] = said["currency"].upper()
+    return said
+
+
+def _done(kind: str, what: str, loaded: Any, as_json: bool) -> None:
+    if as_json:
+        print_json({"kind": kind, "id": loaded.id, "file": str(loaded.path)})
+    else:
+        say(f"{what} the {kind} {loaded.id}: {loaded.path}")

@@ -1,0 +1,59 @@
+"""Chart of what the coil's own current does: force per ampere for currents of both signs."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from halfroll.compare.types import Curve
+from halfroll.core.levels import FloatArray
+from halfroll.core.text import MINUS, THIN
+from halfroll.motor.results import Modulation
+from halfroll.publish.curves import NamedCurve
+from halfroll.publish.hover import Readout
+from halfroll.publish.scales import linear_axis
+from halfroll.publish.sketch import Sketch, drawn
+from halfroll.publish.spec import Spec
+from halfroll.publish.theme import Theme
+
+_POINTS = 81
+
+
+def force_per_current_chart(found: Modulation, *, theme: Theme, width_px: float) -> Spec:
+    """Force over current against displacement at the largest current of either sign, between them Bl without current.
+
+    What lies between the curves is the pull of the coil on the steel, which does not turn with the current: it makes
+    second-harmonic distortion.
+    """
+    top = float(found.current_a[-1])
+    pull = found.reluctance_n[-1] / top
+    lines = {
+        f"+{top:.2g}{THIN}A": found.bl[-1] + pull,
+        f"0{THIN}A": found.bl[0],
+        f"{MINUS}{top:.2g}{THIN}A": found.bl[-1] - pull,
+    }
+    curves = [_named(label, found.x_m, value, style) for style, (label, value) in enumerate(lines.items())]
+    values = np.concatenate([named.curve.value for named in curves])
+    quantity = "Force per ampere in N/A"
+    low, high = 1e3 * float(found.x_m[0]), 1e3 * float(found.x_m[-1])
+    letters = 5.0 * theme.sizes.text
+    return drawn(
+        Sketch(
+            curves=curves, theme=theme, width_px=width_px, title="Force with current", quantity=quantity, zones=(),
+            x=lambda px: linear_axis(low, high, title="Displacement, outwards +, in mm", count=max(2, int(px / letters))),
+            y=linear_axis(min(0.0, float(values.min())), max(0.0, float(values.max())), title=quantity),
+            height=lambda px: px / 2.2, readout=Readout(number=".3f", unit=" N/A"),
+            notes=("steady currents; eddy currents bring the curves together as frequency rises",),
+        )
+    )  # fmt: skip
+
+
+def _named(label: str, x_m: FloatArray, value: FloatArray, style: int) -> NamedCurve:
+    """A smooth curve through computed points, where there are enough of them."""
+    x, y = x_m, value
+    if len(x_m) > 3:
+        from scipy.interpolate import CubicSpline
+
+        x = np.linspace(x_m[0], x_m[-1], _POINTS)
+        y = CubicSpline(x_m, value)(x)
+    curve = Curve(frequency_hz=1e3 * x, value=np.asarray(y), valid_from_hz=-np.inf)
+    return NamedCurve(label=label, style=style, source="measured", curve=curve)

@@ -1,0 +1,109 @@
+"""A motor in words: its figures at a glance, limits of travel, how full its steel is, where its magnets work, what it costs."""
+
+from __future__ import annotations
+
+from halfroll.core.text import MINUS, THIN, format_value, format_with_u
+from halfroll.motor.coil import Coil
+from halfroll.motor.results import MotorResult
+from halfroll.motor.travel import GeometricTravel, Limit, TravelLimits
+from halfroll.motor.types import Assembly
+from halfroll.publish.parameter_rows import Rows
+from halfroll.workshop.motor_cost import CostLine, DesignCost
+
+COVERAGE = 1.96
+"""Half of a 95 % interval in standard uncertainties."""
+
+
+def headline_numbers(result: MotorResult, limits: TravelLimits | None, coil: Coil | None) -> list[tuple[str, str, str]]:
+    """(name, number, unit with uncertainty) of what is asked first."""
+    rows = []
+    bl = result.force_factor
+    if bl is not None:
+        u = float(bl.u[len(bl.u) // 2])
+        rows.append(("Force factor Bl at rest", *_split(format_with_u(abs(bl.at_rest), COVERAGE * u, "N/A"))))
+    rows.append(("Mean flux density in the gap", *_split(format_with_u(abs(result.gap_mean_t), COVERAGE * result.gap_u_t, "T"))))
+    if limits is not None:
+        sign = "" if limits.reached else f">{THIN}"
+        rows.append((f"Travel to {100 * limits.share:.0f}{THIN}% of Bl", f"{sign}±{1e3 * limits.peak_m:.2g}", "mm"))
+    if coil is not None:
+        rows.append(("Re at 20 °C, with leads", *_split(format_value(coil.resistance_ohm, None, "ohm"))))
+        if bl is not None:
+            rows.append(("(Bl)²/Re", *_split(format_value(bl.at_rest**2 / coil.resistance_ohm, None, "N²/W"))))
+        rows.append(("Moving mass of the coil", *_split(format_value(1e3 * coil.mass_kg, None, "g"))))
+    rows.append(("Flux that misses the gap", *_split(format_value(100.0 * result.leakage_share, None, "%"))))
+    return rows
+
+
+def _split(text: str) -> tuple[str, str]:
+    number, _, rest = text.partition(THIN)
+    return number, rest
+
+
+def travel_rows(limits: TravelLimits, geometric: GeometricTravel | None, result: MotorResult, assembly: Assembly) -> Rows:
+    """Limits of travel by the force factor and by the lengths."""
+    rows = [
+        ("outwards", _limit(limits.outwards)),
+        ("inwards", _limit(limits.inwards)),
+        (f"peak displacement, the smaller ({100 * limits.share:.0f}{THIN}%)", _mm(limits.peak_m) if limits.reached else f"beyond {_mm(limits.peak_m)}"),
+    ]  # fmt: skip
+    if geometric is not None:
+        rows += [
+            (f"geometric, {geometric.hang}", f"±{_mm(geometric.linear_m)}"),
+            ("geometric and 15 % more", f"±{_mm(geometric.plus_15_percent_m)}"),
+            ("geometric and a third of the gap", f"±{_mm(geometric.plus_third_of_gap_m)}"),
+        ]
+    if result.offset_best_m is not None:
+        rows.append(("offset that makes Bl(x) most symmetric", _mm(result.offset_best_m)))
+    if assembly.inward_room_m is not None:
+        rows.append((f"room inwards up to {assembly.inward_stop}", _mm(assembly.inward_room_m)))
+    note = f"Bl falls to {100 * limits.share:.0f}{THIN}% of its value at rest: IEC 62458. Geometric figures are common practice."
+    return Rows(head=("Travel", "Value"), rows=tuple(rows), notes=(note,))
+
+
+def _limit(side: Limit) -> str:
+    if not side.reached:
+        return f"beyond {_mm(side.distance_m)}"
+    return format_with_u(1e3 * side.distance_m, max(COVERAGE * 1e3 * side.u_m, 0.005), "mm")
+
+
+def steel_rows(result: MotorResult) -> Rows:
+    """How full each steel part is at its fullest section."""
+    rows = tuple(
+        (s.body, f"{s.mean_t:.2f}{THIN}T", f"{'height' if s.across == 'z' else 'radius'} {_mm(s.at_m)}", f"{s.mu_r:.0f}", f"{s.peak_t:.2f}{THIN}T")
+        for s in sorted(result.steel, key=lambda s: -s.mean_t)
+    )  # fmt: skip
+    note = "Mean over the fullest cross-section; the peak is read 0.5 mm inside the faces, for at a corner there is none."
+    return Rows(head=("Steel", "Mean", "at", "Rel. permeability", "Peak"), rows=rows, notes=(note,) if rows else ())
+
+
+def magnet_rows(result: MotorResult) -> Rows:
+    """Where each magnet works against its knee."""
+    rows = tuple(
+        (m.body, f"{m.temperature_c:g}{THIN}°C", f"{m.permeance:.2g}", f"{m.b_mean_t:.3f}{THIN}T", f"{m.b_worst_t:.3f}{THIN}T",
+         f"{m.knee_t:.3f}{THIN}T", f"{m.margin_t:+.3f}{THIN}T".replace("-", MINUS), f"{100 * m.share_below_knee:.2g}{THIN}%")
+        for m in result.magnets
+    )  # fmt: skip
+    head = ("Magnet", "at", "Permeance", "B mean", "B lowest", "Knee", "Margin", "Below the knee")
+    note = "Along the polarisation. What falls below the knee loses magnetisation for good; the field does not take that off."
+    return Rows(head=head, rows=rows, notes=(note,) if rows else ())
+
+
+def cost_rows(cost: DesignCost) -> Rows:
+    """What the parts cost, line by line, then the sum."""
+    rows = [(line.what, line.part_id or "no record", _used(line), _to_pay(line)) for line in cost.lines]
+    for currency in cost.used:
+        rows.append(("together", "", f"{cost.used[currency]:.2f}{THIN}{currency}", f"{cost.to_pay.get(currency, 0.0):.2f}{THIN}{currency}"))
+    notes = (f"Not in the sum, for nothing is known of their price: {', '.join(cost.missing)}.",) if cost.missing else ()
+    return Rows(head=("For", "Record", "Share of the pack", "To pay now"), rows=tuple(rows), notes=notes)
+
+
+def _used(line: CostLine) -> str:
+    return "unknown" if line.cost is None or line.cost.used is None else f"{line.cost.used:.2f}{THIN}{line.cost.currency}"
+
+
+def _to_pay(line: CostLine) -> str:
+    return "unknown" if line.cost is None or line.cost.to_pay is None else f"{line.cost.to_pay:.2f}{THIN}{line.cost.currency}"
+
+
+def _mm(metres: float) -> str:
+    return f"{1e3 * metres:.2f}{THIN}mm".replace("-", MINUS)

@@ -1,0 +1,70 @@
+"""The slower studies of a motor as tables: inductance over frequency, force factor with current, forces while it is built."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from halfroll.core.text import MINUS, THIN, format_value
+from halfroll.motor.results import AssemblyForce, BlockedImpedance, Modulation
+from halfroll.publish.parameter_rows import Rows
+
+
+def inductance_rows(found: BlockedImpedance) -> Rows:
+    """Inductance and added resistance of the coil held at rest."""
+    rest = int(np.argmin(np.abs(found.x_m)))
+    rows = tuple(
+        (format_value(float(f), None, "Hz"), f"{1e3 * found.inductance_h[rest, k]:.3f}{THIN}mH",
+         format_value(float(found.resistance_ohm[rest, k]), None, "ohm"))
+        for k, f in enumerate(found.frequency_hz)
+    )  # fmt: skip
+    note = f"The coil held at rest, without the resistance of its wire; {100 * found.u_rel:.1g}{THIN}% by the mesh."
+    return Rows(head=("Frequency", "Inductance", "Added resistance"), rows=rows, notes=(note,))
+
+
+def modulation_rows(found: Modulation) -> Rows:
+    """Force factor over displacement without current, and how much of it changes with current."""
+    head = ("Current", *(f"Bl at {_mm(float(x))}" for x in found.x_m), "Pull at rest")
+    rest = int(np.argmin(np.abs(found.x_m)))
+    rows = []
+    for i, current in enumerate(found.current_a):
+        bls = [
+            f"{bl:.3f}{THIN}N/A" if i == 0 else _percent(bl / found.bl[0, j] - 1.0)
+            for j, bl in enumerate(found.bl[i])
+        ]
+        pull = f"{found.reluctance_n[i, rest]:.3g}{THIN}N".replace("-", MINUS)
+        rows.append((f"{current:.3g}{THIN}A", *bls, pull))
+    note = (
+        "Peak currents; below the first row the change against it. The pull draws the coil to where its inductance is largest, "
+        "whichever way the current flows."
+    )
+    return Rows(head=head, rows=tuple(rows), notes=(note,))
+
+
+def _percent(change: float) -> str:
+    return f"{100 * change:+.3f}{THIN}%".replace("-", MINUS)
+
+
+def force_rows(forces: tuple[AssemblyForce, ...]) -> Rows:
+    """The force on each part a few millimetres before its place, and where it is largest."""
+    rows = []
+    for force in forces:
+        if force.force_n.size == 0:
+            rows.append((force.body, "not known", "", ""))
+            continue
+        worst = int(np.argmax(np.abs(force.force_n)))
+        rows.append(
+            (
+                force.body,
+                f"{force.force_n[worst]:+.3g}{THIN}N".replace("-", MINUS),
+                f"{1e3 * force.distance_m[worst]:.3g}{THIN}mm",
+                "" if force.contact_n is None else f"{force.contact_n:+.3g}{THIN}N".replace("-", MINUS),
+            )
+        )
+    notes = ("Above zero it is drawn to its place, below it is pushed away.",) if rows else ()
+    return Rows(
+        head=("Part", "Largest force", "that far before", "At contact"), rows=tuple(rows), notes=notes
+    )
+
+
+def _mm(metres: float) -> str:
+    return f"{1e3 * metres:+.3g}{THIN}mm".replace("-", MINUS)
