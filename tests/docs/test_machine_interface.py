@@ -91,6 +91,21 @@ def test_rig(ask: Callable[..., Any]) -> None:
     assert all(state.keys() == described("state of a rig") - {"replaced", "note"} for state in shown["now"])
 
 
+def test_parts_and_catalogue(ask: Callable[..., Any]) -> None:
+    """A part, what some of it costs, and entries of the catalogue."""
+    disc = ("disc", "--type", "magnet", "--catalogue", "nd-disc-20x5", "--price", "8", "--currency", "EUR")
+    assert ask("parts", "add", *disc).keys() == {"kind", "id", "file"}
+    listed = ask("parts", "list")
+    assert listed.keys() == {"parts", "materials", "faults"}
+    assert listed["parts"][0].keys() == described("part")
+    assert ask("parts", "show", "disc").keys() == described("part") | {"file", "record"}
+    assert ask("parts", "cost", "disc", "2").keys() == described("halfroll parts cost")
+    magnet, steel = ask("catalogue", "n42"), ask("catalogue", "steel-1008")
+    assert magnet["origin"].keys() == described("origin")
+    assert magnet["curve"].keys() == described("curve of a magnet")
+    assert {"kind", "key", "h_a_m", "b_t"} <= steel.keys()
+
+
 def test_what_makes_records(
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,

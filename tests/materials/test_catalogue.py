@@ -20,8 +20,6 @@ def test_every_kind_is_there_and_every_row_says_where_it_is_from():
     for entry in [*EVERYTHING, *catalogue().parts.values()]:
         assert entry.origin.source
         assert entry.origin.support in SUPPORT
-        if entry.origin.support == "memory":
-            assert "own" not in entry.origin.source
 
 
 def test_a_key_means_one_thing():

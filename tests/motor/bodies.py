@@ -29,8 +29,15 @@ def grade(br_t: float, mu_rec: float = 1.0) -> MagnetGrade:
 def steel(h_a_m: Sequence[float], b_t: Sequence[float]) -> SoftSteel:
     """Steel by its table."""
     return SoftSteel(
-        steel=Steel(key="test", title="test", h_a_m=tuple(h_a_m), b_t=tuple(b_t), conductivity_s_m=6e6,
-                    density_kg_m3=7850.0, origin=ORIGIN)  # fmt: skip
+        steel=Steel(
+            key="test",
+            title="test",
+            h_a_m=tuple(h_a_m),
+            b_t=tuple(b_t),
+            conductivity_s_m=6e6,
+            density_kg_m3=7850.0,
+            origin=ORIGIN,
+        )
     )
 
 

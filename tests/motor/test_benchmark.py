@@ -24,6 +24,7 @@ POLE_MM = 3.5 + 6.5
 
 
 def machining_steel():
+    """9SMnPb28."""
     b = np.arange(0.0, 2.4, 0.02)
     share = b / 1.488
     mu_r = 1.0 + (400.0 - 1.0 + 1200.0 * share) / (1.0 + 3.0 * share + share**12.5)
@@ -32,6 +33,7 @@ def machining_steel():
 
 @cache
 def solved(row):
+    """The field at one of the published gaps."""
     gap_mm = 1e3 * TABLE[row, 0]
     iron = machining_steel()
     yoke = body("yoke", iron, (0, 0), (15, 0), (15, 35), (5.65, 35), (5.65, 31.5), (13.5, 31.5), (13.5, 3.5), (5, 3.5),

@@ -1,11 +1,12 @@
 """A real motor excited by a field coil, from its author's geometry (tests/references/maker_driver_F144), against his data sheet.
 
 The steel is named 1006 without a B-H curve, the copper ring he mentions is not drawn, and how he measured is not stated: published
-curves of mild steel span what is possible, nothing is tuned, and the deviation is printed (pytest -rP).
+curves of mild steel span what is possible, nothing is tuned, and the deviation is printed.
 """
 
 import csv
 import math
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -41,7 +42,9 @@ def parts(steel, current_a=1.0, chords=24):
             around.append(node[a])
             if (a, b) in arcs:
                 around += arc(node[a], node[b], arcs[a, b], chords)
-        matter = FieldCoil(turns=TURNS, current_a=current_a) if name == "field coil" else SoftSteel(steel=steel)
+        matter = (
+            FieldCoil(turns=TURNS, current_a=current_a) if name == "field coil" else SoftSteel(steel=steel)
+        )
         found.append(body(name, matter, *around))
     return found
 
@@ -66,11 +69,15 @@ def gap_mean(field):
 
 
 @pytest.mark.parametrize("key", ["steel-team13", "steel-1008", "steel-1010"])
-def test_gap_flux_density_of_a_real_field_coil_motor(key):
+def test_gap_flux_density_of_a_real_field_coil_motor(key, record_property, capsys):
+    """Within 20 % for any mild steel; the deviation itself is shown, not tuned."""
     field = field_of(*parts(catalogue().steels[key]), refinement=2.0)
     found = gap_mean(field)
-    print(f"{key}: {found:.3f} T, {100 * (found / SHEET_T[1] - 1):+.1f} % of the data sheet's typical {SHEET_T[1]} T; "
-          f"field coil {linkage(field, 4):.1f} H at rest (data sheet 0.4 H at 1 kHz, where eddy currents keep the flux out)")  # fmt: skip
+    off = 100.0 * (found / SHEET_T[1] - 1.0)
+    record_property("deviation_percent", off)
+    with capsys.disabled():
+        sys.stdout.write(f"\n{key}: gap {found:.3f} T, {off:+.1f} % of the data sheet's typical {SHEET_T[1]} T; "
+                         f"field coil {linkage(field, 4):.1f} H at rest (the sheet's 0.4 H is at 1 kHz, where eddy currents rule)\n")  # fmt: skip
     assert found == pytest.approx(SHEET_T[1], rel=0.2)
 
 

@@ -20,12 +20,14 @@ NOMINAL_MM, OFFSET_MM, POLARISATION_T = 7.0, 0.369, 1.126
 
 
 def scan():
+    """Positions (mm) and readings (mT, three axes)."""
     table = np.loadtxt(SCAN, delimiter=",", skiprows=1)
     return table[:, 0], table[:, 1:]
 
 
 @cache
 def solved():
+    """The disc at 1 T."""
     return field_of(ring("disc", up(1.0), 0, 4, -1, 1))
 
 
@@ -33,11 +35,14 @@ def by_solver(points_mm):
     """Field (mT) of the disc at 1 T, by the field solver."""
     rho = np.hypot(points_mm[:, 0], points_mm[:, 1])
     b = solved().flux_density(1e-3 * rho, 1e-3 * points_mm[:, 2])
-    way = np.divide(points_mm[:, :2], rho[:, None], out=np.zeros_like(points_mm[:, :2]), where=rho[:, None] > 0)
+    way = np.divide(
+        points_mm[:, :2], rho[:, None], out=np.zeros_like(points_mm[:, :2]), where=rho[:, None] > 0
+    )
     return 1e3 * np.column_stack([b[:, :1] * way, b[:, 1]])
 
 
 def by_magpylib(points_mm):
+    """Field (mT) of the disc at 1 T, by magpylib."""
     magnet = magpylib.magnet.Cylinder(polarization=(0, 0, 1.0), dimension=(8e-3, 2e-3))
     return 1e3 * magnet.getB(1e-3 * points_mm)
 
@@ -78,6 +83,7 @@ def test_own_fit_finds_the_published_answer(source):
 
 
 def test_solver_and_closed_form_agree_along_the_scan():
+    """Within 0.3 % of the largest value."""
     x_mm, _ = scan()
     points = np.column_stack([x_mm, np.full_like(x_mm, 0.1), np.full_like(x_mm, NOMINAL_MM - OFFSET_MM)])
     want = by_magpylib(points)

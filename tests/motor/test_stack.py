@@ -346,6 +346,25 @@ def test_a_coil_that_would_hit_the_back_plate_is_refused_with_the_room_there_is(
     _refusal(replace(a2(), travel_m=-1.0 * MM), "motor.travel_mm", "-1 mm")
 
 
+def test_a_coil_that_would_hit_a_lip_on_its_way_out_is_refused() -> None:
+    """A ring on the cup's wall reaches over the coil: 5 mm over the gap's edge, which is 2 mm over the middle; the former of 11 mm
+    ends 8 mm over the middle, so it would stand in the lip already; one of 6 mm leaves 4 mm.
+    """
+    lip = ring("lip", 31, 15, 1, placement=on("rim"))
+    motor = replace(
+        a2(), parts=(*a2().parts, ring("rim", 31, 23, 5, material=PETG, placement=on("cup wall")), lip)
+    )
+    short = coil(20.5, former_height_m=6 * MM)
+    assemble(Design(motor=replace(motor, travel_m=3.9 * MM), coil=short))
+    _refusal(
+        Design(motor=replace(motor, travel_m=4.1 * MM), coil=short),
+        "motor.travel_mm",
+        "lip",
+        "4 mm of room outwards",
+    )
+    _refusal(Design(motor=motor, coil=coil(20.5)), "coil.former_inner_mm", "coil and lip")
+
+
 # Polygons and bodies of revolution --------------------------------------------------------------------------------
 
 

@@ -139,6 +139,13 @@ def test_what_does_not_fit_is_counted_with_its_reason() -> None:
     assert none.verdicts[-1].code == "no-winding-fits"
 
 
+def test_a_coil_beside_the_gap_is_no_winding() -> None:
+    """A rest position 40 mm out leaves every winding without a turn in the gap, and that is the reason given."""
+    away = windings_that_fit(coil(20.5, offset_m=40 * MM), ROOM, COPPER, Target(ohm=4.0), in_gap_only(GAP))
+    assert away.rejected["no turn lies in the field"] > 10
+    assert all(c.bl > 0.0 for c in away.choices)
+
+
 def test_without_a_field_it_is_said() -> None:
     """The fallback is named, the solved field is not."""
     assert "field-not-solved" in {v.code for v in answer(field_solved=False).verdicts}

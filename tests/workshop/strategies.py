@@ -24,6 +24,15 @@ from halfroll.workshop import (
     VoltageTable,
     WorkshopRecord,
 )
+from halfroll.workshop.material_record import (
+    ConductorTable,
+    FilamentTable,
+    MagnetTable,
+    MaterialRecord,
+    SteelTable,
+    WireTable,
+)
+from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.rig_record import EarlierTable
 
 text = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
@@ -117,7 +126,83 @@ microphones = table(
     calibrator_db=maybe(st.floats(70, 140)),
 )
 
+lengths = st.floats(0.01, 1000)
+shapes = st.one_of(
+    st.just({}),
+    words.map(lambda key: {"catalogue": key}),
+    st.tuples(lengths, lengths).map(lambda p: {"shape": "disc", "outer_mm": p[0], "height_mm": p[1]}),
+    st.tuples(st.floats(0.01, 10), st.floats(11, 1000), lengths).map(
+        lambda p: {"shape": "ring", "inner_mm": p[0], "outer_mm": p[1], "height_mm": p[2]}
+    ),
+    st.lists(st.tuples(st.floats(0, 100), st.floats(-100, 100)), min_size=3, max_size=5).map(
+        lambda corners: {"shape": "turned", "profile_mm": tuple(corners)}
+    ),
+)
+part_records = st.builds(
+    lambda shape, own_keys, **values: PartRecord(**shape, **own_keys, **values),
+    shapes,
+    own(),
+    type=st.sampled_from(["magnet", "washer", "ring", "wire", "filament", "former", "glue", "other"]),
+    title=text,
+    material=maybe(words),
+    price=maybe(st.floats(0, 1e4)),
+    currency=st.sampled_from(["EUR", "GBP", "USD"]),
+    pack_size=st.integers(1, 1000).map(float),
+    pack_unit=st.sampled_from(["pieces", "m", "g"]),
+    stock=maybe(st.floats(0, 1e6)),
+    supplier=text,
+    date=maybe(dates),
+    notes=text,
+)
+bh_tables = st.lists(st.floats(0.01, 0.3), min_size=5, max_size=9).map(
+    lambda steps: {
+        "h_a_m": (0.0, *(1000.0 * (n + 1) for n in range(len(steps)))),
+        "b_t": (0.0, *(sum(steps[: n + 1]) for n in range(len(steps)))),
+    }
+)
+steel_tables = st.builds(
+    lambda values, own_keys, u: SteelTable(**values, **own_keys, h_factor_u=u),
+    bh_tables | st.just({"table": "bar.csv"}),
+    own(tables=False),
+    st.floats(0, 2),
+)
+material_tables = st.one_of(
+    table(
+        MagnetTable,
+        like=words,
+        br_t=maybe(st.floats(0.1, 2)),
+        hcj_ka_m=maybe(st.floats(2, 4000)),
+        highest_c=maybe(st.floats(0, 500)),
+    ).map(lambda made: {"magnet": made}),
+    steel_tables.map(lambda made: {"steel": made}),
+    table(ConductorTable, resistivity_ohm_m=st.floats(1e-8, 1e-5), density_kg_m3=st.floats(100, 20_000)).map(
+        lambda made: {"conductor": made}
+    ),
+    table(
+        WireTable,
+        bare_mm=st.floats(0.01, 1),
+        overall_mm=st.floats(1.1, 2),
+        metal=st.sampled_from(["copper", "aluminium", "cca10", "cca15"]),
+    ).map(lambda made: {"wire": made}),
+    table(
+        FilamentTable,
+        density_kg_m3=st.floats(100, 3000),
+        modulus_mpa=st.floats(1, 1e5),
+        glass_c=st.floats(-100, 400),
+        continuous_c=st.floats(0, 300),
+    ).map(lambda made: {"filament": made}),
+)
+material_records = st.builds(
+    lambda inside, own_keys, title, source: MaterialRecord(**inside, **own_keys, title=title, source=source),
+    material_tables,
+    own(),
+    text,
+    text,
+)
+
 RECORDS: dict[str, st.SearchStrategy[Any]] = {
+    "part": part_records,
+    "material": material_records,
     "workshop": record(WorkshopRecord, name=words, notes=text, figures=figures),
     "driver": record(DriverRecord, title=words, aim=text, notes=text),
     "version": record(

@@ -104,6 +104,7 @@ def test_without_a_motor_it_is_said_what_to_write(shop: Workshop) -> None:
         ("former_inner_mm = 20.6", "former_inner_mm = 2", "coil.former_inner_mm", "2 mm"),
         ("turns = 80", 'turns = 80\nglue = "honey"', "coil.glue", "epoxy"),
         ("turns = 80", "turns = 80\noffset_mm = 9", "coil.offset_mm", "gap"),
+        ('shape = "ring"', 'shape = "turned"', "motor.parts[1].outer_mm", "profile"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_is_refused_with_file_key_and_line(
@@ -212,7 +213,7 @@ def test_results_are_kept_until_the_design_changes(shop: Workshop, monkeypatch: 
     first = solve_version(shop, "knot/v1", ("forces", "inductance"), lambda done, _: seen.append(done))
     again = solve_version(Workshop.open(shop.folder), "knot/v1", ("inductance", "forces"), silent)
     assert studies.calls == ["inductance", "forces"]
-    assert seen == [0.25, 1.0]
+    assert seen == [pytest.approx(1.5 / 24), 1.0]
     assert again.motor is None
     assert again.inductance is not None
     assert first.inductance is not None

@@ -23,12 +23,11 @@ STARTS: dict[str, tuple[str, str, dict[str, Any]]] = {
         {
             "gap": ["pole", "top plate"],
             "parts": [
-                {"name": "back plate", "shape": "ring", "outer_mm": 60, "inner_mm": 20, "height_mm": 5, "material": "steel-1008"},
+                {"name": "back plate", "shape": "disc", "outer_mm": 60, "height_mm": 5, "material": "steel-1008"},
                 {"name": "magnet", "part": "ferrite-ring-60x32x10", "material": "y30", "magnetised": "down", "on": "back plate"},
-                {"name": "top plate", "shape": "ring", "outer_mm": 56, "inner_mm": 22.4, "height_mm": 4, "material": "steel-1008",
+                {"name": "top plate", "shape": "ring", "outer_mm": 56, "inner_mm": 22.8, "height_mm": 4, "material": "steel-1008",
                  "on": "magnet"},
-                {"name": "pole", "shape": "disc", "outer_mm": 20, "height_mm": 19, "material": "steel-1008", "beside": "back plate",
-                 "align": "bottom"},
+                {"name": "pole", "shape": "disc", "outer_mm": 20, "height_mm": 14, "material": "steel-1008", "on": "back plate"},
             ],
         },
     ),

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,6 +22,7 @@ from halfroll.cli.common import (
 from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
+    from halfroll.motor.design_changes import DesignChange
     from halfroll.publish.parameter_rows import Rows
     from halfroll.workshop import Workshop
     from halfroll.workshop.motor_report import MotorReport
@@ -41,6 +42,12 @@ if TYPE_CHECKING:
     type=float,
     default=None,
     help="Temperature of the magnets instead of that in the record, degrees C.",
+)
+@click.option(
+    "--against",
+    default=None,
+    metavar="DRIVER/VERSION",
+    help="Also list what differs from the design of this version.",
 )
 @click.option(
     "--inductance", is_flag=True, help="Also inductance and eddy-current losses, 20 Hz to 20 kHz (slower)."
@@ -76,8 +83,8 @@ if TYPE_CHECKING:
 )
 @json_option
 def motor(
-    version_id: str, coil_offset: float | None, temperature: float | None, inductance: bool, modulation: bool, forces: bool,
-    spread: bool, svg: Path | None, theme: str, width: int, as_json: bool,
+    version_id: str, coil_offset: float | None, temperature: float | None, against: str | None, inductance: bool,
+    modulation: bool, forces: bool, spread: bool, svg: Path | None, theme: str, width: int, as_json: bool,
 ) -> None:  # fmt: skip
     """Compute the motor and coil of a version from its design.
 
@@ -88,27 +95,36 @@ def motor(
     Example:
       halfroll motor avocet/v7
       halfroll motor avocet/v7 --coil-offset 0.3 --inductance --svg avocet.svg
+      halfroll motor avocet/v8 --against avocet/v7
     """  # fmt: skip
     workshop = open_workshop()
     case, slot = _case(workshop, version_id, coil_offset, temperature, spread)
-    wants: list[Want] = ["field"]
-    wants += ["inductance"] if inductance else []
-    wants += ["modulation"] if modulation else []
-    wants += ["forces"] if forces else []
+    from halfroll.motor.design_changes import design_changes
     from halfroll.workshop.motor_report import motor_report
-    from halfroll.workshop.motors import solve
+    from halfroll.workshop.motors import load_design, solve
+
+    changes = () if against is None else design_changes(load_design(workshop, against), case.design)
+    asked: dict[Want, bool] = {
+        "field": True,
+        "inductance": inductance,
+        "modulation": modulation,
+        "forces": forces,
+    }
+    wants = [want for want, yes in asked.items() if yes]
 
     with progress_bar("field") as progress:
         solved = solve(workshop, case, wants, progress, slot=slot)
-    report = motor_report(workshop, solved, dt.datetime.now().astimezone().date())
+    report = motor_report(workshop, solved, dt.datetime.now().astimezone().date(), version_id)
     if svg is not None:
         _write_section(report, svg, theme, width, version_id)
     if as_json:
         from halfroll.publish.motor_json import report_dict
 
-        print_json({"version": version_id, **report_dict(report)})
+        print_json(
+            {"version": version_id, **report_dict(report), "changes": [asdict(change) for change in changes]}
+        )
         return
-    _print(report)
+    _print(report, against, changes)
 
 
 def _case(
@@ -149,8 +165,19 @@ def _write_section(report: MotorReport, path: Path, look: str, width: int, name:
     write_file(path, drawn)
 
 
-def _print(report: MotorReport) -> None:
-    """Tables of a report, then what is to be said beside them."""
+def _print(report: MotorReport, against: str | None, changes: Sequence[DesignChange]) -> None:
+    """What the design changed, tables of a report, then what is to be said beside them."""
+    from halfroll.publish.parameter_rows import Rows
+
+    if against is not None:
+        lines = tuple((change.what, change.before, change.after) for change in changes)
+        _table(
+            Rows(
+                head=("Changed", f"in {against}", "here"),
+                rows=lines,
+                notes=() if lines else ("Nothing differs.",),
+            )
+        )
     for rows in _tables(report):
         if rows.rows:
             _table(rows)

@@ -136,8 +136,10 @@ def _wires(tables: Row) -> Iterator[Wire]:
 
 
 def _overall(bare_mm: float, sizes: list[list[float]]) -> tuple[float, float]:
-    """Largest overall diameters (mm), grade 1 and 2, of a wire between sizes: the next larger one's increase."""
-    size, grade_1, grade_2 = next(row for row in sizes if row[0] >= bare_mm - 1e-9)
+    """Largest overall diameters (mm), grade 1 and 2, of a wire between sizes: the next larger one's increase, or that of a
+    size that is all but the same (AWG 34 and 0.160 mm).
+    """
+    size, grade_1, grade_2 = next(row for row in sizes if row[0] >= 0.995 * bare_mm)
     return bare_mm + grade_1 - size, bare_mm + grade_2 - size
 
 

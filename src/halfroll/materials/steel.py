@@ -9,6 +9,7 @@ from __future__ import annotations
 import functools
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -54,7 +55,9 @@ class Curve:
     def energy(self, b_t: FloatArray | float) -> FloatArray:
         """Integral of H dB from 0 (J/m³), even in B."""
         b = np.abs(np.asarray(b_t, dtype=float))
-        before = np.concatenate([[0.0], np.cumsum(np.diff(self.b_t) * 0.5 * (self.h_a_m[1:] + self.h_a_m[:-1]))])
+        before = np.concatenate(
+            [[0.0], np.cumsum(np.diff(self.b_t) * 0.5 * (self.h_a_m[1:] + self.h_a_m[:-1]))]
+        )
         i = np.clip(np.searchsorted(self.b_t, b, side="right") - 1, 0, len(self.b_t) - 2)
         return np.asarray(before[i] + 0.5 * (b - self.b_t[i]) * (self.h_a_m[i] + self.h(b)))
 
@@ -70,9 +73,7 @@ def curve(steel: Steel) -> Curve:
     from scipy.interpolate import PchipInterpolator
 
     b, h = np.asarray(steel.b_t, dtype=float), np.asarray(steel.h_a_m, dtype=float)
-    parts = [
-        np.linspace(low, high, _POINTS_A_SPAN, endpoint=False) for low, high in zip(b, b[1:], strict=False)
-    ]
+    parts = [np.linspace(low, high, _POINTS_A_SPAN, endpoint=False) for low, high in pairwise(b)]
     fine = np.concatenate([*parts, b[-1:]])
     rising = np.asarray(PchipInterpolator(b, h)(fine))
     end_h = rising[-1] + (_HIGHEST_T - b[-1]) / MU_0

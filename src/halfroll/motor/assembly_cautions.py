@@ -17,7 +17,7 @@ STANDARD_GRAVITY = 9.80665
 """m/s² (ISO 80000-4)."""
 
 SMALL_N = 5.0
-"""Below this, half a kilogram, a part is held between two fingers without effort (common practice)."""
+"""Below this, half a kilogram, a part is held between two fingers without effort (own choice)."""
 
 FINGER_N = 140.0
 """Force at which a clamped finger begins to hurt: ISO/TS 15066:2016, table A.2, hands and fingers, quasi-static (value from
@@ -60,7 +60,7 @@ def _like(force_n: float) -> str:
 
 def _pinch(title: str, pull: float, at: float, distance_m: FloatArray, force_n: FloatArray) -> Verdict:
     severity = Severity.NOTE if pull < SMALL_N else Severity.CAUTION if pull < FINGER_N else Severity.BAD
-    where = "in contact" if at == 0 else f"{1e3 * at:.2g} mm before its place"
+    where = "in its place" if at == 0 else f"{1e3 * at:.2g} mm before its place"
     heavy = [float(d) for d, f in zip(distance_m, force_n, strict=True) if f >= SMALL_N]
     text = f"{title} is pulled to its place with up to {_like(pull)}, {where}."
     if heavy and severity is not Severity.NOTE:
@@ -104,7 +104,7 @@ def implant_distance(magnets: Sequence[Body]) -> float:
         for body in magnets
         if isinstance(body.matter, Magnet)
     )
-    return (MU_0 * moment / (2.0 * math.pi * IMPLANT_T)) ** (1.0 / 3.0)
+    return float((MU_0 * moment / (2.0 * math.pi * IMPLANT_T)) ** (1.0 / 3.0))
 
 
 def _implant(title: str, magnets: Sequence[Body]) -> Verdict:
@@ -112,7 +112,7 @@ def _implant(title: str, magnets: Sequence[Body]) -> Verdict:
     return Verdict(
         code="magnet-implants",
         severity=Severity.CAUTION if distance > 0.1 else Severity.NOTE,
-        text=f"The loose magnet {title} makes 0.5 mT up to {1e2 * distance:.2g} cm away, which can disturb a pacemaker.",
+        text=f"Loose, {title} makes 0.5 mT up to {1e2 * distance:.2g} cm away, which can disturb a pacemaker.",
         remedy=f"Keep it {1e2 * max(0.3, 1.5 * distance):.2g} cm from implants, and from magnetic cards, watches and children.",
         data={"part": title, "distance_m": distance, "flux_density_t": IMPLANT_T},
     )

@@ -49,6 +49,13 @@ def place_coil(assembly: Assembly, coil: CoilDesign, travel_m: float | None = No
     for body in sorted(assembly.bodies, key=lambda body: body.name not in walls):
         _refuse_meeting(body, wire, former)
     inward = stop_below(assembly.bodies, (wire, former))
+    outward = stop_above(assembly.bodies, (wire, former))
+    if travel_m is not None and outward is not None and outward.room_m < travel_m:
+        raise InputError(
+            f"The coil must not hit {outward.body} within the stated travel", key="motor.travel_mm",
+            found=f"{travel_m * 1e3:.4g} mm stated, {outward.room_m * 1e3:.4g} mm of room outwards from rest",
+            remedy=f"Make the bore of {outward.body} wider than the coil, shorten the coil, or state less travel",
+        )  # fmt: skip
     if travel_m is not None and inward is not None and inward.room_m < travel_m:
         raise InputError(
             f"The coil must not hit {inward.body} within the stated travel", key="motor.travel_mm",

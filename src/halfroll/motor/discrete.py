@@ -13,13 +13,16 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfroll.core.levels import FloatArray
-from halfroll.materials.steel import MU_0, Curve, curve
+from halfroll.materials.steel import MU_0
+from halfroll.motor.laws import Law, Linear, Steel, laws_of
 from halfroll.motor.mesh import MotorMesh
-from halfroll.motor.types import FieldCoil, Magnet, SoftSteel
+from halfroll.motor.types import FieldCoil
 
-_NO_FIELD_T = 1e-9
+_TRIANGLE = 10
+"""Netgen's number for triangles in its table of elements."""
 
 
 def flux_density_of(potential: Any) -> Any:
@@ -31,54 +34,8 @@ def flux_density_of(potential: Any) -> Any:
 
 
 @dataclass(frozen=True, eq=False)
-class Linear:
-    """H = nu (B - Br): air, and magnets above their knee."""
-
-    nu: float
-    br: tuple[float, float] = (0.0, 0.0)
-
-    def density(self, b: FloatArray) -> FloatArray:
-        """Energy density (J/m³)."""
-        return np.asarray(0.5 * self.nu * ((b[..., 0] - self.br[0]) ** 2 + (b[..., 1] - self.br[1]) ** 2))
-
-    def field(self, b: FloatArray) -> FloatArray:
-        """Field strength (A/m), shape of `b`."""
-        return np.asarray(self.nu * (b - np.asarray(self.br)))
-
-
-@dataclass(frozen=True, eq=False)
-class Steel:
-    """H along B, as the curve says: densities, fields and tangents for flux densities (e, q, 2)."""
-
-    law: Curve
-
-    def density(self, b: FloatArray) -> FloatArray:
-        """Energy density (J/m³), the integral of H dB."""
-        return self.law.energy(np.hypot(b[..., 0], b[..., 1]))
-
-    def field(self, b: FloatArray) -> FloatArray:
-        """Field strength (A/m), shape of `b`."""
-        return np.asarray(self._reluctivity(np.hypot(b[..., 0], b[..., 1]))[..., None] * b)
-
-    def tangent(self, b: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """dH/dB as (rr, rz, zz): its slope along B, H/B across."""
-        size = np.hypot(b[..., 0], b[..., 1])
-        across, along = self._reluctivity(size), self.law.slope(size)
-        r, z = (b[..., k] / np.maximum(size, _NO_FIELD_T) for k in range(2))
-        more = along - across
-        return across + more * r * r, more * r * z, across + more * z * z
-
-    def _reluctivity(self, size: FloatArray) -> FloatArray:
-        small = size < _NO_FIELD_T
-        return np.where(small, self.law.slope(0.0 * size), self.law.h(size) / np.where(small, 1.0, size))
-
-
-Law = Linear | Steel
-
-
-@dataclass(frozen=True, eq=False)
 class Elements:
-    """Triangles with n unknowns and q integration points each.
+    """Elements of one shape with n unknowns and q integration points each.
 
     `unknowns` (e, n) numbers; `operator` (e, 2q, n): all B_r, then all B_z at an element's points from its unknowns;
     `weight` (e, q): 2 pi r times area, so that a sum is an integral over the volume; `region` (e,) index of the material.
@@ -89,7 +46,7 @@ class Elements:
     weight: FloatArray
     region: FloatArray
 
-    def chosen(self, which: FloatArray) -> Elements:
+    def chosen(self, which: NDArray[np.bool_]) -> Elements:
         """Some of them."""
         return Elements(self.unknowns[which], self.operator[which], self.weight[which], self.region[which])
 
@@ -101,7 +58,7 @@ class Elements:
     def forces(self, h: FloatArray) -> FloatArray:
         """(e, n): derivative of the energy by each element's unknowns, from field strengths (e, q, 2)."""
         load = np.concatenate([self.weight * h[..., 0], self.weight * h[..., 1]], axis=1)
-        return np.matmul(load[:, None, :], self.operator)[:, 0]
+        return np.asarray(np.matmul(load[:, None, :], self.operator)[:, 0])
 
     def stiffness(self, rr: FloatArray, rz: FloatArray, zz: FloatArray) -> FloatArray:
         """(e, n, n): second derivative, from the symmetric tangent dH/dB (e, q) in its three components."""
@@ -109,7 +66,7 @@ class Elements:
         on_r, on_z = self.operator[:, :q], self.operator[:, q:]
         w_rr, w_rz, w_zz = ((self.weight * part)[..., None] for part in (rr, rz, zz))
         loaded = np.concatenate([w_rr * on_r + w_rz * on_z, w_rz * on_r + w_zz * on_z], axis=1)
-        return np.matmul(self.operator.transpose(0, 2, 1), loaded)
+        return np.asarray(np.matmul(self.operator.transpose(0, 2, 1), loaded))
 
 
 def elements_of(motor: MotorMesh, space: Any, order: int) -> tuple[Elements, ...]:
@@ -124,15 +81,22 @@ def elements_of(motor: MotorMesh, space: Any, order: int) -> tuple[Elements, ...
     for component in b:
         form = ng.BilinearForm(trialspace=space, testspace=points)
         form += component * at * ng.dx(intrules=rules)
-        values, columns, starts = (part.NumPy() for part in form.Assemble().mat.CSR())
-        operators.append((np.array(values), np.array(columns), np.array(starts)))
+        values, columns, starts = form.Assemble().mat.CSR()
+        operators.append((np.array(values), np.array(columns, dtype=int), np.array(starts, dtype=int)))
     area, volume = (_loads(points, rules, part) for part in (ng.CF(1.0), 2.0 * math.pi * ng.x))
-    shapes = np.asarray([int(element.type == ng.QUAD) for element in motor.mesh.Elements(ng.VOL)])
-    index = np.asarray([element.index for element in motor.mesh.Elements(ng.VOL)])
+    table = motor.mesh.ngmesh.Elements2D().NumPy()
+    shapes, index = np.where(table["type"] == _TRIANGLE, 0, 1), table["index"]
     sizes = np.asarray([len(rules[ng.TRIG]), len(rules[ng.QUAD])])[shapes]
     first = np.concatenate([[0], np.cumsum(sizes)[:-1]])
     return tuple(
-        _group(operators, area, volume, first[shapes == shape], int(sizes[shapes == shape][0]), index[shapes == shape])
+        _group(
+            operators,
+            area,
+            volume,
+            first[shapes == shape],
+            int(sizes[shapes == shape][0]),
+            index[shapes == shape] - 1,
+        )
         for shape in np.unique(shapes)
     )
 
@@ -146,7 +110,9 @@ def _loads(points: Any, rules: Any, density: Any) -> FloatArray:
     return np.array(form.Assemble().vec.FV().NumPy())
 
 
-def _group(operators: Any, area: FloatArray, volume: FloatArray, first: FloatArray, points: int, region: FloatArray) -> Elements:
+def _group(
+    operators: Any, area: FloatArray, volume: FloatArray, first: FloatArray, points: int, region: FloatArray
+) -> Elements:
     """Elements of one shape, with their first integration point each; rows of the operators are points times area."""
     rows = first[:, None] + np.arange(points)
     parts = []
@@ -166,17 +132,19 @@ class Problem:
     def __init__(
         self, motor: MotorMesh, space: Any, order: int, current_a: float, temperature_c: float | None
     ) -> None:
-        laws = _laws(motor, temperature_c)
+        laws = laws_of(motor, temperature_c)
         groups = elements_of(motor, space, order)
         self._load = _current_load(motor, space, current_a)
         self._free = space.FreeDofs()
         self._fixed = ~np.array(self._free, dtype=bool)
         self._pattern = _Pattern(space)
         self._base = np.zeros(self._pattern.size)
+        self._outside = _outside(motor, space)
+        self._pattern.add_matrix(self._base, self._outside)
         self._parts: list[tuple[Elements, Law]] = []
         self._steel: list[tuple[Elements, Steel, FloatArray]] = []
         for group in groups:
-            for law in set(laws):
+            for law in dict.fromkeys(laws):
                 regions = [i for i, other in enumerate(laws) if other is law]
                 self._take(group.chosen(np.isin(group.region, regions)), law)
         self._inverse: Any = None
@@ -194,14 +162,14 @@ class Problem:
 
     def energy(self, a: FloatArray) -> float:
         """W (J)."""
-        total = -float(self._load @ a)
+        total = float((0.5 * (self._outside @ a) - self._load) @ a)
         for elements, law in self._parts:
             total += float((elements.weight * law.density(elements.flux_density(a))).sum())
         return total
 
     def residual(self, a: FloatArray) -> FloatArray:
         """dW/dA; zero where A is fixed."""
-        out = -self._load
+        out: FloatArray = np.asarray(self._outside @ a) - self._load
         for elements, law in self._parts:
             forces = elements.forces(law.field(elements.flux_density(a)))
             out += np.bincount(elements.unknowns.ravel(), forces.ravel(), len(a))
@@ -231,13 +199,16 @@ class _Pattern:
 
         a, b = space.TnT()
         form = ng.BilinearForm(space, symmetric=True)
-        middle = {ng.TRIG: ng.IntegrationRule([(1 / 3, 1 / 3)], [0.5]), ng.QUAD: ng.IntegrationRule([(0.5, 0.5)], [1.0])}
+        middle = {
+            ng.TRIG: ng.IntegrationRule([(1 / 3, 1 / 3)], [0.5]),
+            ng.QUAD: ng.IntegrationRule([(0.5, 0.5)], [1.0]),
+        }
         form += a * b * ng.dx(intrules=middle)
         self._form = form.Assemble()
         self.matrix = self._form.mat
         self.values = self.matrix.AsVector().FV().NumPy()
         self.size = len(self.values)
-        _, columns, starts = (np.array(part.NumPy()) for part in self.matrix.CSR())
+        _, columns, starts = (np.array(part, dtype=int) for part in self.matrix.CSR())
         self._unknowns = space.ndof
         rows = np.repeat(np.arange(space.ndof), np.diff(starts))
         self._keys = rows.astype(np.int64) * space.ndof + columns
@@ -248,25 +219,34 @@ class _Pattern:
         keys = np.where(row >= column, row * self._unknowns + column, -1)
         return np.where(keys < 0, -1, np.searchsorted(self._keys, keys))
 
+    def add_matrix(self, values: FloatArray, matrix: Any) -> None:
+        """Add a sparse matrix whose entries all lie in the pattern."""
+        entries = matrix.tocoo()
+        lower = entries.row >= entries.col
+        keys = entries.row[lower].astype(np.int64) * self._unknowns + entries.col[lower]
+        np.add.at(values, np.searchsorted(self._keys, keys), entries.data[lower])
+
     def add(self, values: FloatArray, places: FloatArray, entries: FloatArray) -> None:
         """Add elements' matrices (e, n, n) to the matrix's values."""
         lower = places >= 0
         values += np.bincount(places[lower], entries[lower], self.size)
 
 
-def _laws(motor: MotorMesh, temperature_c: float | None) -> list[Law]:
-    """The law of every region of the mesh, one object for all of a kind."""
-    air = Linear(1.0 / MU_0)
-    found: dict[str, Law] = {}
-    for i, body in enumerate(motor.assembly.bodies):
-        matter = body.matter
-        if isinstance(matter, SoftSteel):
-            found[f"body{i}"] = Steel(curve(matter.steel))
-        elif isinstance(matter, Magnet):
-            temperature = matter.temperature_c if temperature_c is None else temperature_c
-            br = matter.grade.br_at(temperature) * np.asarray(matter.direction) / math.hypot(*matter.direction)
-            found[f"body{i}"] = Linear(1.0 / (MU_0 * matter.grade.mu_rec), (float(br[0]), float(br[1])))
-    return [found.get(name, air) for name in motor.mesh.GetMaterials()]
+def _outside(motor: MotorMesh, space: Any) -> Any:
+    """Second derivative of the energy beyond the far boundary, a SciPy matrix (unknowns, unknowns).
+
+    There the field is a dipole's, A ~ sin(theta)/R^2, with the field strength A/(mu0 R) along the sphere of radius R, so the
+    energy beyond is the integral of A^2/(2 mu0 R) over it: exact for a dipole. Of a quadrupole a quarter comes back, and that falls
+    with the fifth power of the distance. With A = 0 instead, the boundary would press the field back as a superconductor does.
+    """
+    import ngsolve as ng
+    from scipy.sparse import csr_matrix
+
+    a, b = space.TnT()
+    form = ng.BilinearForm(space)
+    form += (2.0 * math.pi / (MU_0 * motor.far_m)) * ng.x * a * b * ng.ds("far")
+    values, columns, starts = form.Assemble().mat.CSR()
+    return csr_matrix((np.array(values), np.array(columns), np.array(starts)), shape=(space.ndof, space.ndof))
 
 
 def _current_load(motor: MotorMesh, space: Any, current_a: float) -> FloatArray:

@@ -26,7 +26,8 @@ from halfroll.core.progress import Progress, part, silent
 from halfroll.materials.steel import MU_0
 from halfroll.motor.eddy_mesh import SkinMesh, SkinSettings, conductivity, skin_mesh
 from halfroll.motor.eddy_verdicts import eddy_verdicts
-from halfroll.motor.magnetostatics import flux_density_of, solve
+from halfroll.motor.discrete import flux_density_of
+from halfroll.motor.magnetostatics import solve
 from halfroll.motor.mesh import FAR
 from halfroll.motor.polygons import overlap, rectangle
 from halfroll.motor.results import BlockedImpedance
@@ -167,14 +168,17 @@ class _Problem:
         """Flux linkage per ampere (H), (n, f), with elements of an order."""
         import ngsolve as ng
 
-        space = ng.H1(self.skin.motor.mesh, order=order, complex=True, dirichlet="axis|far")
+        space = ng.H1(self.skin.motor.mesh, order=order, complex=True, dirichlet="axis")
         stiffness, loss, sources = self._stiffness(space), self._loss(space), self._sources(space)
         answer, both = sources[0].CreateVector(), stiffness.CreateMatrix()
-        found = np.empty((len(sources), len(frequency_hz)), dtype=np.complex128)
+        found, inverse = np.empty((len(sources), len(frequency_hz)), dtype=np.complex128), None
         for k, frequency in enumerate(frequency_hz):
             progress(k / len(frequency_hz), f"eddy currents, {frequency:.4g} Hz")
             both.AsVector().data = stiffness.AsVector() + 2j * math.pi * float(frequency) * loss.AsVector()
-            inverse = both.Inverse(space.FreeDofs(), inverse="sparsecholesky")
+            if inverse is None:
+                inverse = both.Inverse(space.FreeDofs(), inverse="sparsecholesky")
+            else:
+                inverse.Update()  # keeps the ordering
             for n, source in enumerate(sources):
                 answer.data = inverse * source
                 found[n, k] = 2.0 * math.pi * np.dot(answer.FV().NumPy(), source.FV().NumPy())
@@ -188,6 +192,9 @@ class _Problem:
         b, b_test = flux_density_of(trial), flux_density_of(test)
         form = ng.BilinearForm(space, symmetric=True)
         form += (1.0 / MU_0 * (b * b_test) * ng.x).Compile() * ng.dx("air|gap|winding")
+        form += (
+            1.0 / (MU_0 * self.skin.motor.far_m) * ng.x * trial * test * ng.ds("far")
+        )  # a dipole's field goes on
         for i, body in enumerate(self.skin.motor.assembly.bodies):
             matter = body.matter
             if isinstance(matter, SoftSteel):

@@ -1,32 +1,30 @@
 """The half plane cut for eddy currents: layers that get thinner towards the faces of steel and rings, where the skin is.
 
-The skin in steel is far thinner than anything else in a motor (some 20 µm at 20 kHz). Elements beside such a face are cut
-into slices, geometrically, as in the p-version of the method (Szabó and Babuška, Finite Element Analysis, 1991, section
-10.2): a few slices resolve every skin depth between the thinnest slice and the element. The same cuts resolve the corners.
-
-The room of the winding at every asked position is cut out, so that one mesh serves all positions.
+The skin in steel is far thinner than anything else in a motor (some 20 µm at 20 kHz). The room of the winding at every asked
+position is cut out, so that one mesh serves all positions.
 """
 
 from __future__ import annotations
 
 import math
-from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
+
 from halfroll.core.errors import InputError
 from halfroll.materials.steel import MU_0
-from halfroll.motor.magnetostatics import SolverError
 from halfroll.motor.mesh import FAR, MeshSettings, MotorMesh, polygon
 from halfroll.motor.polygons import rectangle
 from halfroll.motor.skin import Permeability, differential, skin_depth
-from halfroll.motor.types import Assembly, Body, Magnet, Ring, SoftSteel, Winding
+from halfroll.motor.skin_layers import CUT, Flat, layered
+from halfroll.motor.types import Assembly, Body, Magnet, Point, Ring, SoftSteel, Winding
 
-SLICE = 0.25
-"""Where an element is cut, from the steel's face."""
+_MOST_LAYERS = 8
+_AT_GAP, _AT_CORNERS = 0.1, 0.25
+"""Size of elements at corners of steel over the width of the gap: beside it, and elsewhere."""
 
-_MOST_SLICES = 7
 _APART_M = 1e-6
 """Ends of the winding nearer to each other than this are taken as one."""
 
@@ -62,22 +60,64 @@ def skin_mesh(
     ends = _ends(winding, x_m)
     shape, far = _shape(assembly, winding, ends, settings)
     try:
-        mesh = Mesh(OCCGeometry(shape, dim=2).GenerateMesh(maxh=far / 3, grading=0.4))
+        cut = OCCGeometry(shape, dim=2).GenerateMesh(maxh=far / 3, grading=0.4)
     except NgException as fault:
         raise InputError("The half-section of the motor cannot be cut into elements", found=str(fault).strip(),
                          remedy="Look for parts much thinner than 0.01 mm or a profile that crosses itself") from None  # fmt: skip
-    slices = _slices(assembly, settings)
-    if slices:
-        mesh.RefineHP(slices, SLICE)
-    if not _fits(mesh):
-        raise SolverError("The layers along the steel do not fit together")
+    mesh = Mesh(_with_layers(cut, assembly, settings))
     return SkinMesh(MotorMesh(mesh, assembly, MeshSettings(refinement=settings.refinement), far), ends)
 
 
-def _fits(mesh: Any) -> bool:
-    """Whether elements share whole edges, by Euler's formula for the half disc."""
-    edges = {edge.nr for element in mesh.Elements() for edge in element.edges}
-    return bool(mesh.nv - len(edges) + mesh.ne == 1)
+def _with_layers(cut: Any, assembly: Assembly, settings: SkinSettings) -> Any:
+    """The netgen mesh with its conductors' faces in layers."""
+    names, edge_names = cut.GetRegionNames(dim=2), cut.GetRegionNames(dim=1)
+    outer = [i for i, name in enumerate(edge_names) if name in ("axis", "far")]
+    surface, line = cut.Elements2D().NumPy(), cut.Elements1D().NumPy()
+    flat = Flat(
+        cut.Coordinates()[:, :2],
+        tuple(
+            (tuple(int(n) - 1 for n in nodes[:3]), int(i) - 1)
+            for nodes, i in zip(surface["nodes"], surface["index"], strict=True)
+        ),
+        tuple(
+            ((int(nodes[0]) - 1, int(nodes[1]) - 1), int(i) - 1)
+            for nodes, i in zip(line["nodes"], line["index"], strict=True)
+            if i - 1 in outer
+        ),
+    )
+    kind = np.array([_kind(name, assembly, settings) for name in names])
+    axis = frozenset(i for i, name in enumerate(edge_names) if name == "axis")
+    layers = _layers(assembly, settings)
+    return _netgen(layered(flat, kind, axis, layers) if layers else flat, names, edge_names)
+
+
+def _kind(name: str, assembly: Assembly, settings: SkinSettings) -> int:
+    """1 for regions of steel, 2 for rings, 0 for what gets no layers."""
+    if not name.startswith("body"):
+        return 0
+    body = assembly.bodies[int(name[4:])]
+    return 0 if not _has_skin(body, settings) else 1 if isinstance(body.matter, SoftSteel) else 2
+
+
+def _netgen(flat: Flat, names: list[str], edge_names: list[str]) -> Any:
+    """The same as a mesh of netgen's."""
+    from netgen.meshing import Mesh
+
+    mesh = Mesh(2)
+    mesh.AddPoints(np.column_stack([flat.points, np.zeros(len(flat.points))]))
+    for i, name in enumerate(names):
+        region = mesh.AddRegion(name, 2)
+        for size in (3, 4):
+            chosen = [corners for corners, at in flat.elements if at == i and len(corners) == size]
+            if chosen:
+                mesh.AddElements(dim=2, index=region, data=np.array(chosen, dtype=np.int32), base=0)
+    for i, name in enumerate(edge_names):
+        chosen = [corners for corners, at in flat.edges if at == i]
+        if chosen:
+            mesh.AddElements(
+                dim=1, index=mesh.AddRegion(name, 1), data=np.array(chosen, dtype=np.int32), base=0
+            )
+    return mesh
 
 
 def _ends(winding: Winding, x_m: tuple[float, ...]) -> tuple[tuple[float, float], ...]:
@@ -158,7 +198,7 @@ def _across(body: Body) -> float:
     return min(r1 - r0, z1 - z0)
 
 
-def _sliced(body: Body, settings: SkinSettings) -> bool:
+def _has_skin(body: Body, settings: SkinSettings) -> bool:
     """Whether the skin is thinner than the body; a thin ring or cap has none."""
     if not isinstance(body.matter, SoftSteel | Ring) or conductivity(body.matter) <= 0.0:
         return False
@@ -184,34 +224,37 @@ def conductivity(matter: object) -> float:
     return 1.0 / matter.conductor.resistivity_ohm_m if isinstance(matter, Ring) else 0.0
 
 
-def _slices(assembly: Assembly, settings: SkinSettings) -> int:
-    """How often elements along steel and rings are cut: until the thinnest slice is about as thin as the thinnest skin."""
-    skins = [_skin(body.matter, settings) for body in assembly.bodies if _sliced(body, settings)]
+def _layers(assembly: Assembly, settings: SkinSettings) -> int:
+    """How many cuts: until the last layer is about as thin as the thinnest skin."""
+    skins = [_skin(body.matter, settings) for body in assembly.bodies if _has_skin(body, settings)]
     if not skins:
         return 0
-    cuts = math.log(_near_size(assembly) / (1.3 * min(skins))) / math.log(1.0 / SLICE)
-    return min(max(math.ceil(cuts), 2), _MOST_SLICES)
+    cuts = math.log(_near_size(assembly) / (1.3 * min(skins))) / math.log(1.0 / CUT)
+    return min(max(math.ceil(cuts), 2), _MOST_LAYERS)
 
 
 def _mark(shape: Any, assembly: Assembly, settings: SkinSettings, far: float) -> None:
-    """Name the axis and the far boundary; mark the edges with steel, or a ring, on one side, and their ends, for slicing."""
-    sides: Counter[tuple[type, tuple[float, float]]] = Counter()
-    for face in shape.faces:
-        name = face.name or ""
-        body = assembly.bodies[int(name[4:])] if name.startswith("body") else None
-        if body is not None and _sliced(body, settings):
-            sides.update((type(body.matter), _where(edge)) for edge in face.edges)
+    """Name the axis and the far boundary; small elements at the corners of steel, smallest beside the gap."""
     for edge in shape.edges:
         centre = edge.center
         if abs(centre.x) < 1e-9 * far:
             edge.name = "axis"
         elif math.hypot(centre.x, centre.y) > 0.5 * far:
             edge.name = "far"
-        elif any(sides[kind, _where(edge)] == 1 for kind in (SoftSteel, Ring)):
-            edge.hpref = 1
-            for vertex in edge.vertices:
-                vertex.hpref = 1
+    width, gap = _near_size(assembly), assembly.gap
+    corners = {
+        _rounded(p)
+        for b in assembly.bodies
+        if isinstance(b.matter, SoftSteel)
+        for p in b.outline
+        if p[0] > 0.0
+    }
+    for vertex in shape.vertices:
+        at = _rounded((vertex.p.x, vertex.p.y))
+        if at in corners:
+            away = max(0.0, gap.r_inner - at[0], at[0] - gap.r_outer)
+            vertex.maxh = settings.refinement * width * (_AT_GAP if away < 1e-3 * width else _AT_CORNERS)
 
 
-def _where(edge: Any) -> tuple[float, float]:
-    return round(edge.center.x, 10), round(edge.center.y, 10)
+def _rounded(point: Point) -> Point:
+    return round(point[0], 9), round(point[1], 9)

@@ -26,12 +26,14 @@ def field_map(field: StaticField, cuts: int = CUTS, reach: float = REACH) -> Fie
     count, nodes = points.shape[:2]
     triangles = (inside[None] + nodes * np.arange(count)[:, None, None]).reshape(-1, 3)
     body = np.repeat(region, len(inside))
-    return _joined(points.reshape(-1, 2), triangles, body, flux.ravel(), b.reshape(-1, 2), np.repeat(region, nodes))
+    return _joined(
+        points.reshape(-1, 2), triangles, body, flux.ravel(), b.reshape(-1, 2), np.repeat(region, nodes)
+    )
 
 
 def _reference(cuts: int) -> tuple[FloatArray, FloatArray]:
     """Nodes (n, 2) of the reference triangle cut `cuts` times along each edge, and the triangles between (m, 3)."""
-    at = {}
+    at: dict[tuple[int, int], int] = {}
     for j in range(cuts + 1):
         for i in range(cuts + 1 - j):
             at[i, j] = len(at)
@@ -69,7 +71,12 @@ def _near(field: StaticField, points: FloatArray, reach: float) -> FloatArray:
 
 
 def _joined(
-    points: FloatArray, triangles: FloatArray, body: FloatArray, flux: FloatArray, b: FloatArray, owner: FloatArray
+    points: FloatArray,
+    triangles: FloatArray,
+    body: FloatArray,
+    flux: FloatArray,
+    b: FloatArray,
+    owner: FloatArray,
 ) -> FieldMap:
     """Nodes at one place in one body made one, with the mean of the flux densities."""
     grid = 1e-9

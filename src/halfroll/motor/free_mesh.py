@@ -86,7 +86,10 @@ def _shape(bodies: Sequence[Body], middle: float, extent: float, refinement: flo
 def _half_disc(radius: float, middle: float) -> Any:
     from netgen.occ import Circle, MoveTo
 
-    return Circle((0, middle), radius).Face() * MoveTo(0, middle - 2 * radius).Rectangle(2 * radius, 4 * radius).Face()
+    return (
+        Circle((0, middle), radius).Face()
+        * MoveTo(0, middle - 2 * radius).Rectangle(2 * radius, 4 * radius).Face()
+    )
 
 
 def _thickness(body: Body) -> float:

@@ -162,7 +162,7 @@ def heat_paths(
             cavity += air
         else:
             front += air
-    convection, radiation = _motor_to_air(motor, motor_c, air_c, emissivity)
+    convection, radiation = motor_to_air_w_k(motor.bodies, motor_c, air_c, emissivity)
     return HeatPaths(
         gap_outside=outside, gap_inside=inside, motor_cavity=cavity, front_air=front, former_fin=_fin(coil, free),
         motor_convection=convection, motor_radiation=radiation, coil_c=coil_c, motor_c=motor_c, air_c=air_c,
@@ -223,9 +223,11 @@ def _fin(coil: Coil, film_w_m2_k: float) -> float:
     return math.sqrt(film_w_m2_k * around * conducting) * math.tanh(decay * length)
 
 
-def _motor_to_air(motor: Assembly, motor_c: float, air_c: float, emissivity: float) -> tuple[float, float]:
-    """Convection and radiation (W/K) of the side and back of the cylinder around the motor; its front looks at the cone."""
-    bounds = [body.bounds for body in motor.bodies if not isinstance(body.matter, Filler)]
+def motor_to_air_w_k(
+    bodies: Sequence[Body], motor_c: float, air_c: float, emissivity: float = STEEL_EMISSIVITY
+) -> tuple[float, float]:
+    """Convection and radiation (W/K) of the side and back of the cylinder around a motor; its front looks at the cone."""
+    bounds = [body.bounds for body in bodies if not isinstance(body.matter, Filler)]
     radius = max(b[1] for b in bounds)
     height = max(b[3] for b in bounds) - min(b[2] for b in bounds)
     side, back = 2.0 * math.pi * radius * height, math.pi * radius**2

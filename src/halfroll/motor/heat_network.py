@@ -124,26 +124,59 @@ class HeatNetwork:
             total += (0.5 * math.log(up / down)) ** 2
         return math.sqrt(total)
 
-    def scaled_to(self, power_w: float, rise_k: float, u: float) -> HeatNetwork:
-        """The network with its resistances scaled so that a power held for hours gives the rise that was measured.
+    def scaled_to(self, power_w: float, rise_k: float, u: float, seconds: float = math.inf) -> HeatNetwork:
+        """The network with all resistances scaled so that a power gives the rise of the coil that was measured.
 
         Parameters
         ----------
         power_w, rise_k
-            Heat in the coil (W), such as V² over the warm resistance as an upper bound, and rise of the coil over the air (K).
+            Heat in the coil (W) and rise of the coil over the air (K).
         u
             Relative standard uncertainty of rise over power. How the rise is shared between coil and motor stays estimated;
             a tenth is added for that.
+        seconds
+            How long the power was on; endless when it had settled.
+
+        Raises
+        ------
+        InputError
+            A rise that no network with these heat capacities gives.
         """
-        if not (power_w > 0.0 and rise_k > 0.0):
+        if not (power_w > 0.0 and rise_k > 0.0 and seconds > 0.0):
             raise InputError(
                 "A measured power and rise must be above 0", found=f"{power_w:g} W, {rise_k:g} K"
             )
-        factor, left = rise_k / power_w / self.per_watt_k[0], math.hypot(u, 0.1)
+        factor, left = self._factor(power_w, rise_k, seconds), math.hypot(u, 0.1)
+        return replace(
+            self._scaled(factor),
+            u_coil_to_motor_k_w=left,
+            u_motor_to_air_k_w=left,
+            u_coil_to_air_k_w=left,
+            source="measured",
+        )
+
+    def _factor(self, power_w: float, rise_k: float, seconds: float) -> float:
+        """What the resistances must be multiplied by; more resistance is always more rise."""
+        if math.isinf(seconds):
+            return rise_k / power_w / self.per_watt_k[0]
+        from scipy.optimize import brentq
+
+        def over(log_factor: float) -> float:
+            net = self._scaled(math.exp(log_factor))
+            return float(net.rises_k(power_w, np.array([seconds]))[0, 0]) - rise_k
+
+        low, high = math.log(0.02), math.log(50.0)
+        if not over(low) < 0.0 < over(high):
+            raise InputError(
+                "The measured rise must be one the coil can have",
+                found=f"{rise_k:g} K after {seconds / 3600:g} h of {power_w:g} W",
+            )
+        return math.exp(float(brentq(over, low, high)))
+
+    def _scaled(self, factor: float) -> HeatNetwork:
         return replace(
             self, coil_to_motor_k_w=self.coil_to_motor_k_w * factor, motor_to_air_k_w=self.motor_to_air_k_w * factor,
-            coil_to_air_k_w=self.coil_to_air_k_w * factor, u_coil_to_motor_k_w=left, u_motor_to_air_k_w=left,
-            u_coil_to_air_k_w=left, source="measured",
+            coil_to_air_k_w=self.coil_to_air_k_w * factor,
         )  # fmt: skip
 
 

@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
 from halfroll.core.text import THIN, format_value
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.materials.types import Filament
 from halfroll.motor.coil import Coil
-from halfroll.motor.heat_limits import HeatLimit
-from halfroll.motor.heat_network import HeatNetwork
-
-if TYPE_CHECKING:
-    from halfroll.motor.coil_heat import Bearable
+from halfroll.motor.heat_borne import Bearable, CoilHeat
 
 CREEPS_C = 60.0
 """A former that bears no more than this for hours is said: coils rise by 100 K in ordinary power tests."""
@@ -22,24 +17,13 @@ WARM_MAGNET_K = 40.0
 """Rise of the motor from which the loss of flux is said."""
 
 
-def heat_verdicts(
-    coil: Coil,
-    continuous: Bearable,
-    short: Sequence[Bearable],
-    network: HeatNetwork,
-    limits: Sequence[HeatLimit],
-) -> tuple[Verdict, ...]:
+def heat_verdicts(coil: Coil, heat: CoilHeat, rated_power_w: float | None = None) -> tuple[Verdict, ...]:
     """Verdicts on a coil's heat."""
-    return tuple(_found(coil, continuous, short, network, limits))
+    return tuple(_found(coil, heat, rated_power_w))
 
 
-def _found(
-    coil: Coil,
-    continuous: Bearable,
-    short: Sequence[Bearable],
-    network: HeatNetwork,
-    limits: Sequence[HeatLimit],
-) -> Iterator[Verdict]:
+def _found(coil: Coil, heat: CoilHeat, rated_power_w: float | None) -> Iterator[Verdict]:
+    continuous, short, network = heat.continuous, heat.short, heat.network
     limit = continuous.limit
     power = format_value(continuous.power_w, None, "W")
     former = coil.design.former
@@ -49,7 +33,8 @@ def _found(
             code="coil-softens-first", severity=Severity.CAUTION,
             text=f"The {limit.part} gives way first, at {limit.lasting_c:g}{THIN}°C, which {power} reach in the end; "
             f"the wire's enamel would bear {coil.design.wire.class_c:g}{THIN}°C.",
-            remedy="Stay well below; a softened former or glue lets the coil go, and hot plastic gives off fumes and burns skin.",
+            remedy="Stay well below: softened, it lets the coil go, and hot plastic gives off fumes and burns skin. A former of plastic for heat, of card or "
+            "polyimide film, and a glue for heat bear more.",
             data={"limit_c": limit.lasting_c, "continuous_w": continuous.power_w, "part": limit.part},
         )  # fmt: skip
     elif limit.node == "coil":
@@ -59,13 +44,15 @@ def _found(
             remedy="Let it cool before you touch it, air the room, and never leave it alone at high power.",
             data={"limit_c": limit.lasting_c, "continuous_w": continuous.power_w, "part": limit.part},
         )  # fmt: skip
-    if isinstance(former, Filament) and former.continuous_c <= CREEPS_C:
+    if isinstance(former, Filament) and former.continuous_c <= CREEPS_C and "former" not in limit.part:
         yield Verdict(
             code="former-creeps", severity=Severity.CAUTION, data={"continuous_c": former.continuous_c},
             text=f"A former of {former.title} creeps from {former.continuous_c:g}{THIN}°C on; a coil gets that warm in ordinary use.",
             remedy="Print the former of a plastic for heat, or roll it from card or polyimide film.",
         )  # fmt: skip
-    yield from _magnets(continuous, network, limits)
+    if rated_power_w is not None:
+        yield from _rated(continuous, rated_power_w)
+    yield from _magnets(heat)
     if network.source == "estimated":
         yield Verdict(
             code="heat-estimated", severity=Severity.NOTE, data={"u_rel": continuous.u_rel},
@@ -82,9 +69,22 @@ def _found(
         )  # fmt: skip
 
 
-def _magnets(continuous: Bearable, network: HeatNetwork, limits: Sequence[HeatLimit]) -> Iterator[Verdict]:
-    warmest = continuous.power_w * network.per_watt_k[1]
-    magnet = next((limit for limit in limits if limit.node == "motor"), None)
+def _rated(continuous: Bearable, rated_power_w: float) -> Iterator[Verdict]:
+    if rated_power_w > continuous.power_w:
+        yield Verdict(
+            code="rated-power-too-hot", severity=Severity.CAUTION,
+            text=f"The rated power of {format_value(rated_power_w, None, 'W')} is more than the {format_value(continuous.power_w, None, 'W')} that "
+            f"the {continuous.limit.part} bears for ever. The wire takes less of it where the impedance is above the resistance, but count on that "
+            "only after a test.",
+            remedy="Rate it lower, or take a former, glue or wire for more heat.",
+            data={"rated_w": rated_power_w, "continuous_w": continuous.power_w},
+        )  # fmt: skip
+
+
+def _magnets(heat: CoilHeat) -> Iterator[Verdict]:
+    continuous = heat.continuous
+    warmest = heat.warm_c[1] - heat.air_c
+    magnet = next((limit for limit in heat.limits if limit.node == "motor"), None)
     if magnet is not None and continuous.limit.node == "motor":
         yield Verdict(
             code="magnet-limits-power", severity=Severity.CAUTION,

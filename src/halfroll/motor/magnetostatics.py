@@ -23,7 +23,8 @@ import numpy as np
 from halfroll.core.errors import HalfrollError
 from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
-from halfroll.motor.discrete import Problem, flux_density_of
+from halfroll.motor.discrete import Problem
+from halfroll.motor.discrete import flux_density_of as flux_density_of
 from halfroll.motor.mesh import MotorMesh
 from halfroll.motor.types import Winding
 
@@ -116,10 +117,10 @@ def solve(
     ng.SetNumThreads(1)
     known = None if start is None else _values(start.potential)
     if known is None:
-        rough = ng.H1(motor.mesh, order=1, dirichlet="axis|far")
-        problem = Problem(motor, rough, 1, current_a, temperature_c)
+        rough = ng.H1(motor.mesh, order=1, dirichlet="axis")
+        problem = Problem(motor, rough, 2, current_a, temperature_c)
         known, _, _ = _newton(problem, np.zeros(rough.ndof), _ROUGHLY, part(progress, 0.0, 0.3))
-    space = ng.H1(motor.mesh, order=ORDER, dirichlet="axis|far")
+    space = ng.H1(motor.mesh, order=ORDER, dirichlet="axis")
     first = np.zeros(space.ndof)
     first[: len(known)] = known
     problem = Problem(motor, space, ORDER, current_a, temperature_c)

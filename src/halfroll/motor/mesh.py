@@ -1,8 +1,8 @@
 """The half plane around a motor cut into triangles, fine where the field bends: in the gap and at the corners facing it.
 
 Regions are named ``body0``, ``body1`` ... in the assembly's order, ``gap`` for the strip the coil moves through,
-``winding`` for the coil's section when it is cut out, ``air`` for the rest. The far boundary lies so far out that what is
-cut off does not matter: a dipole's field there is below the ten-thousandth part of the field at the motor's edge.
+``winding`` for the coil's section when it is cut out, ``air`` for the rest. The far boundary lies so far out that the field there
+is a dipole's, which the solver continues beyond it.
 """
 
 from __future__ import annotations
@@ -138,7 +138,9 @@ def _reach(assembly: Assembly, settings: MeshSettings) -> tuple[float, float]:
     gap, winding = assembly.gap, assembly.winding
     if winding is None:
         return gap.z_low, gap.z_high
-    return min(gap.z_low, winding.z_low - settings.travel_m), max(gap.z_high, winding.z_high + settings.travel_m)
+    return min(gap.z_low, winding.z_low - settings.travel_m), max(
+        gap.z_high, winding.z_high + settings.travel_m
+    )
 
 
 def polygon(outline: tuple[Point, ...]) -> Any:

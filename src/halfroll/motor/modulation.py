@@ -32,7 +32,7 @@ SMALL_CURRENT = 1e-3
 
 NOTED = 0.01
 MUCH = 0.05
-"""Shares of Bl at rest from which a change by current is noted, and from which it is a caution (common practice)."""
+"""Shares of Bl at rest from which a change by current is noted, and from which it is a caution (own choice)."""
 
 
 def modulation(
@@ -73,7 +73,9 @@ def modulation(
     rest = int(np.argmin(np.abs(x)))
     progress(len(x) / (len(x) + 1), "finer mesh")
     finer = _meshed(assembly, x, float(x[rest]), 0.5 * refinement)
-    fine = _with_currents(finer, np.array([0.0]), silent, smallest_a=SMALL_CURRENT * float(currents[-1]))[0][0]
+    fine = _with_currents(finer, np.array([0.0]), silent, smallest_a=SMALL_CURRENT * float(currents[-1]))[0][
+        0
+    ]
     return Modulation(
         current_a=currents,
         x_m=x,
@@ -140,7 +142,9 @@ def _checked(
     currents = np.unique(np.abs(np.asarray([0.0, *currents_a], dtype=float)))
     x = np.asarray(x_m, dtype=float)
     if assembly.winding is None:
-        raise InputError("A motor must have a coil before its current can change the field", remedy="Add a [coil]")
+        raise InputError(
+            "A motor must have a coil before its current can change the field", remedy="Add a [coil]"
+        )
     if len(currents) < 2 or not np.isfinite(currents).all():
         raise InputError("Modulation must be asked for at one current above 0 at least",
                          found=", ".join(f"{c:g} A" for c in currents_a) or "none")  # fmt: skip
@@ -160,17 +164,18 @@ def _verdicts(
     pull = reluctance_n[-1] / (at_rest * top)
     worst = int(np.argmax(np.abs(pull)))
     share = max(abs(change), abs(float(pull[worst])))
-    severity = Severity.GOOD if share < NOTED else Severity.NOTE if share < MUCH else Severity.CAUTION
+    if share < NOTED:
+        return ()
+    severity = Severity.NOTE if share < MUCH else Severity.CAUTION
+    changes = f"changes by {100 * change:+.2g} %" if abs(change) >= 1e-3 else "changes by less than 0.1 %"
     text = (
-        f"At {top:.3g} A peak Bl at rest changes by {100 * change:+.2g} %, and the coil's own pull on the steel reaches "
+        f"At {top:.3g} A peak Bl at rest {changes}, and the coil's own pull on the steel reaches "
         f"{100 * abs(float(pull[worst])):.2g} % of Bl times current, at {1e3 * float(x_m[worst]):+.3g} mm."
     )
-    remedy = ""
-    if severity > Severity.GOOD:
-        remedy = (
-            "Steel nearer to full saturation at the pole, a shorting ring in the pole's reach, or fewer turns lessen it; "
-            "eddy currents do too as frequency rises, which this result leaves out."
-        )
+    remedy = (
+        "Steel nearer to full saturation at the pole, a shorting ring in the pole's reach, or fewer turns lessen it; "
+        "eddy currents do too as frequency rises, which this result leaves out."
+    )
     data = {
         "current_a": top,
         "bl_change": change,

@@ -26,7 +26,9 @@ _ORDER = 8
 def operating_points(field: StaticField) -> tuple[OperatingPoint, ...]:
     """The working point of every magnet at the temperature its field was found for, in the assembly's order."""
     bodies = enumerate(field.motor.assembly.bodies)
-    return tuple(_of_magnet(field, i, body, body.matter) for i, body in bodies if isinstance(body.matter, Magnet))
+    return tuple(
+        _of_magnet(field, i, body, body.matter) for i, body in bodies if isinstance(body.matter, Magnet)
+    )
 
 
 def _of_magnet(field: StaticField, index: int, body: Body, magnet: Magnet) -> OperatingPoint:
@@ -54,7 +56,9 @@ def _of_magnet(field: StaticField, index: int, body: Body, magnet: Magnet) -> Op
     )
 
 
-def _mean_and_share(field: StaticField, index: int, direction: FloatArray, knee: float) -> tuple[float, float]:
+def _mean_and_share(
+    field: StaticField, index: int, direction: FloatArray, knee: float
+) -> tuple[float, float]:
     """Mean flux density (T) along the polarisation over a magnet's volume, and the share of it below the knee."""
     import ngsolve as ng
 

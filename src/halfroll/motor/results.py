@@ -155,7 +155,7 @@ class Modulation:
 @dataclass(frozen=True, kw_only=True, eq=False)
 class AssemblyForce:
     """Axial force on a body while it is brought to its place: `distance_m` (n,) still to go, `force_n` (n,) towards its
-    place (negative: pushed away); `contact_n` extrapolated to bare contact, None where glue keeps the parts apart.
+    place (negative: pushed away); `contact_n` extrapolated to its place, None when no distance is near enough.
     """
 
     body: str

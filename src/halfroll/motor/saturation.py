@@ -22,7 +22,9 @@ def saturation(field: StaticField) -> tuple[Saturation, ...]:
     return tuple(_of_body(field, body, body.matter) for body in bodies if isinstance(body.matter, SoftSteel))
 
 
-def largest_mean(field: StaticField, outline: tuple[tuple[float, float], ...], across: str) -> tuple[float, float]:
+def largest_mean(
+    field: StaticField, outline: tuple[tuple[float, float], ...], across: str
+) -> tuple[float, float]:
     """Largest mean flux density (T, without sign) through sections at heights (`across` "z") or radii ("r"), and where (m)."""
     sections = across_axis(outline) if across == "z" else around_axis(outline)
     if not sections:
@@ -36,8 +38,8 @@ def section_means(field: StaticField, sections: list[Section], across: str) -> F
     """Mean of the flux density's normal component (T) over sections at heights (`across` "z") or radii ("r"), (n,)."""
     at, low, high = np.transpose([(s.at, s.low, s.high) for s in sections])
     if across == "z":
-        return (field.flux(high, at) - field.flux(low, at)) / (np.pi * (high**2 - low**2))
-    return (field.flux(at, low) - field.flux(at, high)) / (2.0 * np.pi * at * (high - low))
+        return np.asarray((field.flux(high, at) - field.flux(low, at)) / (np.pi * (high**2 - low**2)))
+    return np.asarray((field.flux(at, low) - field.flux(at, high)) / (2.0 * np.pi * at * (high - low)))
 
 
 def _of_body(field: StaticField, body: Body, matter: SoftSteel) -> Saturation:

@@ -10,9 +10,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfroll.core.levels import FloatArray
 from halfroll.motor.polygons import Polygon, edges, intervals
+
+BoolArray = NDArray[np.bool_]
 
 INSET_M = 0.5e-3
 """Values inside a part are taken this far off its faces at least, or a quarter of its thickness where it is thin."""
@@ -56,7 +59,10 @@ def _sections(outline: Polygon, least: float) -> list[Section]:
     low, high = min(first), max(first)
     nudge = 1e-7 * (high - low)
     stations = np.concatenate(
-        [np.linspace(low + nudge, high - nudge, _STATIONS), np.ravel([[a - nudge, a + nudge] for a in set(first)])]
+        [
+            np.linspace(low + nudge, high - nudge, _STATIONS),
+            np.ravel([[a - nudge, a + nudge] for a in set(first)]),
+        ]
     )
     return [
         Section(float(at), *reach)
@@ -96,7 +102,9 @@ def inner_points(outline: Polygon, least: float) -> FloatArray:
     corners = np.asarray(outline)
     low, high = corners.min(0), corners.max(0)
     low_r = 0.0 if low[0] <= 0.0 else low[0] + least
-    r, z = np.meshgrid(np.linspace(low_r, high[0] - least, _GRID), np.linspace(low[1] + least, high[1] - least, _GRID))
+    r, z = np.meshgrid(
+        np.linspace(low_r, high[0] - least, _GRID), np.linspace(low[1] + least, high[1] - least, _GRID)
+    )
     points = np.column_stack([r.ravel(), z.ravel()])
     deep = _deep(points, outline, least)
     if deep.any():
@@ -105,11 +113,11 @@ def inner_points(outline: Polygon, least: float) -> FloatArray:
     return points[[int(depth.argmax())]]
 
 
-def _deep(points: FloatArray, outline: Polygon, least: float) -> FloatArray:
-    return np.asarray(_inside(points, outline) & (_depth(points, outline) >= least * (1.0 - 1e-9)))
+def _deep(points: FloatArray, outline: Polygon, least: float) -> BoolArray:
+    return _inside(points, outline) & (_depth(points, outline) >= least * (1.0 - 1e-9))
 
 
-def _inside(points: FloatArray, outline: Polygon) -> FloatArray:
+def _inside(points: FloatArray, outline: Polygon) -> BoolArray:
     """Whether points lie inside, by counting the edges a ray crosses."""
     crossed = np.zeros(len(points), dtype=bool)
     r, z = np.maximum(points[:, 0], 1e-12), points[:, 1]  # the axis belongs to a body that reaches it

@@ -61,7 +61,9 @@ def with_stronger_magnets(assembly: Assembly) -> Assembly:
         if not isinstance(body.matter, Magnet):
             return body
         grade = body.matter.grade
-        return replace(body, matter=replace(body.matter, grade=replace(grade, br_t=grade.br_t + grade.br_u_t)))
+        return replace(
+            body, matter=replace(body.matter, grade=replace(grade, br_t=grade.br_t + grade.br_u_t))
+        )
 
     return replace(assembly, bodies=tuple(stronger(body) for body in assembly.bodies))
 

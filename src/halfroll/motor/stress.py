@@ -22,7 +22,8 @@ import numpy as np
 
 from halfroll.core.errors import InputError
 from halfroll.materials.steel import MU_0
-from halfroll.motor.magnetostatics import ORDER, StaticField, flux_density_of
+from halfroll.motor.discrete import flux_density_of
+from halfroll.motor.magnetostatics import ORDER, StaticField
 from halfroll.motor.types import Body, FieldCoil, Magnet, SoftSteel
 
 

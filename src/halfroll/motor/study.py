@@ -70,10 +70,16 @@ class StudySettings:
             raise InputError("The range of displacement must be a possible length", found=f"{1e3 * self.travel_m:g} mm",
                              allowed="above 0 to 100 mm, each way")  # fmt: skip
         if not 0.2 <= self.refinement <= 4.0:
-            raise InputError("The refinement of the mesh must be possible", found=f"{self.refinement:g}", allowed="0.2 to 4")
+            raise InputError(
+                "The refinement of the mesh must be possible",
+                found=f"{self.refinement:g}",
+                allowed="0.2 to 4",
+            )
 
 
-def study(assembly: Assembly, settings: StudySettings | None = None, progress: Progress = silent) -> MotorResult:
+def study(
+    assembly: Assembly, settings: StudySettings | None = None, progress: Progress = silent
+) -> MotorResult:
     """Find the field of a motor and what the trade reads from it.
 
     Raises
@@ -88,7 +94,9 @@ def study(assembly: Assembly, settings: StudySettings | None = None, progress: P
     settings = settings or StudySettings()
     warm = assembly if settings.temperature_c is None else at_temperature(assembly, settings.temperature_c)
     travel = settings.travel_m or usual_travel(warm)
-    shares = (0.1, 0.6, 0.8, 0.95) if settings.judge_error or settings.material_spread else (0.2, 0.9, 0.9, 0.9)
+    shares = (
+        (0.1, 0.6, 0.8, 0.95) if settings.judge_error or settings.material_spread else (0.2, 0.9, 0.9, 0.9)
+    )
     progress(0.0, "mesh")
     mesh = MeshSettings(refinement=settings.refinement, travel_m=travel)
     field = solve(mesh_of(warm, mesh), progress=part(progress, shares[0], shares[1]))
@@ -131,7 +139,11 @@ def at_temperature(assembly: Assembly, temperature_c: float) -> Assembly:
 
 
 def _result(
-    field: StaticField, rough: StaticField | None, known: Spread | None, x: FloatArray, settings: StudySettings
+    field: StaticField,
+    rough: StaticField | None,
+    known: Spread | None,
+    x: FloatArray,
+    settings: StudySettings,
 ) -> MotorResult:
     assembly = field.motor.assembly
     drawn = field_map(field, settings.cuts)
@@ -148,7 +160,9 @@ def _result(
         magnet_flux_wb=flux.magnet_wb,
         leakage_share=flux.leakage_share,
         force_factor=bl,
-        offset_best_m=None if shift is None or assembly.winding is None else assembly.winding.centre_m + shift,
+        offset_best_m=None
+        if shift is None or assembly.winding is None
+        else assembly.winding.centre_m + shift,
         steel=saturation(field),
         magnets=operating_points(field),
         stray_t=stray(field),

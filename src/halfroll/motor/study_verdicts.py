@@ -84,7 +84,12 @@ def _steel(assembly: Assembly, result: MotorResult) -> Iterator[Verdict]:
                 text=f"{steel.body} is full of flux: {steel.mean_t:.3g} T on average over its section at {where}, where its "
                 f"relative permeability is {steel.mu_r:.0f}. More magnet adds little, and steel of another sort changes the result.",
                 remedy="Make that section larger, or use less magnet.",
-                data={"body": steel.body, "mean_t": steel.mean_t, "at_mm": 1e3 * steel.at_m, "mu_r": steel.mu_r},
+                data={
+                    "body": steel.body,
+                    "mean_t": steel.mean_t,
+                    "at_mm": 1e3 * steel.at_m,
+                    "mu_r": steel.mu_r,
+                },
             )
 
 
@@ -111,7 +116,10 @@ def _coil(assembly: Assembly, result: MotorResult) -> Iterator[Verdict]:
             text=f"The winding reaches from radius {1e3 * winding.r_inner:.4g} to {1e3 * winding.r_outer:.4g} mm, the gap only from "
             f"{1e3 * gap.r_inner:.4g} to {1e3 * gap.r_outer:.4g} mm: part of the coil stands in the steel.",
             remedy="Change the former's diameter, the layers or the gap.",
-            data={"winding_mm": [1e3 * winding.r_inner, 1e3 * winding.r_outer], "gap_mm": [1e3 * gap.r_inner, 1e3 * gap.r_outer]},
+            data={
+                "winding_mm": [1e3 * winding.r_inner, 1e3 * winding.r_outer],
+                "gap_mm": [1e3 * gap.r_inner, 1e3 * gap.r_outer],
+            },
         )
     if bl.at_rest < 0.0:
         yield Verdict(

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -84,7 +85,9 @@ class GeometricTravel:
 def travel_limits(bl: ForceFactor, share: float = BL_SHARE) -> TravelLimits:
     """Where Bl(x) falls to `share` of Bl(0), each way from rest."""
     if not 0.0 < share < 1.0:
-        raise InputError("The share of Bl at the limit of travel must lie between 0 and 1", found=f"{share:g}")
+        raise InputError(
+            "The share of Bl at the limit of travel must lie between 0 and 1", found=f"{share:g}"
+        )
     curve = smooth(bl)
     outwards = _limit(bl, curve, share, way=1.0)
     inwards = _limit(bl, curve, share, way=-1.0)
@@ -115,7 +118,10 @@ def _limit(bl: ForceFactor, curve: Callable[[FloatArray], FloatArray], share: fl
 
     end = float(bl.x_m[-1] if way > 0 else -bl.x_m[0])
     if end <= 0:
-        raise InputError("Displacements must lie on both sides of rest", found=f"{1e3 * bl.x_m[0]:g} to {1e3 * bl.x_m[-1]:g} mm")
+        raise InputError(
+            "Displacements must lie on both sides of rest",
+            found=f"{1e3 * bl.x_m[0]:g} to {1e3 * bl.x_m[-1]:g} mm",
+        )
     x = np.linspace(0.0, end, _FINE)
     aim = share * float(curve(np.zeros(1))[0])
     under = np.nonzero(curve(way * x) < aim)[0]
@@ -148,7 +154,7 @@ def most_symmetric_shift(bl: ForceFactor, share: float = BL_SHARE) -> float | No
     tries = np.linspace(top - 0.25 * np.ptp(x), top + 0.25 * np.ptp(x), 41)
     known = [(s, lopsided(s)) for s in tries if x[0] < s < x[-1]]
     known = [(s, f) for s, f in known if np.isfinite(f)]
-    for (a, fa), (b, fb) in zip(known, known[1:], strict=False):
+    for (a, fa), (b, fb) in pairwise(known):
         if fa >= 0.0 >= fb:
             return float(brentq(lopsided, a, b, xtol=1e-8))
     return None
@@ -206,7 +212,10 @@ def travel_verdicts(limits: TravelLimits) -> tuple[Verdict, ...]:
                 f"{1e3 * limits.inwards.distance_m:.3g} mm inwards before Bl falls to {limits.share:.0%}.",
                 remedy=f"Move the coil's rest position {'outwards' if lesser == 'inwards' else 'inwards'}; "
                 "the most symmetric offset is listed.",
-                data={"outwards_mm": 1e3 * limits.outwards.distance_m, "inwards_mm": 1e3 * limits.inwards.distance_m},
+                data={
+                    "outwards_mm": 1e3 * limits.outwards.distance_m,
+                    "inwards_mm": 1e3 * limits.inwards.distance_m,
+                },
             )
         )
     return tuple(found)

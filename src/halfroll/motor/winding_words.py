@@ -6,12 +6,9 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from halfroll.core.verdicts import Severity, Verdict
-
-if TYPE_CHECKING:
-    from halfroll.motor.windings import Choice, Target
+from halfroll.motor.winding_types import Choice, Target
 
 ODD_LAYERS = 0.9
 NESTED = 0.9
@@ -54,6 +51,7 @@ def set_back(choice: Choice) -> float:
 def winding_verdicts(
     target: Target, choices: Sequence[Choice], rejected: Counter[str], field_solved: bool
 ) -> Iterator[Verdict]:
+    """What was meant by the impedance, whether a field stands behind the ranks, and that nothing fits."""
     yield Verdict(
         code="impedance-meant", severity=Severity.NOTE, text=f"Asked for: {target.in_words()}.",
         data={"kind": target.kind, "low_ohm": target.range_ohm[0], "high_ohm": target.range_ohm[1]},

@@ -44,7 +44,7 @@ def ramp(paper: str, count: int) -> NDArray[np.uint8]:
     """`count` colours (count, 3) from the paper to a blue that is clearly darker (on light paper) or lighter than it."""
     start = oklab(rgb_of(paper))
     light = start[0] > 0.5
-    end = np.array([0.58, -0.055, -0.115] if light else [0.70, -0.06, -0.10])
+    end = np.array([0.58, -0.055, -0.115] if light else [0.60, -0.06, -0.10])
     steps = np.linspace(0.0, 1.0, count)[:, None]
     return np.asarray(np.round(255.0 * srgb(start + steps * (end - start))), dtype=np.uint8)
 

@@ -30,6 +30,9 @@ In short::
     derive.readings(workshop, take_ids=None, settings=None, progress=...) -> {take_id: TakeReadings}, analysing the rest
     overview(workshop) -> Overview: drivers, their versions in line, readings known, takes that wait; analyses nothing
     read_contents(workshop.folder, workshop.index) -> Contents   # every record at once, and all faults
+    motors.load_design(workshop, version_id) -> Design; load_motor -> with every part in its place
+    motors.solve_version(workshop, version_id, ("field", ...)) -> Solved, from the index or computed; save_design, changes_between
+    motor_report.motor_report(workshop, solved, today) -> MotorReport: coil, travel, clearance, heat, cost, verdicts
     save_draft(workshop, page, values), load_draft(workshop, page), clear_draft(workshop, page)
 
 `halfroll.compare.gather` makes the input of a comparison out of a workshop.

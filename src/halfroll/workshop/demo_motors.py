@@ -24,12 +24,15 @@ Tables = tuple[dict[str, Any], dict[str, Any]]
 
 
 def add_motors(workshop: Workshop) -> None:
-    """Materials, parts with price and stock, and the design of every version that is built here."""
+    """Materials, parts with price and stock, and the design of every version there is that Saltmarsh builds."""
+    there = set(workshop.version_ids())
     for name, material in MATERIALS.items():
         workshop.create_record(paths.material_path(workshop.folder, name), name, material)
     for name, part in PARTS.items():
         workshop.create_record(paths.part_path(workshop.folder, name), name, part)
     for version_id, (motor, coil) in designs().items():
+        if version_id not in there:
+            continue
         loaded = workshop.version(version_id)
         tables = {"motor": MotorTable.model_validate(motor), "coil": CoilTable.model_validate(coil)}
         workshop.save(loaded, loaded.record.changed(**tables))

@@ -124,6 +124,13 @@ def _part(index: int, table: PartTable, catalogue: Catalogue) -> PartDesign:
         raise InputError(f"{table.name} must say what it is made of", key=f"{key}.material", found="nothing",
                          allowed="a key of a magnet grade, steel, conductor or filament")  # fmt: skip
     turned = shape == "turned"
+    if turned and (
+        size := next(
+            (s for s in ("outer_mm", "inner_mm", "height_mm") if getattr(table, s) is not None), None
+        )
+    ):
+        raise InputError(f"{table.name} is turned, and its profile says its sizes", key=f"{key}.{size}",
+                         found=f"{getattr(table, size):g}", remedy=f"Leave out {size}, or change the profile")  # fmt: skip
     profile = tuple((1e-3 * r, 1e-3 * z) for r, z in _open(table.profile_mm)) or (
         bought.profile_m if bought is not None and turned else ()
     )
@@ -189,6 +196,8 @@ def _found(key: str, look_up: Callable[[], T]) -> T:
     try:
         return look_up()
     except InputError as fault:
+        if fault.place.file is not None:  # a record of one's own that is wrong itself
+            raise
         raise placed(fault, key=key) from fault
 
 

@@ -19,6 +19,7 @@ from halfroll.motor.travel import (
     travel_limits,
     travel_verdicts,
 )
+from halfroll.workshop.coil_heat import heat_of_version
 from halfroll.workshop.motor_cost import DesignCost, cost_of
 from halfroll.workshop.motors import Solved
 
@@ -63,8 +64,13 @@ class MotorReport:
         return tuple(sorted(once.values(), key=lambda verdict: -verdict.severity))
 
 
-def motor_report(workshop: Workshop, solved: Solved, today: dt.date) -> MotorReport:
-    """Gather what follows from a solved motor; what cannot be worked out stands among the faults."""
+def motor_report(
+    workshop: Workshop, solved: Solved, today: dt.date, version_id: str | None = None
+) -> MotorReport:
+    """Gather what follows from a solved motor; what cannot be worked out stands among the faults.
+
+    With `version_id` the power logs of its units and its rated power count for the coil's heat.
+    """
     design, assembly, faults = solved.design, solved.assembly, []
     coil = None if design.coil is None else wind(design.coil)
     bl = None if solved.motor is None else solved.motor.force_factor
@@ -72,7 +78,7 @@ def motor_report(workshop: Workshop, solved: Solved, today: dt.date) -> MotorRep
     if coil is not None:
         gap = clear_gap(assembly)
         try:
-            heat = coil_heat(coil, assembly)
+            heat = coil_heat(coil, assembly) if version_id is None else heat_of_version(workshop, version_id, coil, assembly)
         except InputError as fault:
             faults.append(fault)
         try:

@@ -15,6 +15,7 @@ from halfroll.core.progress import Progress, part, silent
 from halfroll.motor.coil import wind
 from halfroll.motor.coil_design import CoilDesign
 from halfroll.motor.design import Design
+from halfroll.motor.design_changes import DesignChange, design_changes
 from halfroll.motor.stack import assemble
 from halfroll.motor.types import Assembly
 from halfroll.workshop.index import Result
@@ -40,7 +41,7 @@ FREQUENCIES_HZ = (20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0, 10_00
 USUAL_POWER_W = 10.0
 """Power whose peak current the modulation goes up to where a version states no rated power; own choice."""
 
-SHARES = (1.0, 4.0, 4.0, 4.0)
+SHARES = (1.0, 3.0, 3.0, 21.0)
 """How long the studies take, roughly, for the progress bar."""
 
 _WANTS: tuple[Want, ...] = ("field", "inductance", "modulation", "forces")
@@ -141,6 +142,11 @@ def save_design(
     return workshop.save(loaded, loaded.record.changed(motor=motor, coil=coil))
 
 
+def changes_between(workshop: Workshop, before_id: str, after_id: str) -> tuple[DesignChange, ...]:
+    """What the design of one version changed against that of another; `InputError` when one of them has none."""
+    return design_changes(load_design(workshop, before_id), load_design(workshop, after_id))
+
+
 def copy_design(workshop: Workshop, source_id: str, record: VersionRecord) -> VersionRecord:
     """A version's record with the design of another version; `InputError` when that has none."""
     loaded = workshop.version(source_id)
@@ -227,8 +233,11 @@ def solve(
 
 
 def compute(want: Want, case: Case, progress: Progress) -> Any:
-    """One study of a motor, worked out now."""
-    return _STUDIES[want](case, progress)
+    """One study of a motor, worked out now; `InputError` where the finite-element library is missing."""
+    try:
+        return _STUDIES[want](case, progress)
+    except ImportError as fault:
+        raise no_solver(fault) from fault
 
 
 def _kept(workshop: Workshop, case: Case, want: Want, slot: str, progress: Progress, run: Run) -> Any:

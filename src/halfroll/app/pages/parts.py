@@ -84,8 +84,9 @@ def _new(workshop: Workshop, asked: dict[str, str]) -> None:
         el("h2", "A new part").put(id="new")
         with el("details", open="" if "type" in asked else None):
             el("summary", "Describe it and state its price")
-            el("p", MAGNETS, cls="beware small")
             with el("div", cls="block"):
+                if asked.get("type", "magnet") == "magnet":
+                    el("p", MAGNETS, cls="beware small")
                 PartForm(workshop, given=asked)
 
 

@@ -1,0 +1,407 @@
+"""The page of a design: begun, changed, computed, kept. One solver process serves them all."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import AsyncIterator
+from typing import Any
+
+import pytest
+from nicegui.testing import User
+
+from halfroll.app import design_start, solver
+from halfroll.app.design_draft import DesignDraft
+from halfroll.app.design_handles import handles
+from halfroll.app.drawing import Drawing
+from halfroll.app.solver import Solver, SolverLostError
+from halfroll.core.errors import CancelledError, InputError
+from halfroll.core.progress import Progress, silent
+from halfroll.materials.catalogue import catalogue
+from halfroll.workshop import DriverRecord, VersionRecord, Workshop
+from halfroll.workshop.motors import load_motor
+from tests.app.conftest import PATIENT, until, visiting
+
+VERSION = "knot/v1"
+PAGE = f"/design/{VERSION}"
+
+
+@pytest.fixture
+def knot(empty: Workshop) -> Workshop:
+    """A workshop with one version that has a motor: the ring magnet around a pole."""
+    empty.create_driver("knot", DriverRecord(title="Knot"))
+    empty.create_version("knot", "v1", VersionRecord(rated_impedance_ohm=4.0, rated_power_w=10.0))
+    draft = DesignDraft(empty, VERSION)
+    draft.change(lambda data: data.update(design_start.start("ring", catalogue())))
+    draft.save()
+    return empty
+
+
+@pytest.fixture
+async def designer(knot: Workshop) -> AsyncIterator[User]:
+    """A person at the pages of that workshop."""
+    async with visiting(knot) as user:
+        yield user
+
+
+def _drawn(user: User, width: int = 700, *, dark: bool = False) -> Drawing:
+    """The drawing after the page has said its width and look."""
+    user.find(marker="drawing").trigger("measure", {"width": width, "dark": dark})
+    (drawing,) = user.find(marker="drawing").elements
+    assert isinstance(drawing, Drawing)
+    return drawing
+
+
+def _type(user: User, key: str, text: str) -> None:
+    user.find(marker=key).trigger("entered", text)
+
+
+# The draft.
+
+
+def test_what_cannot_be_built_keeps_the_last_good_state(knot: Workshop) -> None:
+    """A pole wider than the bore: refused by the names of both parts, at a key; the last drawing stays; put right it is forgotten."""
+    draft = DesignDraft(knot, VERSION)
+    before = draft.built
+    draft.put("motor.parts[4].outer_mm", "24")
+    assert draft.built is before
+    text = " ".join(draft.errors.values())
+    assert "pole" in text
+    assert "plate" in text
+    with pytest.raises(InputError, match="can be built"):
+        draft.save()
+    draft.put("motor.parts[4].outer_mm", "20")
+    assert draft.errors == {}
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "said"),
+    [
+        ("coil.turns", "many", "whole number"),
+        ("coil.former_inner_mm", "20", "clearance"),
+        ("motor.parts[2].material", "unobtainium", "no material of that key"),
+        ("motor.parts[2].height_mm", "-3", "possible length"),
+        ("motor.temperature_c", "400", "temperatures its grade bears"),
+        ("coil.offset_mm", "50", "reach into the gap"),
+    ],
+)
+def test_a_fault_stands_at_its_field(knot: Workshop, key: str, text: str, said: str) -> None:
+    """Bad input of every kind is refused where it was typed, and nothing is lost."""
+    draft = DesignDraft(knot, VERSION)
+    draft.put(key, text)
+    assert said in draft.errors[key]
+    assert str(draft.value(key)) in (text, f"{text}.0")
+
+
+def test_undo_revert_and_the_draft(knot: Workshop) -> None:
+    """A change can be taken back; it is kept for the next visit until it is saved; back to the file is possible, and can be undone."""
+    draft = DesignDraft(knot, VERSION)
+    draft.put("coil.turns", "60")
+    draft.put("coil.turns", "64")
+    draft.undo()
+    assert draft.value("coil.turns") == 60
+    assert DesignDraft(knot, VERSION).value("coil.turns") == 60
+    draft.revert()
+    assert not draft.changed
+    assert not DesignDraft(knot, VERSION).changed
+    draft.undo()
+    assert draft.value("coil.turns") == 60
+    draft.save()
+    assert load_motor(knot, VERSION).design.coil.turns == 60  # type: ignore[union-attr]
+    assert DesignDraft(knot, VERSION).changed is False
+
+
+def test_a_file_changed_meanwhile_is_not_overwritten(knot: Workshop) -> None:
+    """Somebody edits version.toml while the page is open: saving is refused, the draft stays."""
+    draft = DesignDraft(knot, VERSION)
+    loaded = knot.version(VERSION)
+    knot.save(loaded, loaded.record.changed(summary="Edited by hand"))
+    draft.put("coil.turns", "60")
+    with pytest.raises(InputError, match="changed by somebody else"):
+        draft.save()
+    assert DesignDraft(knot, VERSION).value("coil.turns") == 60
+
+
+def test_the_stack_is_edited(knot: Workshop) -> None:
+    """Parts come, get other names everywhere, change places, and go; what stood on a part that goes stands on what carried it."""
+    draft = DesignDraft(knot, VERSION)
+    name = draft.add_part(
+        {
+            "name": "pole",
+            "shape": "disc",
+            "outer_mm": 10.0,
+            "height_mm": 2.0,
+            "material": "steel-1008",
+            "on": "pole",
+        }
+    )
+    assert name == "pole 2"
+    assert draft.errors == {}
+    draft.rename(3, "core")
+    assert draft.value("motor.gap[1]") == "core"
+    assert draft.value("motor.parts[5].on") == "core"
+    draft.place(4, "on", "top plate")
+    assert "pole 2" in " ".join(draft.errors.values())  # it would hang in the air over the bore
+    draft.undo()
+    draft.remove_part(1)
+    assert draft.value("motor.parts[2].on") == "back plate"
+
+
+def test_stock_shape_and_material_bring_their_own(knot: Workshop) -> None:
+    """Another magnet from stock has its own sizes; a steel is not magnetised; own size begins with what it was."""
+    draft = DesignDraft(knot, VERSION)
+    draft.put("motor.parts[2].part", "ferrite-ring-70x32x10")
+    assert draft.built is not None
+    assert draft.built.design.motor.parts[1].outer_m == pytest.approx(0.070)
+    draft.put("motor.parts[2].part", "")
+    assert draft.value("motor.parts[2].outer_mm") == 70.0
+    draft.put("motor.parts[2].material", "steel-1008")
+    assert draft.value("motor.parts[2].magnetised") is None
+    draft.put("motor.parts[2].material", "n42")
+    assert draft.value("motor.parts[2].magnetised") == "up"
+
+
+@pytest.mark.parametrize("key", list(design_start.STARTS))
+def test_both_beginnings_can_be_built_with_their_coil(knot: Workshop, key: str) -> None:
+    """From the catalogue alone, with a quarter of a millimetre of room on each side of the coil."""
+    knot.create_version("knot", "v2", VersionRecord())
+    draft = DesignDraft(knot, "knot/v2")
+    draft.change(lambda data: data.update(design_start.start(key, catalogue())))
+    assert draft.errors == {}
+    assert draft.built is not None
+    assert draft.built.coil is not None
+    gap = draft.built.assembly.gap
+    assert draft.built.coil.former_inner_m - gap.r_inner == pytest.approx(0.25e-3)
+    assert gap.r_outer - draft.built.coil.outermost_m > 0.2e-3
+
+
+def test_handles_say_what_they_move(knot: Workshop) -> None:
+    """A handle stands on its edge, and moving it by 1 mm changes the dimension by what the edge moved."""
+    built = DesignDraft(knot, VERSION).built
+    assert built is not None
+    found = {handle.key: handle for handle in handles(built)}
+    pole = found["motor.parts[4].outer_mm"]
+    assert (pole.r, pole.value, pole.factor) == (pytest.approx(10.0), 20.0, 2.0)
+    turns = found["coil.turns"]
+    taller = DesignDraft(knot, VERSION)
+    taller.put("coil.turns", str(round(turns.value + 2 * turns.factor)))
+    assert taller.built is not None
+    grown = 1e3 * (taller.built.assembly.winding.z_high - built.assembly.winding.z_high)  # type: ignore[union-attr]
+    assert grown == pytest.approx(2.0, abs=0.2)
+
+
+# The page.
+
+
+async def test_a_design_is_begun_in_an_empty_workshop(newcomer: User, empty: Workshop) -> None:
+    """Nothing there yet: the page asks for a driver, offers two motors, draws the chosen one; nothing is saved before it is told to."""
+    await newcomer.open("/design")
+    await newcomer.should_see("there is no driver yet")
+    _type(newcomer, "driver", "Knot")
+    newcomer.find(marker="make-driver").click()
+    await until(lambda: empty.version_ids("knot") == ["knot/v1"])
+    await newcomer.open(PAGE)
+    await newcomer.should_see("Disc magnet in a cup")
+    newcomer.find(marker="begin-cup").click()
+    await newcomer.open(PAGE)
+    await newcomer.should_see("Changed and not saved")
+    assert empty.version(VERSION).record.motor is None
+    newcomer.find(marker="save-design").click()
+    await until(lambda: empty.version(VERSION).record.motor is not None)
+    await newcomer.should_see("The design is saved.")
+
+
+async def test_dimensions_redraw_and_results_stay(designer: User) -> None:
+    """A typed dimension is in the drawing at once; results of before stay, marked, until those of the new one are there."""
+    await designer.open(PAGE)
+    drawing = _drawn(designer)
+    await designer.should_see("Force factor Bl at rest", retries=PATIENT)
+    await until(lambda: "<image" in drawing.svg)
+    first = _bl(designer)
+    _type(designer, "motor.parts[4].outer_mm", "19.6")
+    assert "⌀19.6" in drawing.svg
+    assert "earlier" in drawing.svg
+    await designer.should_see("These results are of the earlier dimensions")
+    assert _bl(designer) == first
+    await until(lambda: _bl(designer) != first)
+    await designer.should_not_see("These results are of the earlier dimensions")
+    assert 'class="earlier"' not in drawing.svg
+    for words in (
+        "How far the coil may travel",
+        "How full the steel is",
+        "Where the magnets work",
+        "Power it bears",
+        "What it costs",
+    ):
+        await designer.should_see(words)
+
+
+async def test_a_collision_is_said_beside_the_field(designer: User) -> None:
+    """Two parts that collide: both names at the field and over the results; the drawing stays."""
+    await designer.open(PAGE)
+    drawing = _drawn(designer)
+    _type(designer, "motor.parts[4].outer_mm", "24")
+    await designer.should_see("overlap")
+    await designer.should_see("The drawing shows the last state that could be built.")
+    assert "⌀20" in drawing.svg
+    (save,) = designer.find(marker="save-design").elements
+    assert "disabled" in save.props
+
+
+async def test_a_handle_is_moved(designer: User, knot: Workshop) -> None:
+    """Movements of one handle are one step back; the field beside shows the value."""
+    await designer.open(PAGE)
+    _drawn(designer)
+    for value, first, done in ((0.4, True, False), (0.8, False, False), (1.0, False, True)):
+        designer.find(marker="drawing").trigger(
+            "moved", {"key": "coil.offset_mm", "value": value, "first": first, "done": done}
+        )
+    (field,) = designer.find(marker="coil.offset_mm").elements
+    await until(lambda: field.value == "1")  # type: ignore[attr-defined]
+    assert DesignDraft(knot, VERSION).value("coil.offset_mm") == 1.0
+    designer.find(marker="undo").click()
+    await until(lambda: not DesignDraft(knot, VERSION).changed)
+
+
+async def test_the_address_says_what_is_shown(designer: User) -> None:
+    """What is hidden stands in the address."""
+    await designer.open(f"{PAGE}?hide=hatching,dimensions")
+    drawing = _drawn(designer)
+    assert 'class="hatch"' not in drawing.svg.partition('class="coil"')[0]
+    assert "⌀" not in drawing.svg
+
+
+async def test_windings_are_found_and_taken(designer: User, knot: Workshop) -> None:
+    """Windings for 4 ohm by one button, the first taken by another: resistance within the range, still a draft."""
+    await designer.open(PAGE)
+    _drawn(designer)
+    await designer.should_see("Force factor Bl at rest", retries=PATIENT)
+    designer.find(marker="find-windings").click()
+    await designer.should_see("Take it", retries=PATIENT)
+    designer.find(marker="take-1").click()
+    await until(lambda: DesignDraft(knot, VERSION).changed)
+    built = DesignDraft(knot, VERSION).built
+    assert built is not None
+    assert built.coil is not None
+    assert 0.8 * 4 <= built.coil.resistance_ohm <= 0.95 * 4
+
+
+async def test_a_new_version_gets_the_design_and_its_parent(designer: User, knot: Workshop) -> None:
+    """Saved as v2 the design is the new version's, its parent is v1, and v1 is as it was."""
+    await designer.open(PAGE)
+    _type(designer, "coil.turns", "60")
+    _type(designer, "new-version", "v2")
+    designer.find(marker="save-as").click()
+    await until(lambda: "knot/v2" in knot.version_ids("knot"))
+    assert knot.version("knot/v2").record.parent in ("v1", VERSION)
+    assert load_motor(knot, "knot/v2").design.coil.turns == 60  # type: ignore[union-attr]
+    assert load_motor(knot, VERSION).design.coil.turns != 60  # type: ignore[union-attr]
+
+
+async def test_the_section_stands_on_the_other_pages(designer: User) -> None:
+    """Overview and version page show the section of the motor, with the way to its design."""
+    await designer.open("/")
+    await designer.should_see("Knot", retries=PATIENT)
+    assert _markup(designer, "half-section")
+    await designer.open(f"/drivers/{VERSION}")
+    await designer.should_see("Section of the motor, to scale", retries=PATIENT)
+
+
+def _bl(user: User) -> str:
+    """The force factor as it stands in the figures."""
+    found = re.search(r"Bl at rest</dt><dd><span class=\"number\"><b>([\d.]+)", _markup(user, "Bl at rest"))
+    return found[1] if found else ""
+
+
+def _markup(user: User, word: str) -> str:
+    """The markup on the page that holds a word."""
+    assert user.client is not None
+    contents = (getattr(element, "content", "") for element in user.client.elements.values())
+    return next((str(text) for text in contents if word in str(text)), "")
+
+
+# The solver's process.
+
+
+def _slow(progress: Progress) -> str:
+    import time
+
+    for step in range(400):
+        progress(step / 400, f"step {step}")
+        time.sleep(0.02)
+    return "done"
+
+
+def _deaf(progress: Progress) -> None:
+    import time
+
+    progress(0.0, "deaf")
+    time.sleep(60)
+
+
+def _falls(progress: Progress) -> None:
+    import os
+
+    os._exit(3)
+
+
+def _refuses(progress: Progress) -> None:
+    raise InputError("The gap must be wide enough", key="motor.gap", found="0 mm")
+
+
+def _adds(first: int, second: int, progress: Progress) -> int:
+    progress(0.5, "adding")
+    return first + second
+
+
+class Impatient:
+    """A progress callback that asks to stop at its third call."""
+
+    def __init__(self) -> None:
+        self.calls = 0
+
+    def __call__(self, done: float, what: str) -> None:
+        self.calls += 1
+        if self.calls > 2 and what != "starting":
+            raise CancelledError("It")
+
+
+@pytest.fixture(scope="module")
+def worker() -> Any:
+    """One process for the tests of it."""
+    made = Solver()
+    yield made
+    made.close()
+
+
+def test_the_process_answers_and_refuses(worker: Solver) -> None:
+    """Arguments go there, results and refusals come back with their place."""
+    assert worker.run(_adds, 2, 3, progress=silent) == 5
+    with pytest.raises(InputError) as caught:
+        worker.run(_refuses, progress=silent)
+    assert caught.value.place.key == "motor.gap"
+    assert caught.value.found == "0 mm"
+
+
+def test_work_is_stopped_and_the_process_stays(worker: Solver) -> None:
+    """What is not wanted any more ends at its next step; the warm process goes on."""
+    worker.run(_adds, 1, 1, progress=silent)
+    process = worker._process
+    with pytest.raises(CancelledError):
+        worker.run(_slow, progress=Impatient())
+    assert worker.run(_adds, 2, 2, progress=silent) == 4
+    assert worker._process is process
+
+
+def test_deaf_work_is_ended_with_its_process(worker: Solver, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Work that does not heed is killed, and another process takes its place."""
+    monkeypatch.setattr(solver, "STOP_WITHIN_S", 0.3)
+    with pytest.raises(CancelledError):
+        worker.run(_deaf, progress=Impatient())
+    assert worker.run(_adds, 3, 3, progress=silent) == 6
+
+
+def test_a_fallen_process_is_said_and_replaced(worker: Solver) -> None:
+    """The library falls with its process, not with the server."""
+    with pytest.raises(SolverLostError, match="given up"):
+        worker.run(_falls, progress=silent)
+    assert worker.run(_adds, 4, 4, progress=silent) == 8

@@ -1,0 +1,100 @@
+"""Windings of a version in a workshop, with the field of its motor."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from halfroll.core.errors import InputError
+from halfroll.materials.catalogue import catalogue
+from halfroll.motor.coil import wind
+from halfroll.motor.windings import Target
+from halfroll.workshop import DriverRecord, UnitRecord, VersionRecord, Workshop
+from halfroll.workshop.coil_heat import heat_of_version
+from halfroll.workshop.levels import start_power_log
+from halfroll.workshop.motor_design import EXAMPLE
+from halfroll.workshop.motors import load_design, load_motor, solve_version
+from halfroll.workshop.power_record import PowerRecord, PowerStepTable
+from halfroll.workshop.windings import Asked, bl_of, placed, windings_for, wires_of
+
+ASKED = Asked(target=Target(ohm=4.0), wires=("cu-0.2",))
+
+
+@pytest.fixture
+def hide(tmp_path: Path) -> Workshop:
+    """A workshop whose version dunlin/v1 has a motor and a coil."""
+    workshop = Workshop.init(tmp_path / "hide", "Hide", durable=False)
+    workshop.create_driver("dunlin", DriverRecord(title="Dunlin"))
+    loaded = workshop.create_version("dunlin", "v1", VersionRecord(rated_impedance_ohm=4.0))
+    loaded.path.write_text(loaded.path.read_text(encoding="utf-8") + "\n" + EXAMPLE, encoding="utf-8")
+    return workshop
+
+
+def test_bl_along_the_field_is_that_of_the_whole_section(hide: Workshop) -> None:
+    """The field along the middle radius gives the design's own Bl within 0.5 % of the integral over its section."""
+    pytest.importorskip("ngsolve")
+    solved = solve_version(hide, "dunlin/v1")
+    assert solved.motor is not None
+    assert solved.motor.force_factor is not None
+    winding = solved.assembly.winding
+    assert winding is not None
+    bl = bl_of(solved.assembly, solved.motor)(
+        winding.r_inner, winding.r_outer, winding.z_low, winding.z_high, winding.turns
+    )
+    assert bl == pytest.approx(solved.motor.force_factor.at_rest, rel=5e-3)
+    found = windings_for(hide, "dunlin/v1", ASKED)
+    assert found.choices
+    assert "field-not-solved" not in {v.code for v in found.verdicts}
+
+
+def test_wires_by_key_beginning_and_metal(hide: Workshop) -> None:
+    """All of copper by default; a beginning stands for all its wires; an unknown key is refused with the nearest."""
+    known = catalogue()
+    now = known.wires["cu-0.200-g1"]
+    every = wires_of(known, (), now)
+    assert {w.conductor.key for w in every} <= {"copper", "copper-winding"}
+    assert all(w.core is None for w in every)
+    assert {w.key for w in wires_of(known, ("cu-0.20",), now)} == {"cu-0.200-g1", "cu-0.200-g2"}
+    clad = known.wires["cca15-0.200-g1"]
+    assert clad.key in {w.key for w in wires_of(known, (), clad)}
+    with pytest.raises(InputError, match="no wire of that key"):
+        wires_of(known, ("string",), now)
+
+
+def test_a_coil_that_does_not_fit_leaves_the_bare_motor(hide: Workshop) -> None:
+    """Eight layers do not go into the gap; the motor alone does, and what is wrong with its parts is still refused."""
+    path = hide.folder / "drivers" / "dunlin" / "v1" / "version.toml"
+    whole = path.read_text()
+    path.write_text(whole.replace("layers = 2", "layers = 8"))
+    assert placed(load_design(hide, "dunlin/v1")).winding is None
+    with pytest.raises(InputError):
+        load_motor(hide, "dunlin/v1")
+    path.write_text(whole.replace("inner_mm = 22.4", "inner_mm = 19"))
+    with pytest.raises(InputError):
+        placed(load_design(hide, "dunlin/v1"))
+
+
+def test_a_power_log_goes_before_the_estimate(hide: Workshop) -> None:
+    """A unit's log: 4 V for two hours made 3.0 ohm of the coil's 2.6, a rise by hand of (3.0/2.6 - 1)/0.00393 + 20 K x 0 = 39.1 K at
+    5.33 W. The heat of the version gives that rise after two hours, and says where it is from.
+    """
+    motor = load_motor(hide, "dunlin/v1")
+    assert motor.design.coil is not None
+    coil = wind(motor.design.coil)
+    estimated = heat_of_version(hide, "dunlin/v1", coil, motor.assembly)
+    assert estimated.network.source == "estimated"
+    hide.create_unit("dunlin/v1", "01", UnitRecord())
+    step = PowerStepTable(drive_v=4.0, hours=2.0, temperature_c=20.0, re_before_ohm=2.6, re_warm_ohm=3.0)
+    brief = PowerStepTable(drive_v=8.0, hours=0.1, temperature_c=20.0, re_before_ohm=2.6, re_warm_ohm=3.6)
+    record = PowerRecord(when=dt.datetime(2026, 7, 1, tzinfo=dt.UTC), steps=(step, brief))
+    start_power_log(hide, "dunlin/v1/01", "endurance", record)
+    heat = heat_of_version(hide, "dunlin/v1", coil, motor.assembly)
+    assert heat.network.source == "measured"
+    rise = (3.0 / 2.6 - 1.0) / 0.00393
+    assert heat.network.rises_k(16.0 / 3.0, np.array([7200.0]))[0, 0] == pytest.approx(rise, rel=1e-6)
+    said = next(v for v in heat.verdicts if v.code == "heat-measured")
+    assert said.data["run"] == "dunlin/v1/01/power/endurance"
+    assert "heat-estimated" not in {v.code for v in heat.verdicts}
