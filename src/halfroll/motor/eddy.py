@@ -24,9 +24,10 @@ from halfroll.core.errors import InputError, choose
 from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.core.progress import Progress, part, silent
 from halfroll.materials.steel import MU_0
-from halfroll.motor.eddy_mesh import SkinMesh, SkinSettings, conductivity, skin_mesh
-from halfroll.motor.eddy_verdicts import eddy_verdicts
 from halfroll.motor.discrete import flux_density_of
+from halfroll.motor.eddy_mesh import SkinMesh, skin_mesh
+from halfroll.motor.eddy_shape import SkinSettings, conductivity
+from halfroll.motor.eddy_verdicts import eddy_verdicts
 from halfroll.motor.magnetostatics import solve
 from halfroll.motor.mesh import FAR
 from halfroll.motor.polygons import overlap, rectangle

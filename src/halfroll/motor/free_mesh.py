@@ -22,6 +22,9 @@ FAR = 10.0
 
 _ACROSS_BODY = 4.0
 _AT_CORNERS = 40.0
+_ALONG_GAP = 2.0
+"""Length of elements over the width of a narrow gap between two bodies: along it the field hardly changes."""
+
 _NEAR = 2.5
 """Radius of the finer air over the bodies' largest distance from their middle."""
 
@@ -116,7 +119,7 @@ def _size(shape: Any, bodies: Sequence[Body], refinement: float) -> None:
         ends = tuple((v.p.x, v.p.y) for v in edge.vertices)
         gaps = [d for outline in outlines if (d := distance(ends, outline)) > TOUCH_M]
         if gaps:
-            edge.maxh = refinement * max(min(gaps), 2e-5)
+            edge.maxh = refinement * max(_ALONG_GAP * min(gaps), 4e-5)
     size = {
         (round(r, 9), round(z, 9)): _thickness(body) / _AT_CORNERS
         for body in bodies

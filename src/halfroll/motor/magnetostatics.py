@@ -31,7 +31,7 @@ from halfroll.motor.types import Winding
 ORDER = 3
 _MOST_STEPS = 60
 _CONVERGED = 1e-10
-_ROUGHLY = 1e-3
+_ROUGHLY = 1e-6
 """Share of the energy that Newton's next step may still promise: of the result, and of the first approximation."""
 _SMALLEST_STEP = 2.0**-20
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from functools import partial
 from typing import Any
 
@@ -31,6 +32,12 @@ from halfroll.publish.section import section_svg, section_words
 from halfroll.publish.theme import Theme
 from halfroll.workshop import Workshop
 from halfroll.workshop.motors import USUAL_POWER_W, Case, Want, compute, solve
+
+FAULT_AFTER_S = 0.6
+"""A fault is said when nothing was typed for so long."""
+
+ONE_STEP_S = 2.0
+"""What is typed into one field with shorter breaks than this is one step to be undone."""
 
 WAIT_S = 0.35
 """A computation begins when nothing was changed for so long."""
@@ -66,6 +73,8 @@ class DesignPage:
         self.solved: tuple[Built, MotorResult] | None = None
         self._job: Job | None = None
         self._begin: ui.timer | None = None
+        self._later: ui.timer | None = None
+        self._typing = ("", 0.0)
         self.head = DesignKeep(draft, self.after_stack)
         with el("div", cls="design"):
             with el("section", cls="design-drawing", aria_label="Half-section"):
@@ -96,7 +105,9 @@ class DesignPage:
             self.draft.rename(int(key.split()[1]), text)
             self._refresh(but=f"motor.parts[{int(key.split()[1]) + 1}].name")
             return
-        self.draft.put(key, text)
+        before, at = self._typing
+        self._typing = (key, time.monotonic())
+        self.draft.put(key, text, remember=key != before or time.monotonic() - at > ONE_STEP_S)
         if key.rpartition(".")[2] in ("part", "shape", "material"):
             self.fields.build()
         self._refresh(but=key)
@@ -122,11 +133,18 @@ class DesignPage:
     def _refresh(self, but: str = "") -> None:
         self.fields.refresh(but)
         self.head.refresh()
-        self._say_faults()
         self._redraw()
+        if self._later is not None:
+            self._later.cancel()
+        if but and self.draft.errors:  # half a number is no fault yet
+            with self.results.panel:
+                self._later = ui.timer(FAULT_AFTER_S, self._say_faults, once=True)
+        else:
+            self._say_faults()
         self._schedule()
 
     def _say_faults(self) -> None:
+        self.fields.say()
         self.fault.clear()
         faults = list(self.draft.errors.values())
         with self.fault:

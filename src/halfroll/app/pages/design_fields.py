@@ -45,12 +45,15 @@ class DesignFields:
         self.refresh()
 
     def refresh(self, but: str = "") -> None:
-        """Show values and faults as they are now; the field `but` is being typed into."""
+        """Show values as they are now; the field `but` is being typed into."""
         for key, field in self.fields.items():
             if key != but:
                 shown = self._shown(key)
                 if field.value != shown:
                     field.set(shown)
+
+    def say(self) -> None:
+        """Show the faults as they are now."""
         for key, field in {**self.fields, **self.places}.items():
             field.error(self.draft.errors.get(key, ""))
 
