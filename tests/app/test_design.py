@@ -223,8 +223,9 @@ async def test_dimensions_redraw_and_results_stay(designer: User) -> None:
     await designer.should_see("These results are of the earlier dimensions")
     assert _bl(designer) == first
     await until(lambda: _bl(designer) != first)
-    await designer.should_not_see("These results are of the earlier dimensions")
-    assert 'class="earlier"' not in drawing.svg
+    await until(lambda: 'class="earlier"' not in drawing.svg)
+    await designer.should_not_see("earlier ones", retries=PATIENT)
+    await designer.should_not_see("of the earlier dimensions")
     for words in (
         "How far the coil may travel",
         "How full the steel is",
@@ -240,8 +241,10 @@ async def test_a_collision_is_said_beside_the_field(designer: User) -> None:
     await designer.open(PAGE)
     drawing = _drawn(designer)
     _type(designer, "motor.parts[4].outer_mm", "24")
-    await designer.should_see("overlap")
+    await designer.should_see("overlap", retries=PATIENT)
     await designer.should_see("The drawing shows the last state that could be built.")
+    (beside,) = designer.find(marker="motor.parts[4].of-error").elements
+    assert "pole and top plate must not overlap" in beside.text  # type: ignore[attr-defined]
     assert "⌀20" in drawing.svg
     (save,) = designer.find(marker="save-design").elements
     assert "disabled" in save.props

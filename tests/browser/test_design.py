@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import pairwise
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
@@ -14,6 +15,7 @@ from halfroll.materials.catalogue import catalogue
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
 from halfroll.workshop.motors import load_motor
 from tests.browser.conftest import PATIENCE_MS, Notes, Served, drawn
+from tests.browser.test_manners import LEVELS, UNNAMED
 
 VERSION = "knot/v1"
 
@@ -104,6 +106,12 @@ def test_a_motor_is_designed(page: Page, notes: Notes, empty: Served) -> None:
     saved = load_motor(shop, VERSION).design
     assert saved.coil is not None
     assert abs(saved.coil.offset_m - 1.1e-3) < 1e-9
+    assert page.evaluate(UNNAMED) == []
+    levels = page.evaluate(LEVELS)
+    assert levels.count(1) == 1
+    assert all(after - before <= 1 for before, after in pairwise(levels))
+    for label in page.locator('[role="img"]').evaluate_all("all => all.map(e => e.getAttribute('aria-label'))"):
+        assert len(label or "") > 10
     page.set_viewport_size({"width": 390, "height": 844})
     drawn(page)
     assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")

@@ -37,10 +37,27 @@ def test_the_object_is_the_one_described(designed, ask) -> None:
     assert found["cost"]["missing"] == ["back plate", "magnet", "top plate", "pole", "wire", "former"]
 
 
+def test_the_answer_stands_first_and_is_short(designed, say) -> None:
+    """A line a figure within 80 columns, then what makes careful, then how to see the tables; none of them unasked."""
+    code, out, err = say("--workshop", designed, "motor", "dunlin/v1")
+    assert code == 0, err
+    lines = out.replace("\u202f", " ").splitlines()
+    end = lines.index("")
+    assert lines[1].startswith("Force factor Bl at rest")
+    assert max(map(len, lines[:end])) <= 80
+    said = [line.split("  ")[0] for line in lines[1 : end - 1]]
+    for words in ("Travel to 82 % of Bl", "Re at 20 °C, with leads", "Room inwards up to back plate", "Fullest steel",
+                  "Margin to the knee", "Least clearance", "Power borne for ever"):  # fmt: skip
+        assert words in said
+    assert all(line.startswith(("bad: ", "caution: ", "note: ")) for line in lines[end + 1 :])
+    assert "Rel. permeability" not in out
+    assert "halfroll motor dunlin/v1 --tables" in err
+
+
 def test_words_for_people_and_a_drawing(designed, say, tmp_path) -> None:
-    """Every table is there, the assumptions stand below, and the drawing is whole SVG."""
+    """With --tables every table is there, the assumptions stand below, and the drawing is whole SVG."""
     drawing = tmp_path / "motor.svg"
-    code, out, err = say("--workshop", designed, "motor", "dunlin/v1", "--svg", drawing)
+    code, out, err = say("--workshop", designed, "motor", "dunlin/v1", "--tables", "--svg", drawing)
     assert code == 0, err
     for words in ("Force factor Bl at rest", "Flux that misses the gap", "peak displacement", "overhung", "back plate",
                   "Below the knee", "DC resistance", "Clearance between", "for ever", "To pay now", "note: The field is that of"):  # fmt: skip

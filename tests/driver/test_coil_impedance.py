@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -64,6 +66,17 @@ def test_between_positions() -> None:
     impedance = np.array([s * 1e-4, s * 3e-4])
     found = total_impedance(_blocked(FREQUENCIES, impedance, (2e-3, -2e-3)), 4.0, 1e-3)
     assert found == pytest.approx(4.0 + s * 1.5e-4)
+
+
+def test_at_a_low_level() -> None:
+    """The other pair of arrays, where it is there."""
+    whole = _blocked(FREQUENCIES, 1e-4 * 2j * np.pi * FREQUENCIES[None])
+    both = replace(
+        whole, low_level_inductance_h=np.full((1, 31), 4e-5), low_level_resistance_ohm=np.zeros((1, 31))
+    )
+    assert as_lumped(both, 4.0, "ideal", low_level=True).values["le_h"] == pytest.approx(4e-5)
+    with pytest.raises(InputError, match="low level was not computed"):
+        as_lumped(whole, 4.0, low_level=True)
 
 
 def test_what_is_refused() -> None:

@@ -107,6 +107,7 @@ def test_an_unknown_key_names_near_ones():
     )
     assert "n42" in str(caught.value.allowed)
     assert nearest(catalogue().steels, "1008")[0] == "steel-1008"
+    assert nearest(catalogue().wires, "cu-0.20")[:2] == ["cu-0.200-g1", "cu-0.200-g2"]
     with pytest.raises(InputError, match="no wire"):
         catalogue().wire("cu-0.21-g1")
     with pytest.raises(InputError, match="no part"):

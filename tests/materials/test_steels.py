@@ -88,7 +88,7 @@ def rising(rows):
     ({5: (2e6, 1.95)}, "Row 6 .* less than vacuum does", 7),
     ({1: (math.nan, 0.5)}, "Row 2 .* two numbers; found nan A/m", 3),
     ({1: (100.0, math.inf)}, "Row 2 .* two numbers", 3),
-    ({5: (20e3, 19500.0)}, "Row 6 .* must stay below .* were other units meant", 7),
+    ({5: (20e3, 19500.0)}, "Row 6 .* must stay below .* in other units", 7),
 ])  # fmt: skip
 def test_a_table_that_cannot_be_is_refused_at_its_first_wrong_row(rows, words, line):
     """Row, what was found, what came before, and file and line where they are known."""

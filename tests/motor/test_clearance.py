@@ -11,6 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from halfroll.core.errors import InputError
+from halfroll.materials.catalogue import catalogue
+from halfroll.materials.wire import expansion_per_k
 from halfroll.motor.clearance import STEEL_PER_K, Clearance, clearance
 from halfroll.motor.coil import wind
 from halfroll.motor.types import Gap
@@ -55,8 +57,24 @@ def test_growth_by_heat_by_hand() -> None:
     assert found.outside.warm_m == pytest.approx((0.45 + 11.5 * 12e-6 * 60 - pushed) * MM)
     held = 10.25 * 17e-6 * 100 - 10.0 * STEEL_PER_K * 60
     assert found.inside.warm_m == pytest.approx((0.25 + held) * MM)
-    cold = of(coil_c=-10.0, motor_c=-10.0)  # the former shrinks onto the pole
-    assert cold.inside.warm_m < cold.inside.nominal_m
+
+
+def test_the_cold_by_hand() -> None:
+    """At -20 °C everything is 40 K colder: a former that shrinks as PETG does, 60e-6 /K, comes nearer to the pole, 12e-6 /K; outside a
+    winding held as wide as its copper lets it, 17e-6 /K, keeps the most.
+    """
+    cold = of(coil_c=-20.0, motor_c=-20.0)
+    assert cold.inside.warm_m == pytest.approx((0.25 - (10.25 * 60e-6 - 10.0 * 12e-6) * 40) * MM)
+    assert cold.outside.warm_m == pytest.approx((0.45 - (11.5 * 12e-6 - 11.05 * 17e-6) * 40) * MM)
+
+
+def test_a_clad_wire_grows_as_the_metal_it_is_mostly_made_of() -> None:
+    """85 % aluminium at 23e-6 /K and 15 % copper at 17e-6 /K: 22.1e-6 /K (handbook values), more than copper alone."""
+    clad = catalogue().wires["cca15-0.250-g1"]
+    assert expansion_per_k(clad) == pytest.approx(22.1e-6)
+    hot = clearance(wind(coil(20.5, wire=clad, former=catalogue().filaments["polyimide"])), GAP, coil_c=120.0)
+    outer = wind(coil(20.5, wire=clad)).outer_m
+    assert hot.outside.nominal_m - hot.outside.warm_m == pytest.approx(outer * 22.1e-6 * 100, rel=1e-6)
 
 
 def test_a_tight_gap_is_said() -> None:

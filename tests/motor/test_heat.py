@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.integrate import solve_ivp
+from scipy.integrate import quad, solve_ivp
 
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import catalogue
@@ -28,6 +28,7 @@ from halfroll.motor.coil import wind
 from halfroll.motor.coil_heat import bearable, coil_heat, warming
 from halfroll.motor.design import Design
 from halfroll.motor.heat_estimate import (
+    REACH_M,
     U_MOTOR_TO_AIR,
     annulus_w_k,
     coil_heat_j_k,
@@ -38,6 +39,7 @@ from halfroll.motor.heat_estimate import (
 from halfroll.motor.heat_limits import HeatLimit, limits_of
 from halfroll.motor.heat_network import HeatNetwork, runaway_current_a, voltage_rise_k
 from halfroll.motor.stack import assemble
+from halfroll.motor.types import FieldCoil
 from tests.motor.designs import a1, a2_with_coil, coil, grade
 from tests.motor.test_field_coil import parts
 
@@ -275,6 +277,32 @@ def test_heat_capacity_of_the_coil() -> None:
     """Its copper alone by hand; enamel and half a printed former add less than as much again."""
     copper = 385.0 * A2_COIL.masses.metal * A2_COIL.winding_length_m / A2_COIL.length_m
     assert copper < coil_heat_j_k(A2_COIL) < 2.0 * copper
+
+
+def test_a_thick_former_takes_up_heat_by_and_by() -> None:
+    """A half space whose face warms steadily has taken (4/3) √(a t/π) of it after t, by SciPy's quadrature of the flux 2 k √(t/(π a)) of
+    Carslaw and Jaeger, 2.9: 0.25 mm of plastic in a second. 1 mm of PETG counts with that, 0.2 mm with half; metal with all of it.
+    """
+    a = 0.2 / (1270.0 * 1500.0)  # m²/s of PETG
+    taken = quad(lambda t: 2.0 * 0.2 * math.sqrt(t / (math.pi * a)), 0.0, 1.0)[0] / (1270.0 * 1500.0)
+    assert pytest.approx(taken, rel=0.03) == REACH_M
+
+    def former_j_k(**changes: object) -> float:
+        wound = wind(replace(A2_COIL.design, former_height_m=10e-3, **changes))  # type: ignore[arg-type]
+        bare = coil_heat_j_k(wound) - coil_heat_j_k(replace(wound, masses=replace(wound.masses, former=0.0)))
+        return bare / (wound.masses.former * wound.height_m / wound.former_height_m)
+
+    assert former_j_k(former_wall_m=1e-3) == pytest.approx(1500.0 * 0.25)
+    assert former_j_k(former_wall_m=0.2e-3) == pytest.approx(1500.0 * 0.5)
+    assert former_j_k(former=catalogue().conductors["aluminium"]) == pytest.approx(897.0)
+
+
+def test_a_field_coil_that_warms_the_motor_is_said() -> None:
+    """Its own heat is in none of the powers; a magnet has none."""
+    bodies = tuple(replace(b, matter=FieldCoil(turns=500.0, current_a=1.0)) if b.name == "magnet" else b for b in A2.bodies)
+    said = coil_heat(A2_COIL, replace(A2, bodies=bodies)).verdicts
+    assert next(v for v in said if v.code == "field-coil-heats").data == {"bodies": ["magnet"]}
+    assert "field-coil-heats" not in {v.code for v in coil_heat(A2_COIL, A2).verdicts}
 
 
 def test_what_gives_way_first() -> None:

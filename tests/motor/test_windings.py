@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,10 +14,15 @@ import pytest
 
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import catalogue
+from halfroll.motor.coil import wind
+from halfroll.motor.coil_room import clear_gap
+from halfroll.motor.design import Design, Placement
 from halfroll.motor.gap_field import FieldLine, in_gap_only
+from halfroll.motor.stack import assemble
 from halfroll.motor.types import Gap
 from halfroll.motor.windings import Choice, Room, Target, Windings, windings_that_fit
-from tests.motor.designs import MM, coil
+from tests.motor.designs import COPPER as COPPER_CAP
+from tests.motor.designs import MM, a2, coil, ring
 
 REFERENCE = Path(__file__).parents[1] / "references" / "motor"
 GAP = Gap(
@@ -121,6 +127,61 @@ def test_less_room_never_adds_a_winding() -> None:
         assert names(answer(room=room, most=1000)) < wide
     travelled = answer(room=Room(gap=GAP, travel_m=1 * MM), most=1000).choices
     assert all(c.travel_m >= 1 * MM for c in travelled)
+
+
+def test_a_clearance_that_is_just_enough_is_enough() -> None:
+    """20.4 mm on a pole of 20 mm leaves 0.2 mm, which in metres is 0.19999... for a computer."""
+    assert 0.5 * 20.4 * MM - GAP.r_inner < 0.2 * MM
+    just = windings_that_fit(coil(20.4), ROOM, COPPER, Target(ohm=4.0), in_gap_only(GAP))
+    assert just.choices
+    assert not any("inside" in reason for reason in just.rejected)
+
+
+def test_every_number_of_turns_within_the_resistance_counts() -> None:
+    """Each answer is what a search over all full layers finds: the resistance nearest to the aim of those heights that suit."""
+    room = Room(gap=GAP, travel_m=1.5 * MM, height_m=(2 * MM, 8 * MM))
+    found = {
+        (c.coil.design.wire.key, c.coil.design.layers): c.coil.design.turns
+        for c in answer(room=room, packings=("stacked",), most=1000).choices
+    }
+    searched = {}
+    for wire, layers in itertools.product(COPPER, range(1, 7)):
+        every = [wind(coil(20.5, wire=wire, layers=layers, turns=layers * each)) for each in range(5, 90)]
+        fits = [c for c in every if 3.2 <= c.resistance_ohm <= 3.8 and 7 * MM <= c.height_m <= 8 * MM]
+        if fits and fits[0].outermost_m <= 11.3 * MM:
+            best = min(fits, key=lambda c: abs(c.resistance_ohm - 3.5))
+            searched[wire.key, layers] = best.design.turns
+    assert found == searched
+    assert len(found) >= 4
+
+
+def test_a_winding_must_not_meet_its_motor() -> None:
+    """A2's cup is 12 mm deep under the middle of its gap: a coil of 24 mm stands on the floor, and one of 14 mm meets it after 5 mm."""
+    motor = assemble(Design(motor=a2()))
+    free, inside = (answer(room=Room(gap=GAP, height_m=(11 * MM, 40 * MM), motor=m), most=1000) for m in (None, motor))
+    assert max(c.coil.height_m for c in free.choices) > 24 * MM
+    assert max(c.coil.height_m for c in inside.choices) < 24 * MM
+    assert inside.rejected["meets a part of the motor"] > 0
+    far = answer(room=Room(gap=GAP, travel_m=5 * MM, motor=motor), most=1000)
+    assert far.rejected["meets a part within the travel"] > 0
+    assert all(0.5 * c.coil.height_m + 5 * MM <= 12 * MM for c in far.choices)
+
+
+def test_a_cap_on_the_pole_takes_room() -> None:
+    """A copper cap of 0.3 mm on A2's pole plate leaves a former of 20.9 mm bore 0.15 mm."""
+    cap = ring("cap", 20.6, 20, 4, material=COPPER_CAP, placement=Placement(how="beside", of="pole plate"))
+    capped = assemble(Design(motor=replace(a2(), parts=(*a2().parts, cap))))
+    assert clear_gap(capped).r_inner == pytest.approx(10.3 * MM)
+    found = windings_that_fit(coil(20.9), Room(gap=GAP, motor=capped), COPPER, Target(ohm=4.0), in_gap_only(GAP))
+    assert not found.choices
+    assert any("less clearance inside" in reason for reason in found.rejected)
+
+
+def test_travel_that_was_not_asked_for_is_said() -> None:
+    """Force at rest alone does not care for travel; asked for, it counts."""
+    assert "travel-not-asked" in {v.code for v in answer().verdicts}
+    asked = answer(room=Room(gap=GAP, travel_m=1 * MM))
+    assert "travel-not-asked" not in {v.code for v in asked.verdicts}
 
 
 def test_even_layers_only() -> None:

@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
-from halfroll.motor.results import BlockedImpedance, ForceFactor
+from halfroll.motor.results import ForceFactor
 from halfroll.motor.travel import geometric_travel, travel_limits
-from halfroll.publish.motor import Measured, force_factor_chart, gap_chart, inductance_chart
+from halfroll.publish.motor import Measured, force_factor_chart, gap_chart
 from halfroll.publish.render import to_svg
 from halfroll.publish.spec import chart_summary
 from halfroll.publish.theme import theme
@@ -55,23 +55,11 @@ def test_points_lie_on_the_curve() -> None:
     assert dots[0.0] == (4.0, True)
 
 
-def test_gap_and_inductance_charts_are_valid() -> None:
-    """By the schema of the language; the ends of gap and winding are marked, positions named."""
+def test_gap_chart_is_valid() -> None:
+    """By the schema of the language; the ends of gap and winding are marked."""
     result = uniform(0.7)
     z = np.linspace(-12e-3, 12e-3, 49)
     wide = type(result)(**{**vars(result), "gap_z_m": z, "gap_b_t": 0.7 * np.exp(-((z / 4e-3) ** 2))})
     chart = gap_chart(wide, motor(), theme=theme(), width_px=600)
     assert_valid(chart)
     assert sorted(row["x"] for row in chart["datasets"]["dots"]) == [-4.0, -2.0, 2.0, 4.0]
-    f = np.array([20.0, 200.0, 2000.0, 20000.0])
-    found = BlockedImpedance(
-        frequency_hz=f, x_m=np.array([-2e-3, 0.0, 2e-3]), inductance_h=np.outer([1.1, 1.0, 0.9], 1e-3 * f**-0.3),
-        resistance_ohm=np.outer([1.1, 1.0, 0.9], 1e-3 * f), u_rel=0.01,
-    )  # fmt: skip
-    chart = inductance_chart(found, theme=theme(), width_px=600)
-    assert_valid(chart)
-    assert [row["name"] for row in chart["datasets"]["names"]] == [
-        "2\u202fmm inwards",
-        "at rest",
-        "2\u202fmm outwards",
-    ]

@@ -296,6 +296,17 @@ def test_the_field_of_earlier_dimensions_is_pale_and_said() -> None:
     )
 
 
+def test_the_gap_enlarged_shows_the_clearances() -> None:
+    """Nothing but the gap, to a scale of its own: widths between the coil and both walls stand over it, and all lies in the picture."""
+    svg = section_svg(motor(), theme=theme(), width_px=600, detail=True)
+    drawn = Drawn(svg)
+    words = {g.get("data-dimension"): "".join(g.itertext()) for g in drawn.root.iter(f"{SVG}g") if g.get("data-dimension")}
+    assert words == {"gap-width": "1.5", "clearance-inside": "0.4", "clearance-outside": "0.5", "gap-height": "4", "coil-height": "8"}
+    assert drawn.scale > 3 * Drawn(section_svg(motor(), theme=theme(), width_px=600)).scale
+    pole = next(p for p in drawn.bodies()["pole"].iter(f"{SVG}path") if p.get("class") == "outline")
+    assert drawn.mm(pole.get("d", ""))[:, 0].max() == pytest.approx(12.5, abs=0.01)
+
+
 def test_a_thumbnail_has_both_halves_and_the_page_s_colours() -> None:
     """Mirrored about the axis, colours as variables of the style sheet, so that one drawing serves light and dark."""
     svg = section_svg(motor(), theme=None, width_px=300, dimensions=False, mirrored=True)

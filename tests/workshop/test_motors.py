@@ -95,6 +95,10 @@ def test_without_a_motor_it_is_said_what_to_write(shop: Workshop) -> None:
         ('magnetised = "down"\n', "", "motor.parts[2].magnetised", "magnet"),
         ("inner_mm = 22.4", "inner_mm = 19", "motor.parts[4].beside", "pole and top plate"),
         ("inner_mm = 22.4", "inner_mm = 60", "motor.parts[3].inner_mm", "60 mm inside"),
+        ("height_mm = 4", "height_mm = 0.004", "motor.parts[3].height_mm", "in millimetres; found 0.004 mm. Allowed: 0.05 to 1000 mm"),
+        ("height_mm = 4", 'height_mm = "4,2 mm"', "motor.parts[3].height_mm", "with a decimal point: 4.2"),
+        ("turns = 80", 'turns = "80"', "coil.turns", "without quotes and unit, with a decimal point: 80"),
+        ("former_wall_mm = 0.15", "former_wall_mm = 0.00015", "coil.former_wall_mm", "wall of the former"),
         ('gap = ["pole", "top plate"]', 'gap = ["pole", "back plate"]\ntemperature_c = 20', "motor.gap", "pole"),
         ('gap = ["pole", "top plate"]', 'gap = ["pole", "top plate"]\ntemperature_c = 300', "motor.temperature_c", "250"),
         ('gap = ["pole", "top plate"]', 'gap = ["pole", "top plate"]\ntravel_mm = 9', "motor.travel_mm", "back plate"),
@@ -120,6 +124,21 @@ def test_what_cannot_be_is_refused_with_file_key_and_line(
     line = path.read_text().split("\n")[place.line - 1]
     assert key.rpartition(".")[2] in line or line == "[[motor.parts]]"
     assert word in str(caught.value)
+
+
+def test_a_decimal_comma_is_refused_with_the_way_it_is_written(shop: Workshop) -> None:
+    """TOML has no decimal comma: the line is named and the number written anew."""
+    path = _edit(shop, "inner_mm = 22.4", "inner_mm = 22,4")
+    with pytest.raises(InputError, match="Write the number with a decimal point: 22.4") as caught:
+        load_design(shop, "knot/v1")
+    assert caught.value.place.line == path.read_text().split("\n").index("inner_mm = 22,4") + 1
+
+
+def test_a_corner_of_three_numbers_is_refused_in_words(shop: Workshop) -> None:
+    """A profile's corners have two."""
+    _edit(shop, 'shape = "disc"\nouter_mm = 20\nheight_mm = 19', 'shape = "turned"\nprofile_mm = [[0, 0, 1], [9, 0], [9, 9]]')
+    with pytest.raises(InputError, match=r"profile_mm\[1\] of the version must have fewer entries; found .* Allowed: 2 at most"):
+        load_design(shop, "knot/v1")
 
 
 def test_a_slip_in_a_key_of_the_design_is_refused_and_an_own_key_kept(shop: Workshop) -> None:

@@ -105,6 +105,19 @@ def test_a_steel_from_a_table(shop: Workshop, tmp_path: Path) -> None:
     assert [row["what"] for row in material_rows(own_parts(shop))] == ["steel"]
 
 
+def test_a_material_cannot_hide_another_kind_of_the_catalogue(shop: Workshop, tmp_path: Path) -> None:
+    """A steel n42 would take the magnet grade from every design; a grade n42 of one's own is somebody's right."""
+    table = tmp_path / "bar.csv"
+    table.write_text(BAR, encoding="utf-8")
+    with pytest.raises(InputError, match="found n42, a magnet"):
+        add_steel(shop, "n42", table, MaterialRecord(steel=SteelTable(table="n42.csv")))
+    assert not (shop.folder / "materials").exists()
+    add_material(shop, "n42", MaterialRecord(magnet=MagnetTable(like="n42", br_t=1.25)))
+    grade = lookups(shop).material("n42")
+    assert isinstance(grade, MagnetGrade)
+    assert grade.br_t == 1.25
+
+
 @pytest.mark.parametrize(("content", "words", "line"), [
     (BAR.replace("900, 1.5", "900, 0.9"), "Row 4 of the B-H table must have a larger flux density", 6),
     (BAR.replace("0, 0\n", "5, 0\n", 1), "Row 1 of the B-H table must be 0 A/m", 3),

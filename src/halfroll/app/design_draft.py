@@ -8,17 +8,15 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
+from halfroll.app.design_tables import Built, Data, free_name, is_word, sizes_of, written
 from halfroll.app.typed import number_or_text, said_at_field, without_place
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import Catalogue
 from halfroll.materials.types import MagnetGrade
-from halfroll.motor.coil import Coil, wind
-from halfroll.motor.design import Design
+from halfroll.motor.coil import wind
 from halfroll.motor.stack import assemble
-from halfroll.motor.types import Assembly
 from halfroll.workshop import Workshop, clear_draft, load_draft, save_draft
 from halfroll.workshop.faults import FaultsError, check
 from halfroll.workshop.motor_design import design_of, path_of
@@ -32,19 +30,6 @@ STRUCTURE = ("part", "shape", "material")
 WHOLE = ("coil.layers", "coil.turns")
 _MOST_STEPS_BACK = 100
 _REFERENCES = ("on", "under", "beside")
-
-Data = dict[str, Any]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Built:
-    """A state of the design that can be built."""
-
-    motor: MotorTable
-    coil_table: CoilTable | None
-    design: Design
-    assembly: Assembly
-    coil: Coil | None
 
 
 class DesignDraft:
@@ -72,7 +57,7 @@ class DesignDraft:
         loaded = self.workshop.version(self.version_id)
         self.record = loaded.record
         self.revision = loaded.revision
-        self.data = _written(loaded.record.motor, loaded.record.coil)
+        self.data = written(loaded.record.motor, loaded.record.coil)
         self.saved = copy.deepcopy(self.data)
 
     @property
@@ -103,7 +88,7 @@ class DesignDraft:
     def put(self, key: str, text: str, *, remember: bool = True) -> None:
         """Write what was typed to a dotted key; nothing typed takes the key away."""
         old = self.value(key)
-        plain = isinstance(old, str) or _is_word(key)
+        plain = isinstance(old, str) or is_word(key)
         value = (text.strip() or None) if plain else number_or_text(text, whole=key in WHOLE)
         if value == old:
             return
@@ -129,7 +114,7 @@ class DesignDraft:
             for word in ("shape", "outer_mm", "inner_mm", "height_mm", "profile_mm", *(["material"] if bought.material else [])):
                 part.pop(word, None)
         elif changed == "part" and self.built is not None:  # own size from here on: what it was
-            for word, value in _sizes(self.built, str(part.get("name"))).items():
+            for word, value in sizes_of(self.built, str(part.get("name"))).items():
                 part.setdefault(word, value)
         material = part.get("material") or (bought.material if bought is not None else None)
         if isinstance(self.catalogue.materials.get(str(material)), MagnetGrade):
@@ -295,45 +280,3 @@ class DesignDraft:
             part[how] = of
 
         self.change(write)
-
-
-def _sizes(built: Built, name: str) -> Data:
-    """Shape, sizes and material of a part as they can stand in its own table."""
-    part = next((one for one in built.design.motor.parts if one.name == name), None)
-    if part is None:
-        return {}
-    lengths = {"outer_mm": part.outer_m, "inner_mm": part.inner_m, "height_mm": part.height_m}
-    mm = {key: round(1e3 * value, 4) for key, value in lengths.items() if value}
-    return {"shape": part.shape, "material": part.material.key, **mm}
-
-
-def free_name(name: str, taken: list[str]) -> str:
-    """The name, with a number behind it when it is taken."""
-    number, free = 2, name
-    while free in taken:
-        free, number = f"{name} {number}", number + 1
-    return free
-
-
-def _written(motor: MotorTable | None, coil: CoilTable | None) -> Data:
-    """The tables as plain values without what is not said."""
-    tables = {"motor": motor, "coil": coil}
-    return {
-        name: _plain(table.model_dump(mode="json", exclude_none=True, exclude_defaults=name == "motor"))
-        for name, table in tables.items()
-        if table is not None
-    }
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, dict):
-        return {key: _plain(inner) for key, inner in value.items() if inner not in ((), [])}
-    return [_plain(inner) for inner in value] if isinstance(value, list | tuple) else value
-
-
-_WORDS = ("name", "part", "shape", "material", "magnetised", "on", "under", "beside", "align", "wire", "former_material", "packing",
-          "glue")  # fmt: skip
-
-
-def _is_word(key: str) -> bool:
-    return key.rpartition(".")[2] in _WORDS

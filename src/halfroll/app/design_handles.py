@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from halfroll.app.design_draft import Built
+from halfroll.app.design_tables import Built
 from halfroll.app.drawing import Handle
 
 LARGEST_MM = 1000.0

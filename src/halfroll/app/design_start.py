@@ -13,8 +13,10 @@ _SIDE_MM = 0.25
 """Clearance on each side of a first coil, for what a print and a workshop can hold (common practice)."""
 
 _WALL_MM = 0.1
-_SHARE = 1.5
-"""A first coil is so many times as high as its gap."""
+_HIGH = (1.4, 2.5)
+"""A first coil is at least and at most so many times as high as its gap, so that it hangs over on both sides."""
+
+_OHM = 4.0
 
 STARTS: dict[str, tuple[str, str, dict[str, Any]]] = {
     "ring": (
@@ -50,31 +52,41 @@ STARTS: dict[str, tuple[str, str, dict[str, Any]]] = {
 """Title, what it is good for, and the table ``[motor]``, by key."""
 
 
-def start(key: str, catalogue: Catalogue) -> dict[str, Any]:
-    """The tables of a first design."""
+def start(key: str, catalogue: Catalogue, rated_ohm: float | None = None) -> dict[str, Any]:
+    """The tables of a first design, its coil wound for a rated impedance."""
     from halfroll.motor.stack import assemble
     from halfroll.workshop.motor_design import design_of
     from halfroll.workshop.motor_record import MotorTable
 
     motor = copy.deepcopy(STARTS[key][2])
     gap = assemble(design_of(MotorTable.model_validate(motor), None, catalogue)).gap
-    return {"motor": motor, "coil": coil_for(gap, catalogue)}
+    return {"motor": motor, "coil": coil_for(gap, catalogue, rated_ohm)}
 
 
-def coil_for(gap: Gap, catalogue: Catalogue) -> dict[str, Any]:
-    """A coil of two layers that fits a gap, of the thickest copper wire that leaves room on both sides.
+def coil_for(gap: Gap, catalogue: Catalogue, rated_ohm: float | None = None) -> dict[str, Any]:
+    """A first coil for a gap: of copper wire, even layers, the best for a rated impedance (4 ohm) of those that leave room on both sides.
 
     Raises `InputError` when the gap is too narrow for any.
     """
-    width, height = 1e3 * (gap.r_outer - gap.r_inner), 1e3 * (gap.z_high - gap.z_low)
-    room = 0.5 * (width - 2.0 * _SIDE_MM - _WALL_MM)
-    wires = [w for w in catalogue.wires.values() if w.key.startswith("cu-0.") and w.key.endswith("-g1") and 1e3 * w.overall_m <= room]
-    if not wires:
-        raise InputError("The gap must be wide enough for a coil", key="motor.gap", found=f"{width:.3g} mm",
+    from halfroll.materials.glue import glue_of
+    from halfroll.motor.coil_design import CoilDesign
+    from halfroll.motor.gap_field import in_gap_only
+    from halfroll.motor.windings import Room, Target, windings_that_fit
+
+    height = gap.z_high - gap.z_low
+    inside = round(2e3 * gap.r_inner + 2.0 * _SIDE_MM, 2)
+    wires = [wire for wire in catalogue.wires.values() if wire.key.startswith("cu-0.") and wire.key.endswith("-g1")]
+    base = CoilDesign(
+        wire=wires[0], layers=2, turns=20, former_inner_m=1e-3 * inside, former_wall_m=1e-3 * _WALL_MM,
+        former=catalogue.filaments["polyimide"], glue=glue_of("epoxy-warm"),
+    )  # fmt: skip
+    room = Room(gap=gap, clearance_m=0.95e-3 * _SIDE_MM, height_m=(_HIGH[0] * height, _HIGH[1] * height))
+    found = windings_that_fit(base, room, wires, Target(ohm=rated_ohm or _OHM), in_gap_only(gap), packings=("stacked",), even_only=True, most=1)
+    if not found.choices:
+        raise InputError("The gap must be wide enough for a coil", key="motor.gap", found=f"{1e3 * (gap.r_outer - gap.r_inner):.3g} mm",
                          remedy="Make the bore wider or the pole thinner; 1 mm is little, 1.5 mm usual")  # fmt: skip
-    wire = max(wires, key=lambda one: one.overall_m)
-    each = max(round(_SHARE * height / (1e3 * wire.overall_m)), 5)
+    coil = found.choices[0].coil.design
     return {
-        "wire": wire.key, "layers": 2, "turns": 2 * each, "former_inner_mm": round(2e3 * gap.r_inner + 2.0 * _SIDE_MM, 2),
+        "wire": coil.wire.key, "layers": coil.layers, "turns": coil.turns, "former_inner_mm": inside,
         "former_wall_mm": _WALL_MM, "former_material": "polyimide", "glue": "epoxy-warm",
     }  # fmt: skip

@@ -19,6 +19,7 @@ from halfroll.core.verdicts import Severity, Verdict
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from halfroll.publish.parameter_rows import Rows
     from halfroll.workshop import Workshop
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -110,11 +111,38 @@ def say(text: str) -> None:
 def say_verdicts(verdicts: tuple[Verdict, ...]) -> None:
     """Verdicts in words, the gravest first."""
     for verdict in sorted(verdicts, key=lambda v: -v.severity):
-        click.echo(f"{MARKS[verdict.severity]}: {verdict.text} {verdict.remedy}".rstrip())
+        click.echo(in_lines(f"{MARKS[verdict.severity]}: {verdict.text} {verdict.remedy}".rstrip()))
+
+
+def in_lines(text: str) -> str:
+    """A long sentence broken between words where a terminal would break it anywhere; whole when no terminal shows it."""
+    if not sys.stdout.isatty():
+        return text
+    import shutil
+    import textwrap
+
+    return textwrap.fill(
+        text, shutil.get_terminal_size().columns, subsequent_indent="  ", break_on_hyphens=False
+    )
+
+
+def print_rows(rows: Rows, title: str = "") -> None:
+    """A table on stdout with what is said under it; nothing of an empty one but that."""
+    from rich.table import Table
+
+    if rows.rows:
+        table = Table(title=title or None, title_justify="left", box=None, pad_edge=False)
+        for name in rows.head:
+            table.add_column(name, overflow="fold")
+        for row in rows.rows:
+            table.add_row(*row)
+        console().print(table)
+    for note in rows.notes:
+        click.echo(in_lines(note))
 
 
 def console() -> Console:
-    """A console for tables on stdout, as wide as the terminal or 120 columns."""
+    """A console for tables on stdout, as wide as the terminal or 140 columns."""
     from rich.console import Console
 
     return Console(width=None if sys.stdout.isatty() else 140, highlight=False)

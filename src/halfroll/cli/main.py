@@ -92,7 +92,7 @@ def run(arguments: list[str]) -> int:
     except click.exceptions.Exit as stop:
         return stop.exit_code
     except click.ClickException as fault:
-        return _say(fault.format_message(), INPUT, as_json, usage=_usage(fault))
+        return _say(fault.format_message(), INPUT, as_json, _usage_detail(fault), usage=_usage(fault))
     except (click.Abort, KeyboardInterrupt):
         return _say("Stopped. Nothing half-done was left.", STOPPED, as_json)
     except CancelledError as stop:
@@ -116,6 +116,16 @@ def run(arguments: list[str]) -> int:
 def _usage(fault: click.ClickException) -> str:
     context = getattr(fault, "ctx", None)
     return "" if context is None else f"Try: {context.command_path} --help"
+
+
+def _usage_detail(fault: click.ClickException) -> dict[str, Any]:
+    """A fault of the command line for a program: what is wrong, and the option or argument that is."""
+    detail: dict[str, Any] = {"message": fault.format_message()}
+    param = getattr(fault, "param", None)
+    name = getattr(fault, "option_name", None) or (
+        param and (param.opts[-1] if param.param_type_name == "option" else param.human_readable_name)
+    )
+    return detail if name is None else {**detail, "key": name}
 
 
 def _say(text: str, code: int, as_json: bool, detail: dict[str, Any] | None = None, usage: str = "") -> int:

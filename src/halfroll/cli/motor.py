@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING
 import click
 
 from halfroll.cli.common import (
-    console,
+    in_lines,
     json_option,
     open_workshop,
     print_json,
+    print_rows,
     progress_bar,
+    say,
     say_verdicts,
     write_file,
 )
@@ -62,6 +64,11 @@ if TYPE_CHECKING:
     help="Let the uncertainty hold what bought magnets and steel differ by (slower).",
 )
 @click.option(
+    "--tables",
+    is_flag=True,
+    help="Also the tables behind it: travel, steel, magnets, coil, clearance, power, cost.",
+)
+@click.option(
     "--svg",
     type=click.Path(dir_okay=False, path_type=Path),
     default=None,
@@ -84,16 +91,18 @@ if TYPE_CHECKING:
 @json_option
 def motor(
     version_id: str, coil_offset: float | None, temperature: float | None, against: str | None, inductance: bool,
-    modulation: bool, forces: bool, spread: bool, svg: Path | None, theme: str, width: int, as_json: bool,
+    modulation: bool, forces: bool, spread: bool, tables: bool, svg: Path | None, theme: str, width: int, as_json: bool,
 ) -> None:  # fmt: skip
     """Compute the motor and coil of a version from its design.
 
-    Field, force factor over displacement, limits of travel, how full the steel is, where the magnets work, the coil with its
-    clearance and the power it bears, and the cost of the parts. Results are kept until the design changes.
+    Force factor and flux density, how far the coil may travel, how full the steel is, how near the magnets are to their knee, the
+    coil's resistance, mass, clearance and power, the cost, and what should make you careful. Results are kept until the design
+    changes.
 
     \b
     Example:
       halfroll motor avocet/v7
+      halfroll motor avocet/v7 --tables
       halfroll motor avocet/v7 --coil-offset 0.3 --inductance --svg avocet.svg
       halfroll motor avocet/v8 --against avocet/v7
     """  # fmt: skip
@@ -124,7 +133,7 @@ def motor(
             {"version": version_id, **report_dict(report), "changes": [asdict(change) for change in changes]}
         )
         return
-    _print(report, against, changes)
+    _print(version_id, report, against, changes, tables)
 
 
 def _case(
@@ -165,38 +174,31 @@ def _write_section(report: MotorReport, path: Path, look: str, width: int, name:
     write_file(path, drawn)
 
 
-def _print(report: MotorReport, against: str | None, changes: Sequence[DesignChange]) -> None:
-    """What the design changed, tables of a report, then what is to be said beside them."""
-    from halfroll.publish.parameter_rows import Rows
+def _print(
+    version_id: str, report: MotorReport, against: str | None, changes: Sequence[DesignChange], tables: bool
+) -> None:
+    """What the design changed, the answer, tables that were asked for, then what is to be said beside them."""
+    from halfroll.publish.motor_rows import change_rows, glance_rows
 
     if against is not None:
-        lines = tuple((change.what, change.before, change.after) for change in changes)
-        _table(
-            Rows(
-                head=("Changed", f"in {against}", "here"),
-                rows=lines,
-                notes=() if lines else ("Nothing differs.",),
-            )
-        )
-    for rows in _tables(report):
+        _table(change_rows(changes, against))
+    _table(glance_rows(report))
+    for rows in (*(_tables(report) if tables else ()), *_slow_tables(report)):
         if rows.rows:
             _table(rows)
     for fault in report.faults:
-        click.echo(f"not worked out: {fault}")
+        click.echo(in_lines(f"not worked out: {fault}"))
     say_verdicts(report.verdicts)
+    if not tables:
+        say(f"All tables: halfroll motor {version_id} --tables")
 
 
 def _tables(report: MotorReport) -> Iterable[Rows]:
-    from halfroll.publish import coil_rows, motor_rows, motor_slow_rows
-    from halfroll.publish.parameter_rows import Rows
+    from halfroll.publish import coil_rows, motor_rows
 
     solved = report.solved
     result = solved.motor
     assert result is not None
-    numbers = motor_rows.headline_numbers(result, report.limits, report.coil)
-    yield Rows(
-        head=("Figure", "Value", ""), rows=tuple(numbers), notes=("After ±: half of the 95 % interval.",)
-    )
     if report.limits is not None:
         yield motor_rows.travel_rows(report.limits, report.geometric, result, solved.assembly)
     yield motor_rows.steel_rows(result)
@@ -207,23 +209,22 @@ def _tables(report: MotorReport) -> Iterable[Rows]:
         yield coil_rows.clearance_rows(report.clearance_warm)
     if report.heat is not None:
         yield coil_rows.heat_rows(report.heat)
+    yield motor_rows.cost_rows(report.cost)
+
+
+def _slow_tables(report: MotorReport) -> Iterable[Rows]:
+    """Tables of what was asked for beside the field."""
+    from halfroll.publish import motor_slow_rows
+
+    solved = report.solved
     if solved.inductance is not None:
         yield motor_slow_rows.inductance_rows(solved.inductance)
     if solved.modulation is not None:
         yield motor_slow_rows.modulation_rows(solved.modulation)
     if solved.forces:
         yield motor_slow_rows.force_rows(solved.forces)
-    yield motor_rows.cost_rows(report.cost)
 
 
 def _table(rows: Rows) -> None:
-    from rich.table import Table
-
-    table = Table(*rows.head, show_edge=False)
-    for row in rows.rows:
-        table.add_row(*row)
-    out = console()
-    out.print(table)
-    for note in rows.notes:
-        out.print(note)
-    out.print()
+    print_rows(rows)
+    click.echo()

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any, cast
 import click
 
 from halfroll.cli.common import (
-    console,
     json_option,
     open_workshop,
     output_options,
     print_json,
+    print_rows,
     progress_bar,
     say_verdicts,
     write_file,
@@ -20,7 +20,6 @@ from halfroll.cli.common import (
 
 if TYPE_CHECKING:
     from halfroll.measure.parameter_types import FitSettings
-    from halfroll.publish.parameter_rows import Rows
     from halfroll.workshop.fitted import FittedRun, UnitParameters
 
 
@@ -150,33 +149,19 @@ def _print(found: UnitParameters) -> None:
 
     runs = fit_rows(found)
     if runs.rows:
-        _table(found.unit_id, runs)
+        print_rows(runs, found.unit_id)
     for run in found.runs:
         if run.verdicts:
             click.echo(f"{run.name}:")
             say_verdicts(run.verdicts)
     for rows in (parameter_rows(found), method_rows(found)):
-        if rows.rows:
-            _table("", rows)
-            for line in rows.notes:
-                click.echo(line)
+        print_rows(rows)
     for line in remark_lines(found):
         click.echo(line)
     if found.parameters is not None:
         say_verdicts(found.parameters.verdicts)
     if found.missing:
         click.echo(found.missing)
-
-
-def _table(title: str, rows: Rows) -> None:
-    from rich.table import Table
-
-    table = Table(title=title or None, title_justify="left", box=None, pad_edge=False)
-    for name in rows.head:
-        table.add_column(name, overflow="fold")
-    for row in rows.rows:
-        table.add_row(*row)
-    console().print(table)
 
 
 def _picture(found: UnitParameters, run_name: str | None, chart: str, look: str, kind: str) -> str | bytes:

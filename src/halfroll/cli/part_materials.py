@@ -15,8 +15,14 @@ from halfroll.cli.common import json_option, open_workshop, print_json, say
 @click.argument("table", type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--title", default="", help="What it is called.")
 @click.option("--source", default="", help="Where the curve comes from.")
-@click.option("--conductivity", type=float, help="Electrical conductivity, MS/m. Default: 6.5.")
-@click.option("--spread", type=float, help="Relative standard uncertainty of H at a given B. Default: 0.")
+@click.option(
+    "--conductivity", type=click.FloatRange(0, 100), help="Electrical conductivity, MS/m. Default: 6.5."
+)
+@click.option(
+    "--spread",
+    type=click.FloatRange(0, 2),
+    help="Relative standard uncertainty of H at a given B. Default: 0.",
+)
 @json_option
 def steel(
     name: str,

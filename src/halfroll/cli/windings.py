@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import click
 
-from halfroll.cli.common import console, json_option, open_workshop, print_json, progress_bar, say_verdicts
+from halfroll.cli.common import (
+    in_lines,
+    json_option,
+    open_workshop,
+    print_json,
+    print_rows,
+    progress_bar,
+    say_verdicts,
+)
 from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -137,14 +146,8 @@ def _mm(option: str, value: float, low: float, high: float) -> float:
 
 def _print(rows: Rows) -> None:
     """The table without its reasons, which would make it too narrow; they stand below, row by row."""
-    from rich.table import Table
-
-    if rows.rows:
-        table = Table(*rows.head[:-1], show_edge=False)
-        for row in rows.rows:
-            table.add_row(*row[:-1])
-        console().print(table)
-        for row in rows.rows:
-            click.echo(f"{row[0]}. {row[-1]}")
+    print_rows(replace(rows, head=rows.head[:-1], rows=tuple(row[:-1] for row in rows.rows), notes=()))
+    for row in rows.rows:
+        click.echo(in_lines(f"{row[0]}. {row[-1]}"))
     for note in rows.notes:
-        click.echo(note)
+        click.echo(in_lines(note))

@@ -53,7 +53,12 @@ class LumpedCoil:
 
 
 def as_lumped(
-    found: BlockedImpedance, re_ohm: float, coil: CoilModel = "lr2", x_m: float = 0.0
+    found: BlockedImpedance,
+    re_ohm: float,
+    coil: CoilModel = "lr2",
+    x_m: float = 0.0,
+    *,
+    low_level: bool = False,
 ) -> LumpedCoil:
     """Fit a coil model to a blocked impedance.
 
@@ -68,13 +73,15 @@ def as_lumped(
         ``ideal``, ``lr2`` or ``semi``.
     x_m
         Displacement (m); between the computed ones straight lines.
+    low_level
+        Take the estimate for a low level, which is nearer to what a measured impedance shows.
 
     Raises
     ------
     InputError
         For too few frequencies, a resistance that is not above zero, or a displacement outside the computed ones.
     """
-    impedance = total_impedance(found, re_ohm, x_m)
+    impedance = total_impedance(found, re_ohm, x_m, low_level=low_level)
     if len(found.frequency_hz) < _FEWEST:
         raise InputError("A coil model needs more frequencies", found=f"{len(found.frequency_hz)}",
                          allowed=f"at least {_FEWEST}")  # fmt: skip
@@ -95,10 +102,13 @@ def as_lumped(
     )
 
 
-def total_impedance(found: BlockedImpedance, re_ohm: float, x_m: float = 0.0) -> ComplexArray:
+def total_impedance(
+    found: BlockedImpedance, re_ohm: float, x_m: float = 0.0, *, low_level: bool = False
+) -> ComplexArray:
     """Impedance of the blocked coil with the resistance of its wire (ohm), (f,), at a displacement (m).
 
-    Raises `InputError` for a resistance that is not above zero or a displacement outside the computed ones.
+    Raises `InputError` for a resistance that is not above zero, a displacement outside the computed ones, or a low level that
+    was not computed.
     """
     if not 0.0 < re_ohm < np.inf:
         raise InputError("The resistance of the coil must be above 0 ohm", found=f"{re_ohm:g} ohm")
@@ -109,6 +119,17 @@ def total_impedance(found: BlockedImpedance, re_ohm: float, x_m: float = 0.0) ->
                          allowed=f"{1e3 * places[0]:.3g} to {1e3 * places[-1]:.3g} mm")  # fmt: skip
     inductance, resistance = (
         np.array([np.interp(x_m, places, column) for column in values[order].T])
-        for values in (found.inductance_h, found.resistance_ohm)
+        for values in _of_level(found, low_level=low_level)
     )
     return np.asarray(re_ohm + resistance + 2j * np.pi * found.frequency_hz * inductance)
+
+
+def _of_level(found: BlockedImpedance, *, low_level: bool) -> tuple[FloatArray, FloatArray]:
+    if not low_level:
+        return found.inductance_h, found.resistance_ohm
+    if found.low_level_inductance_h is None or found.low_level_resistance_ohm is None:
+        raise InputError(
+            "The inductance at a low level was not computed",
+            remedy="Compute it with low_level, in a motor with steel",
+        )
+    return found.low_level_inductance_h, found.low_level_resistance_ohm

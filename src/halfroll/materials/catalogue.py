@@ -100,15 +100,16 @@ def found_in(entries: Mapping[str, T], key: str, what: str, /, **place: Any) -> 
         return entry
     near = nearest(entries, key)
     raise InputError(f"There is no {what} of that key", found=key, allowed=near or f"{len(entries)} keys of the catalogue",
-                     remedy="Look it up with: halfroll catalogue", **place)  # fmt: skip
+                     remedy="Look it up with: halfroll catalogue, or add one of your own with: halfroll parts", **place)  # fmt: skip
 
 
 def nearest(keys: Iterable[str], key: str, most: int = 6) -> list[str]:
-    """Keys that are written much like one, best first, or contain it."""
+    """Keys that begin with one, then those written much like it, best first, then those that contain it."""
     word, known = key.strip().casefold(), list(keys)
+    begun = [one for one in known if len(word) > 1 and one.startswith(word)]
     close = difflib.get_close_matches(word, known, n=most, cutoff=0.6)
-    inside = [one for one in known if len(word) > 1 and word in one and one not in close]
-    return [*close, *inside][:most]
+    inside = [one for one in known if len(word) > 1 and word in one]
+    return list(dict.fromkeys([*begun, *close, *inside]))[:most]
 
 
 @functools.cache

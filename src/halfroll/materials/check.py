@@ -68,11 +68,11 @@ def _wrong(row: int, h_a_m: Sequence[float], b_t: Sequence[float]) -> str:
     if row == 0:
         return "" if h == 0.0 and b == 0.0 else "must be 0 A/m, 0 T: it is the beginning of the curve"
     if h > HIGHEST_A_M or b > HIGHEST_T:
-        return f"must stay below {HIGHEST_A_M:g} A/m and {HIGHEST_T:g} T; were other units meant"
+        return f"must stay below {HIGHEST_A_M:g} A/m and {HIGHEST_T:g} T, or it is in other units"
     if h <= h_a_m[row - 1]:
         return "must have a larger field strength than the row before"
     if b <= b_t[row - 1]:
         return "must have a larger flux density than the row before"
     if (b - b_t[row - 1]) < (1.0 - SLOPE_ROUNDING) * MU_0 * (h - h_a_m[row - 1]):
-        return "must not rise less than vacuum does (1.2566 µT for each A/m); were columns or units mixed up"
+        return "must not rise less than vacuum does (1.2566 µT for each A/m), or columns or units are mixed up"
     return ""

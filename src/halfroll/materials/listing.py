@@ -203,9 +203,9 @@ def find(known: Catalogue, key: str, kind: Kind | None = None) -> tuple[Kind, En
     for one in KINDS:
         if (entry := one.of(known).get(key.strip().casefold())) is not None:
             return one, entry
-    near = nearest([one for kind in KINDS for one in kind.of(known)], key)
-    raise InputError("There is no entry of that key in the catalogue", found=key,
-                     allowed=near or "see: halfroll catalogue KIND")  # fmt: skip
+    kinds = [one.name for one in KINDS]
+    near = [*nearest(kinds, key), *nearest([one for kind in KINDS for one in kind.of(known)], key)]
+    raise InputError("The catalogue has no such kind or key", found=key, allowed=near[:6] or kinds)
 
 
 def details(entry: Entry, temperature_c: float | None = None) -> Row:

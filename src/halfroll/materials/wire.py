@@ -156,6 +156,11 @@ def specific_heat_j_kg_k(wire: Wire) -> float:
     return heat / density_kg_m3(wire)
 
 
+def expansion_per_k(wire: Wire) -> float:
+    """Linear expansion of the metal (1/K), by cross-section: what a clad wire is mostly made of sets it."""
+    return sum(share * metal.expansion_per_k for metal, share in _shares(wire))
+
+
 def _shares(wire: Wire) -> tuple[tuple[Conductor, float], ...]:
     """The wire's metals with their share of the cross-section."""
     if wire.core is None:

@@ -112,7 +112,7 @@ def _implant(title: str, magnets: Sequence[Body]) -> Verdict:
     return Verdict(
         code="magnet-implants",
         severity=Severity.CAUTION if distance > 0.1 else Severity.NOTE,
-        text=f"Loose, {title} makes 0.5 mT up to {1e2 * distance:.2g} cm away, which can disturb a pacemaker.",
+        text=f"Outside the motor {title} makes 0.5 mT up to {1e2 * distance:.2g} cm away, which can disturb a pacemaker.",
         remedy=f"Keep it {1e2 * max(0.3, 1.5 * distance):.2g} cm from implants, and from magnetic cards, watches and children.",
         data={"part": title, "distance_m": distance, "flux_density_t": IMPLANT_T},
     )

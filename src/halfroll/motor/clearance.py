@@ -1,7 +1,7 @@
 """Clearance of a coil in its gap, cold and warm, against what a print and a workshop can hold.
 
-A radius r grows by r α ΔT. The winding's wire and the former of plastic want to grow by different amounts: between the
-former's free growth and the wire's lies what happens, and each side of the gap takes the worse one. Tolerances are added up
+A radius r grows by r α ΔT, in the cold it shrinks. The winding's wire and the former of plastic want to grow by different
+amounts: between the former's free growth and the wire's lies what happens, and each side of the gap takes the worse one. Tolerances are added up
 (worst case) and as independent uniform ones (root sum of squares, JCGM 100:2008, 4.3.7, with k = 2).
 """
 
@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from halfroll.core.errors import InputError
 from halfroll.core.text import THIN
 from halfroll.core.verdicts import Severity, Verdict
+from halfroll.materials.wire import expansion_per_k
 from halfroll.motor.coil import Coil
 from halfroll.motor.types import Gap
 
@@ -118,17 +119,17 @@ def clearance(
         The coil does not go into the gap as drawn; names the coil's and the motor's part.
     """
     rise, motor_rise = coil_c - REFERENCE_C, motor_c - REFERENCE_C
-    wire = coil.design.wire.conductor.expansion_per_k
-    slow, fast = sorted((wire, coil.design.former.expansion_per_k))
+    wire = rise * expansion_per_k(coil.design.wire)
+    least, most = sorted((wire, rise * coil.design.former.expansion_per_k))
     bore, outer = coil.former_inner_m, coil.outermost_m
     printed = Tolerance(cause="printed diameter", half_m=0.5 * coil.design.print_tolerance_m)
     shared = (printed, Tolerance(cause="runout", half_m=runout_m), Tolerance(cause=f"{gap.inner} and {gap.outer} as made", half_m=wall_tolerance_m))  # fmt: skip
     inside = Side(
         part="former", wall=gap.inner, nominal_m=bore - gap.r_inner,
-        warm_m=bore * (1.0 + slow * rise) - gap.r_inner * (1.0 + STEEL_PER_K * motor_rise), tolerances=shared,
+        warm_m=bore * (1.0 + least) - gap.r_inner * (1.0 + STEEL_PER_K * motor_rise), tolerances=shared,
     )  # fmt: skip
     core, build = coil.inner_m, outer - coil.inner_m
-    grown = core * (1.0 + fast * rise) + build * (1.0 + wire * rise)
+    grown = core * (1.0 + most) + build * (1.0 + wire)
     outside = Side(
         part="winding", wall=gap.outer, nominal_m=gap.r_outer - outer,
         warm_m=gap.r_outer * (1.0 + STEEL_PER_K * motor_rise) - grown,

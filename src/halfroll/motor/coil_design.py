@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from halfroll.core.errors import InputError
@@ -76,13 +76,16 @@ class CoilDesign:
             raise InputError("The coil's packing must be one of the allowed words", key="coil.packing",
                              found=str(self.packing), allowed=PACKINGS)  # fmt: skip
 
-    def with_wire(self, wire: Wire) -> CoilDesign:
-        """The same coil of another wire."""
-        return replace(self, wire=wire)
 
-    def with_turns(self, layers: int, turns: int) -> CoilDesign:
-        """The same coil with other layers and turns."""
-        return replace(self, layers=layers, turns=turns)
+_LENGTHS = {
+    "former_inner_mm": "inner diameter of the former",
+    "former_wall_mm": "wall of the former",
+    "former_height_mm": "height of the former",
+    "insulation_mm": "insulation",
+    "offset_mm": "offset",
+    "print_tolerance_mm": "print tolerance",
+}
+"""Keys of lengths in words."""
 
 
 def _whole(key: str, value: int, low: int, high: int) -> None:
@@ -93,6 +96,5 @@ def _whole(key: str, value: int, low: int, high: int) -> None:
 
 def _length(key: str, value: float, low: float, high: float) -> None:
     if not low <= value <= high:  # also refuses nan
-        name = key.removesuffix("_mm").replace("_", " ")
-        raise InputError(f"The coil's {name} must be a possible length", key=f"coil.{key}", found=f"{value * 1e3:g} mm",
-                         allowed=f"{low * 1e3:g} to {high * 1e3:g} mm")  # fmt: skip
+        raise InputError(f"The coil's {_LENGTHS[key]} must be a possible length in millimetres",
+                         key=f"coil.{key}", found=f"{value * 1e3:g} mm", allowed=f"{low * 1e3:g} to {high * 1e3:g} mm")  # fmt: skip

@@ -17,7 +17,7 @@ from halfroll.motor.heat_estimate import HeatPaths, estimate, heat_paths
 from halfroll.motor.heat_limits import HeatLimit, limits_of
 from halfroll.motor.heat_network import HeatNetwork, runaway_current_a
 from halfroll.motor.heat_verdicts import heat_verdicts
-from halfroll.motor.types import Assembly
+from halfroll.motor.types import Assembly, FieldCoil
 
 __all__ = ["SHORT_S", "Bearable", "CoilHeat", "Warming", "bearable", "coil_heat", "warming"]
 
@@ -78,7 +78,8 @@ def coil_heat(
         resistance_ohm=cold, warm_resistance_ohm=warm, continuous_v=math.sqrt(continuous.power_w * warm),
         runaway_a=runaway_current_a(network, cold, alpha), level_loss_db=20.0 * math.log10(warm / cold), alpha_per_k=alpha,
     )  # fmt: skip
-    return replace(heat, verdicts=heat_verdicts(coil, heat, rated_power_w))
+    field_coils = [body.name for body in (motor.bodies if motor else ()) if isinstance(body.matter, FieldCoil)]
+    return replace(heat, verdicts=heat_verdicts(coil, heat, rated_power_w, field_coils))
 
 
 def _settled(

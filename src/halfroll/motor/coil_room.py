@@ -73,13 +73,13 @@ def place_coil(assembly: Assembly, coil: CoilDesign, travel_m: float | None = No
 def clear_gap(assembly: Assembly) -> Gap:
     """The gap as the coil finds it: walls of any body beside the coil, such as a copper cap on the pole, where they are nearer.
 
-    Beside the coil is what reaches into its height at rest or into the gap's.
+    Beside the coil is what reaches into its height at rest or into the gap's; without a coil, into the gap's.
     """
     gap, winding = assembly.gap, assembly.winding
-    if winding is None:
-        return gap
-    low, high = min(gap.z_low, winding.z_low), max(gap.z_high, winding.z_high)
-    middle = 0.5 * (winding.r_inner + winding.r_outer)
+    low, high, middle = gap.z_low, gap.z_high, 0.5 * (gap.r_inner + gap.r_outer)
+    if winding is not None:
+        low, high = min(low, winding.z_low), max(high, winding.z_high)
+        middle = 0.5 * (winding.r_inner + winding.r_outer)
     for body in assembly.bodies:
         r_min, r_max, z_min, z_max = body.bounds
         if body.name in (gap.inner, gap.outer) or z_max <= low or z_min >= high:

@@ -14,6 +14,9 @@ from halfroll.motor.types import FieldCoil, Filler, Magnet, Matter, Ring, SoftSt
 LARGEST_M = 1.0
 """Largest diameter or height of a part: more is a slip of the unit."""
 
+SMALLEST_M = 0.05e-3
+"""Smallest diameter or height of a part, that of foil: less is a slip of the unit, metres where millimetres belong."""
+
 THICKEST_GLUE_M = 2e-3
 
 SMALLEST_AREA_M2 = 1e-9
@@ -82,10 +85,10 @@ def _check_size(index: int, part: PartDesign) -> None:
 
 def _check_length(index: int, part: PartDesign, field: str) -> None:
     value: float | None = getattr(part, f"{field}_m")
-    if value is None or not 0.0 < value <= LARGEST_M:
+    if value is None or not SMALLEST_M <= value <= LARGEST_M:
         word = "height" if field == "height" else f"{field} diameter"
-        raise InputError(f"The {word} of {part.name} must be a possible length", key=key_of(index, f"{field}_mm"),
-                         found="nothing" if value is None else f"{_mm(value)} mm", allowed="above 0 to 1000 mm")  # fmt: skip
+        raise InputError(f"The {word} of {part.name} must be a possible length in millimetres", key=key_of(index, f"{field}_mm"),
+                         found="nothing" if value is None else f"{_mm(value)} mm", allowed="0.05 to 1000 mm")  # fmt: skip
 
 
 def _check_profile(index: int, part: PartDesign) -> None:
@@ -103,7 +106,7 @@ def _check_profile(index: int, part: PartDesign) -> None:
     if crossing_edges(profile):
         refuse("not cross or touch itself", f"{len(profile)} corners that do")
     if abs(signed_area(profile)) < SMALLEST_AREA_M2:
-        refuse("enclose an area", "corners on a line")
+        refuse("enclose 0.001 mm² at least", f"{abs(signed_area(profile)) * 1e6:.2g} mm²")
 
 
 def _check_matter(index: int, part: PartDesign) -> None:

@@ -7,7 +7,7 @@ position is cut out, so that one mesh serves all positions.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -53,7 +53,9 @@ def skin_mesh(
 
     ends = _ends(winding, x_m)
     for share in _TRIES:
-        shape, far = shape_of(assembly, winding, ends, _finer(settings, share))
+        shape, far = shape_of(
+            assembly, winding, ends, replace(settings, refinement=share * settings.refinement)
+        )
         try:
             cut = OCCGeometry(shape, dim=2).GenerateMesh(maxh=share * far / UNIT_M / 3, grading=0.4)
         except NgException as fault:
@@ -69,14 +71,6 @@ def skin_mesh(
         Mesh(_netgen(flat, names, edge_names)), assembly, MeshSettings(refinement=settings.refinement), far
     )
     return SkinMesh(motor, ends)
-
-
-def _finer(settings: SkinSettings, share: float) -> SkinSettings:
-    return SkinSettings(
-        highest_hz=settings.highest_hz,
-        permeability=settings.permeability,
-        refinement=share * settings.refinement,
-    )
 
 
 def _ends(winding: Winding, x_m: tuple[float, ...]) -> Ends:

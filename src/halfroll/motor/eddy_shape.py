@@ -13,7 +13,7 @@ from typing import Any
 from halfroll.materials.steel import MU_0
 from halfroll.motor.mesh import FAR, polygon
 from halfroll.motor.polygons import Polygon, rectangle
-from halfroll.motor.skin import Permeability, differential, skin_depth
+from halfroll.motor.skin import differential, skin_depth
 from halfroll.motor.types import Assembly, Body, Magnet, Matter, Point, Ring, SoftSteel, Winding
 
 UNIT_M = 1e-3
@@ -22,16 +22,18 @@ UNIT_M = 1e-3
 _AT_GAP, _AT_CORNERS = 0.1, 0.25
 """Size of elements at corners over the width of the gap: beside it, and elsewhere."""
 
+_LEAST_TURN = math.radians(16.0)
+"""Change of direction from which a point of an outline is a corner; arcs are written as shorter chords."""
+
 Ends = tuple[tuple[float, float], ...]
 """Lower and upper end of the winding (m) at every displacement."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class SkinSettings:
-    """How finely: `refinement` scales all sizes, `highest_hz` and `permeability` say how thin the skin gets."""
+    """How finely: `refinement` scales all sizes, `highest_hz` says how thin the skin gets."""
 
     highest_hz: float
-    permeability: Permeability = "tangent"
     refinement: float = 1.0
 
 
@@ -121,7 +123,7 @@ def skin_in(matter: Matter, settings: SkinSettings) -> float:
     """The thinnest skin (m) in conducting matter."""
     permeability = MU_0
     if isinstance(matter, SoftSteel):
-        permeability = differential(matter.steel, settings.permeability).largest_permeability
+        permeability = differential(matter.steel).largest_permeability
     elif isinstance(matter, Magnet):
         permeability *= matter.grade.mu_rec
     return skin_depth(settings.highest_hz, conductivity(matter), permeability)
@@ -149,7 +151,7 @@ def _mark(shape: Any, assembly: Assembly, refinement: float, radius: float) -> N
         _rounded((r / UNIT_M, z / UNIT_M))
         for body in assembly.bodies
         if isinstance(body.matter, Magnet | SoftSteel)
-        for r, z in body.outline
+        for r, z in _corners(body.outline)
         if r > 0.0
     }
     for vertex in shape.vertices:
@@ -157,6 +159,19 @@ def _mark(shape: Any, assembly: Assembly, refinement: float, radius: float) -> N
         if at in corners:
             away = max(0.0, gap.r_inner / UNIT_M - at[0], at[0] - gap.r_outer / UNIT_M)
             vertex.maxh = width * (_AT_GAP if away < 1e-3 * width else _AT_CORNERS)
+
+
+def _corners(outline: Polygon) -> list[Point]:
+    """Where an outline turns by more than the chords of an arc do."""
+    found = []
+    for before, at, after in zip((outline[-1], *outline), outline, (*outline[1:], outline[0]), strict=False):
+        one, two = (
+            math.atan2(at[1] - before[1], at[0] - before[0]),
+            math.atan2(after[1] - at[1], after[0] - at[0]),
+        )
+        if abs(math.remainder(two - one, math.tau)) > _LEAST_TURN:
+            found.append(at)
+    return found
 
 
 def _rounded(point: Point) -> Point:

@@ -4,24 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.motor.skin import Permeability
+from halfroll.motor.results import BlockedImpedance
 from halfroll.motor.types import Assembly, FieldCoil, Magnet, SoftSteel
 
 ROUGH = 0.03
 """Relative uncertainty by discretisation from which it is said."""
 
 
-def eddy_verdicts(assembly: Assembly, permeability: Permeability, u_rel: float) -> tuple[Verdict, ...]:
+def eddy_verdicts(assembly: Assembly, found: BlockedImpedance) -> tuple[Verdict, ...]:
     """Verdicts on the blocked impedance of a motor."""
-    return (*_of_result(u_rel), *_of_steel(assembly, permeability), *_of_others(assembly))
+    return (*_of_result(found.u_rel), *_of_steel(assembly, found), *_of_others(assembly))
 
 
 def _of_result(u_rel: float) -> Iterator[Verdict]:
     if u_rel > ROUGH:
         yield Verdict(
             code="inductance-rough", severity=Severity.CAUTION, data={"u_rel": u_rel},
-            text=f"Elements of lower order change the inductance or its resistance by up to {100.0 * u_rel:.0f} %: the elements are too large.",
+            text=f"Larger elements change the inductance or its resistance by up to {100.0 * u_rel:.0f} %: the elements are too large.",
             remedy="Compute again with a smaller refinement.",
         )  # fmt: skip
     yield Verdict(
@@ -32,24 +34,16 @@ def _of_result(u_rel: float) -> Iterator[Verdict]:
     )  # fmt: skip
 
 
-def _of_steel(assembly: Assembly, permeability: Permeability) -> Iterator[Verdict]:
+def _of_steel(assembly: Assembly, found: BlockedImpedance) -> Iterator[Verdict]:
     steels = [body.matter.steel for body in assembly.bodies if isinstance(body.matter, SoftSteel)]
     if not steels:
         return
-    if permeability == "tangent":
-        yield Verdict(
-            code="inductance-tangent", severity=Severity.CAUTION,
-            text="The steel answers with the slope of its magnetisation curve. A real steel answers a small alternating field "
-            "with a lower, reversible permeability, so inductance and loss at a low level will be smaller.",
-            remedy="Compute with the reversible permeability too: the truth of a low level lies nearer to that.",
-        )  # fmt: skip
-    else:
-        yield Verdict(
-            code="inductance-reversible", severity=Severity.CAUTION,
-            text="The steel answers with a reversible permeability that is estimated from the first slope of its "
-            "magnetisation curve, a value that differs much from steel to steel.",
-            remedy="Compute with the tangent too, and measure the impedance of the coil held fast.",
-        )  # fmt: skip
+    yield Verdict(
+        code="inductance-of-level", severity=Severity.CAUTION, data=_low_level(found),
+        text="The steel answers with the slope of its magnetisation curve. A real steel answers a small alternating field "
+        f"with a lower, reversible permeability, so the inductance at a low level is smaller{_by_how_much(found)}.",
+        remedy="Take the two answers as the ends within which a real motor lies, and measure the impedance of the coil held fast.",
+    )  # fmt: skip
     spread = max(steel.h_factor_u for steel in steels)
     if spread > 0.0:
         yield Verdict(
@@ -58,6 +52,28 @@ def _of_steel(assembly: Assembly, permeability: Permeability) -> Iterator[Verdic
             "Where the skin is thin, inductance and loss through the steel go with the root of it.",
             remedy="Use a steel whose curve is known, or measure.",
         )  # fmt: skip
+
+
+def _by_how_much(found: BlockedImpedance) -> str:
+    low = _low_level(found)
+    if not low:
+        return ""
+    return (
+        f": at {low['frequency_hz']:.4g} Hz and rest about {low['low_level_inductance_mh']:.3g} mH instead of "
+        f"{low['inductance_mh']:.3g} mH, estimated from the first slope of the curve"
+    )
+
+
+def _low_level(found: BlockedImpedance) -> dict[str, float]:
+    """Both inductances at rest near 1 kHz."""
+    if found.low_level_inductance_h is None:
+        return {}
+    rest, at = int(np.argmin(np.abs(found.x_m))), int(np.argmin(np.abs(np.log(found.frequency_hz / 1e3))))
+    return {
+        "frequency_hz": float(found.frequency_hz[at]),
+        "inductance_mh": 1e3 * float(found.inductance_h[rest, at]),
+        "low_level_inductance_mh": 1e3 * float(found.low_level_inductance_h[rest, at]),
+    }
 
 
 def _of_others(assembly: Assembly) -> Iterator[Verdict]:

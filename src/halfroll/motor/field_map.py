@@ -56,7 +56,7 @@ def _sample(field: StaticField, corners: FloatArray) -> tuple[FloatArray, FloatA
     a, slope = field.potential, ng.grad(field.potential)
     axis = 1e-9 * field.motor.far_m
     over_r = ng.IfPos(ng.x - axis, a / ng.IfPos(ng.x - axis, ng.x, 1.0), slope[0])
-    together: Any = ng.CF((ng.x, ng.y, a, -slope[1], slope[0] + over_r))
+    together: Any = ng.CF((ng.x, ng.y, a, ng.IfPos(ng.x - axis, -slope[1], 0.0), slope[0] + over_r))
     values = np.asarray(together(where)).reshape(mesh.ne, len(corners), 5)
     number = {name: int(name[4:]) if name.startswith("body") else -1 for name in mesh.GetMaterials()}
     names = [number[name] for name in mesh.GetMaterials()]

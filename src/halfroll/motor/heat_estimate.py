@@ -47,6 +47,10 @@ ENAMEL_EMISSIVITY = 0.85
 STEEL_EMISSIVITY = 0.3
 """Of zinc-plated or bare turned steel; paint makes it 0.9 and the motor cooler."""
 
+REACH_M = 0.25e-3
+"""Plastic that takes up heat within a second: a thick wall whose face warms steadily has taken what 4/3 √(a t/π) of it holds (from
+Carslaw and Jaeger, Conduction of Heat in Solids, 2.9), a = 1.1e-7 m²/s. Longer powers of a thick former come out low."""
+
 _SLICES = 60
 
 
@@ -112,9 +116,7 @@ def estimate(
 
 
 def coil_heat_j_k(coil: Coil) -> float:
-    """Heat capacity of the coil (J/K): its metal, enamel and glue, and half of the former under the winding, whose inner face
-    lags behind by some seconds.
-    """
+    """Heat capacity of the coil (J/K): its metal, enamel and glue, and what of the former under the winding warms with it."""
     wire = coil.design.wire
     specific = (
         coil.design.former.specific_heat_j_kg_k
@@ -125,8 +127,17 @@ def coil_heat_j_k(coil: Coil) -> float:
     return (
         specific_heat_j_kg_k(wire) * 1e-3 * grams_per_m(wire) * coil.winding_length_m
         + GLUED_J_KG_K * (coil.masses.enamel + coil.masses.glue + coil.masses.insulation)
-        + 0.5 * specific * coil.masses.former * under
+        + _with_it(coil) * specific * coil.masses.former * under
     )
+
+
+def _with_it(coil: Coil) -> float:
+    """Share of the former's wall that warms with the coil: all of metal; of plastic half, whose inner face lags behind, but no more
+    than a second reaches.
+    """
+    if isinstance(coil.design.former, Conductor):
+        return 1.0
+    return min(0.5, REACH_M / (coil.former_outer_m - coil.former_inner_m))
 
 
 def heat_paths(

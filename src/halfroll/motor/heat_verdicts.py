@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 
 from halfroll.core.text import THIN, format_value
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.materials.types import Filament
 from halfroll.motor.coil import Coil
 from halfroll.motor.heat_borne import Bearable, CoilHeat
+from halfroll.motor.heat_network import COVERAGE
 
 CREEPS_C = 60.0
 """A former that bears no more than this for hours is said: coils rise by 100 K in ordinary power tests."""
@@ -17,9 +19,11 @@ WARM_MAGNET_K = 40.0
 """Rise of the motor from which the loss of flux is said."""
 
 
-def heat_verdicts(coil: Coil, heat: CoilHeat, rated_power_w: float | None = None) -> tuple[Verdict, ...]:
-    """Verdicts on a coil's heat."""
-    return tuple(_found(coil, heat, rated_power_w))
+def heat_verdicts(
+    coil: Coil, heat: CoilHeat, rated_power_w: float | None = None, field_coils: Sequence[str] = ()
+) -> tuple[Verdict, ...]:
+    """Verdicts on a coil's heat; `field_coils` are names of bodies that warm the motor by themselves."""
+    return (*_found(coil, heat, rated_power_w), *_field_coils(field_coils))
 
 
 def _found(coil: Coil, heat: CoilHeat, rated_power_w: float | None) -> Iterator[Verdict]:
@@ -56,8 +60,8 @@ def _found(coil: Coil, heat: CoilHeat, rated_power_w: float | None) -> Iterator[
     if network.source == "estimated":
         yield Verdict(
             code="heat-estimated", severity=Severity.NOTE, data={"u_rel": continuous.u_rel},
-            text=f"The powers come from the geometry and are good to about ± 40{THIN}%: still air, a coil in the middle of its gap, "
-            "no box that warms up.",
+            text=f"The powers come from the geometry; the continuous one is good to about ± {100 * math.expm1(COVERAGE * continuous.u_rel):.0f}{THIN}% "
+            "in still air, with the coil in the middle of its gap and no box that warms up.",
             remedy="Log the coil's resistance after an hour at a known power; the measured rise goes before the estimate.",
         )  # fmt: skip
     one = next((bearable for bearable in short if bearable.seconds <= 1.0), None)
@@ -96,7 +100,16 @@ def _magnets(heat: CoilHeat) -> Iterator[Verdict]:
     elif warmest > WARM_MAGNET_K:
         yield Verdict(
             code="motor-gets-warm", severity=Severity.NOTE, data={"motor_rise_k": warmest},
-            text=f"After hours of the continuous power the motor is {warmest:.0f}{THIN}K warmer than the air; its magnets are weaker by "
-            "their temperature coefficient until they cool.",
-            remedy="Look at the magnets' operating points at that temperature.",
+            text=f"After hours of the continuous power the motor is {warmest:.0f}{THIN}K warmer than the air, and the frame that holds it "
+            "nearly so; its magnets are weaker by their temperature coefficient until they cool.",
+            remedy="Look at the magnets' operating points at that temperature, and take a plastic for the frame that bears it.",
+        )  # fmt: skip
+
+
+def _field_coils(names: Sequence[str]) -> Iterator[Verdict]:
+    if names:
+        yield Verdict(
+            code="field-coil-heats", severity=Severity.CAUTION, data={"bodies": list(names)},
+            text=f"What the {' and '.join(names)} turns into heat is not in these powers: the motor is warmer than they say, all the time.",
+            remedy="Measure how warm the motor gets with its field current alone, and take that off what the coil may warm up by.",
         )  # fmt: skip

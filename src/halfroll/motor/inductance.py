@@ -14,9 +14,7 @@ from itertools import pairwise
 import numpy as np
 
 from halfroll.core.errors import InputError
-
-MU0 = 4e-7 * math.pi
-"""H/m; the value of the older SI, 5e-10 from today's."""
+from halfroll.materials.steel import MU_0
 
 _POINTS = 24
 """Gauss points on each of the intervals the mean over the distance of two circles is taken in."""
@@ -41,7 +39,7 @@ def nagaoka(ratio: float) -> float:
 def solenoid(diameter_m: float, length_m: float, turns: float) -> float:
     """Inductance (H) of one layer."""
     section = 0.25 * math.pi * diameter_m**2
-    return MU0 * section * turns**2 / length_m * nagaoka(diameter_m / length_m)
+    return MU_0 * section * turns**2 / length_m * nagaoka(diameter_m / length_m)
 
 
 def layered(radii_m: Sequence[float], turns: Sequence[float], length_m: float) -> float:
@@ -70,7 +68,7 @@ def circles(a: float, b: float, distance: np.ndarray) -> np.ndarray:
     m1 = ((a - b) ** 2 + distance**2) / far
     m = 1.0 - m1
     k = np.sqrt(m)
-    return np.asarray(MU0 * math.sqrt(a * b) * ((2.0 / k - k) * ellipkm1(m1) - 2.0 / k * ellipe(m)))
+    return np.asarray(MU_0 * math.sqrt(a * b) * ((2.0 / k - k) * ellipkm1(m1) - 2.0 / k * ellipe(m)))
 
 
 def _mutual(a: float, b: float, length: float) -> float:

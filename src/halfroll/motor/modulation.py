@@ -20,6 +20,7 @@ import numpy as np
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
+from halfroll.core.text import MINUS
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.motor.magnetostatics import StaticField, solve
 from halfroll.motor.mesh import MeshSettings, MotorMesh, mesh_of
@@ -176,6 +177,7 @@ def _verdicts(
         "Steel nearer to full saturation at the pole, a shorting ring in the pole's reach, or fewer turns lessen it; "
         "eddy currents do too as frequency rises, which this result leaves out."
     )
+    text = text.replace("-", MINUS)
     data = {
         "current_a": top,
         "bl_change": change,

@@ -28,7 +28,6 @@ from halfroll.materials.steel import MU_0, curve
 from halfroll.materials.types import Steel
 
 Permeability = Literal["tangent", "reversible"]
-PERMEABILITIES: tuple[Permeability, ...] = ("tangent", "reversible")
 
 _LARGEST_Y = 1e4
 _SERIES_BELOW = 0.05

@@ -14,6 +14,10 @@ from halfroll.motor.types import Assembly, FieldCoil, Magnet, SoftSteel
 FULL_MU_R = 250.0
 """A steel section counts as full below this relative permeability at its mean flux density: about 1.7 T in low-carbon steel."""
 
+CORNERS_SHARE = 0.005
+"""A smaller share of a magnet below its knee is its corners only, where the field has no finite value."""
+
+MUCH_SHARE = 0.05
 COARSE = 0.01
 TOLD_SPREAD = 0.005
 
@@ -43,13 +47,13 @@ def _magnets(assembly: Assembly, result: MotorResult) -> Iterator[Verdict]:
                 remedy="Take a grade for higher temperatures, or keep the motor cooler.",
                 data={"body": point.body, "temperature_c": point.temperature_c, "highest_c": grade.highest_c},
             )
-        if point.share_below_knee > 0.0 or point.margin_t < 0.0:
+        if point.share_below_knee > CORNERS_SHARE or point.margin_t < 0.0:
             yield _demagnetised(point)
 
 
 def _demagnetised(point: OperatingPoint) -> Verdict:
     r, z = (1e3 * value for value in point.worst_at_m)
-    much = point.share_below_knee > 0.01
+    much = point.share_below_knee > MUCH_SHARE
     return Verdict(
         code="magnet-demagnetised",
         severity=Severity.BAD if much else Severity.CAUTION,
@@ -141,12 +145,13 @@ def _accuracy(result: MotorResult, known: Spread | None) -> Iterator[Verdict]:
             data={"error_rel": result.error},
         )
     if known is not None and max(known.steel_rel, known.magnet_rel) > TOLD_SPREAD:
+        causes = (("steel", known.steel_rel), ("magnets", known.magnet_rel))
+        told = " and ".join(f"{what} by ±{100 * rel:.2g} %" for what, rel in causes if rel > 0)
         yield Verdict(
             code="material-spread",
             severity=Severity.NOTE,
-            text=f"As bought, steel changes the force factor by ±{100 * known.steel_rel:.2g} % and magnets by "
-            f"±{100 * known.magnet_rel:.2g} % (one standard deviation).",
-            remedy="Measure the flux density in the gap of one motor, and take that as the start of the next.",
+            text=f"What is sold under one name differs. It changes the force factor: {told} (one standard deviation).",
+            remedy="Measure the flux density in the gap of one motor, and correct the magnet's remanence by it.",
             data={"steel_rel": known.steel_rel, "magnet_rel": known.magnet_rel},
         )
 

@@ -9,7 +9,7 @@ from halfroll.core.errors import InputError
 from halfroll.core.verdicts import Verdict
 from halfroll.motor.clearance import RUNOUT_M, WALL_TOLERANCE_M, Clearance
 from halfroll.motor.coil import Coil
-from halfroll.motor.types import Gap
+from halfroll.motor.types import Assembly, Gap
 
 Kind = Literal["rated", "resistance"]
 
@@ -80,6 +80,9 @@ class Room:
         Travel each way (m) over which the number of turns in the gap must stay: |winding height - gap height|/2.
     coil_c, motor_c
         Temperatures the clearance is taken at (°C).
+    motor
+        The whole motor, when it is known: no part of it may be in the coil's way at rest or within the travel, and walls that are
+        nearer than the gap's, such as a copper cap, count for the clearance.
     """
 
     gap: Gap
@@ -90,6 +93,7 @@ class Room:
     motor_c: float = 20.0
     runout_m: float = RUNOUT_M
     wall_tolerance_m: float = WALL_TOLERANCE_M
+    motor: Assembly | None = None
 
     @property
     def gap_height_m(self) -> float:

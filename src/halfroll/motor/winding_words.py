@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from halfroll.core.text import THIN
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.motor.winding_types import Choice, Target
 
@@ -49,9 +50,9 @@ def set_back(choice: Choice) -> float:
 
 
 def winding_verdicts(
-    target: Target, choices: Sequence[Choice], rejected: Counter[str], field_solved: bool
+    target: Target, choices: Sequence[Choice], rejected: Counter[str], field_solved: bool, travel_m: float
 ) -> Iterator[Verdict]:
-    """What was meant by the impedance, whether a field stands behind the ranks, and that nothing fits."""
+    """What was meant by the impedance, whether a field stands behind the ranks, whether travel counts, and that nothing fits."""
     yield Verdict(
         code="impedance-meant", severity=Severity.NOTE, text=f"Asked for: {target.in_words()}.",
         data={"kind": target.kind, "low_ohm": target.range_ohm[0], "high_ohm": target.range_ohm[1]},
@@ -62,6 +63,13 @@ def winding_verdicts(
             text="No field was computed: turns in the gap count as in 1 T, turns beside it as in none. The order is that of turns "
             "in the gap, and Bl is per tesla.",
             remedy="Compute the motor's field first.",
+        )  # fmt: skip
+    if travel_m == 0.0 and choices:
+        yield Verdict(
+            code="travel-not-asked", severity=Severity.NOTE, data={"first_travel_mm": 1e3 * choices[0].travel_m},
+            text="No travel was asked for, so winding height counts by its force at rest alone; the first has "
+            f"±{1e3 * choices[0].travel_m:.2g}{THIN}mm of geometric travel.",
+            remedy="Ask for the travel the driver needs, or enter travel_mm in the design.",
         )  # fmt: skip
     if not choices:
         why = ", ".join(f"{n} {reason}" for reason, n in rejected.most_common(3))

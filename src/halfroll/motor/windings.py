@@ -6,6 +6,7 @@ that is what sensitivity goes with. Windings that are a nuisance to make are set
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -13,10 +14,12 @@ from typing import Literal
 
 from halfroll.core.errors import InputError
 from halfroll.materials.types import Wire
-from halfroll.motor.clearance import clearance
+from halfroll.motor.clearance import Clearance, clearance
 from halfroll.motor.coil import Coil, wind
 from halfroll.motor.coil_design import PACKINGS, CoilDesign, Packing
+from halfroll.motor.coil_room import clear_gap, place_coil
 from halfroll.motor.gap_field import BlOf
+from halfroll.motor.types import Assembly
 from halfroll.motor.winding_types import Choice, Room, Target, Windings
 from halfroll.motor.winding_words import explained, set_back, winding_verdicts
 
@@ -24,6 +27,9 @@ __all__ = ["Choice", "Room", "Target", "Windings", "windings_that_fit"]
 
 TRIES = (10, 2000)
 """Fewest and most turns of a winding that is looked at."""
+
+ROUNDING_M = 1e-9
+"""What a length may miss its limit by: differences of millimetres are not exact."""
 
 
 def windings_that_fit(
@@ -95,7 +101,7 @@ def windings_that_fit(
     return Windings(
         target=target, choices=choices, rejected=dict(rejected.most_common()),
         ranked_by="(Bl)²/R" if other_mass_kg is None else "(Bl)²/(R M²)",
-        verdicts=tuple(winding_verdicts(target, choices, rejected, field_solved)),
+        verdicts=tuple(winding_verdicts(target, choices, rejected, field_solved, room.travel_m)),
     )  # fmt: skip
 
 
@@ -110,25 +116,15 @@ def _tried(
     other_mass_kg: float | None,
 ) -> Choice | str:
     """The winding of full layers nearest to the resistance aimed at, or why it is none."""
-    coil = _nearest(base, wire, layers, packing, target)
+    coil = _nearest(base, room, wire, layers, packing, target)
     if isinstance(coil, str):
         return coil
-    low, high = room.height_m
-    if coil.height_m > high:
-        return f"higher than {1e3 * high:g} mm"
-    if coil.height_m < low:
-        return f"lower than {1e3 * low:g} mm"
     travel = 0.5 * abs(coil.height_m - room.gap_height_m)
-    if travel < room.travel_m:
-        return f"less travel than {1e3 * room.travel_m:g} mm"
-    try:
-        sides = clearance(coil, room.gap, coil_c=room.coil_c, motor_c=room.motor_c, runout_m=room.runout_m, wall_tolerance_m=room.wall_tolerance_m)  # fmt: skip
-    except InputError:
-        return "does not go into the gap"
-    if min(sides.inside.nominal_m, sides.inside.warm_m) < room.clearance_m:
-        return f"less clearance inside than {1e3 * room.clearance_m:g} mm"
-    if min(sides.outside.nominal_m, sides.outside.warm_m) < room.clearance_m:
-        return f"less clearance outside than {1e3 * room.clearance_m:g} mm"
+    if unsuited := _unsuited(coil.height_m, room):
+        return unsuited
+    sides = _room_beside(coil, room)
+    if isinstance(sides, str):
+        return sides
     winding = coil.winding()
     bl = bl_of(winding.r_inner, winding.r_outer, winding.z_low, winding.z_high, winding.turns)
     if bl == 0.0:
@@ -141,22 +137,60 @@ def _tried(
     return replace(choice, score=score * set_back(choice))
 
 
-def _nearest(base: CoilDesign, wire: Wire, layers: int, packing: Packing, target: Target) -> Coil | str:
-    """The coil of full layers whose resistance is nearest to the aim; a reason when none is within the range."""
+def _unsuited(height_m: float, room: Room) -> str:
+    """What is wrong with a winding height; empty when nothing."""
+    low, high = room.height_m
+    if height_m > high + ROUNDING_M:
+        return f"higher than {1e3 * high:g} mm"
+    if height_m < low - ROUNDING_M:
+        return f"lower than {1e3 * low:g} mm"
+    if 0.5 * abs(height_m - room.gap_height_m) < room.travel_m - ROUNDING_M:
+        return f"less travel than {1e3 * room.travel_m:g} mm"
+    return ""
+
+
+def _room_beside(coil: Coil, room: Room) -> Clearance | str:
+    """The clearance on both sides, or why the coil does not go into its motor."""
+    gap = room.gap if room.motor is None else clear_gap(replace(room.motor, winding=coil.winding()))
+    try:
+        sides = clearance(coil, gap, coil_c=room.coil_c, motor_c=room.motor_c, runout_m=room.runout_m, wall_tolerance_m=room.wall_tolerance_m)  # fmt: skip
+    except InputError:
+        return "does not go into the gap"
+    for side, where in ((sides.inside, "inside"), (sides.outside, "outside")):
+        if min(side.nominal_m, side.warm_m) < room.clearance_m - ROUNDING_M:
+            return f"less clearance {where} than {1e3 * room.clearance_m:g} mm"
+    return sides if room.motor is None else _out_of_the_way(coil, room.motor, room.travel_m) or sides
+
+
+def _out_of_the_way(coil: Coil, motor: Assembly, travel_m: float) -> str:
+    """Which way a coil meets a part of its motor; empty when it stays clear of all of them over its travel."""
+    try:
+        place_coil(motor, coil.design, travel_m or None)
+    except InputError as fault:
+        if fault.place.key == "coil.offset_mm":  # said by its force: no turn lies in the field
+            return ""
+        return "meets a part within the travel" if fault.place.key == "motor.travel_mm" else "meets a part of the motor"
+    return ""
+
+
+def _nearest(
+    base: CoilDesign, room: Room, wire: Wire, layers: int, packing: Packing, target: Target
+) -> Coil | str:
+    """The coil of full layers whose resistance is nearest to the aim, of those whose height suits when any does; a reason when none
+    is within the range.
+    """
     low, high = target.range_ohm
-    few = 20
-    probe = wind(_with(base, wire, layers, few, packing))
-    per_layer = max(round(few * target.aim_ohm / probe.resistance_ohm), 2)
-    near = []
-    for each in (per_layer - 1, per_layer, per_layer + 1):
-        if each >= 2 and TRIES[0] <= each * layers <= TRIES[1]:
-            near.append(wind(_with(base, wire, layers, each, packing)))
-    if not near:
+    few, more = (wind(_with(base, wire, layers, each, packing)).resistance_ohm for each in (20, 40))
+    turn = (more - few) / 20.0  # every turn more in each layer adds the same
+    aim = 20.0 + (target.aim_ohm - few) / turn
+    within = range(math.ceil(20.0 + (low - few) / turn - 1e-9), math.floor(20.0 + (high - few) / turn + 1e-9) + 1)
+    if not any(TRIES[0] <= each * layers <= TRIES[1] for each in (within or (round(aim),))):
         return f"fewer than {TRIES[0]} turns or more than {TRIES[1]}"
-    coil = min(near, key=lambda one: abs(one.resistance_ohm - target.aim_ohm))
-    if not low <= coil.resistance_ohm <= high:
+    tried = [each for each in within if each >= 2 and TRIES[0] <= each * layers <= TRIES[1]]
+    if not tried:
         return "no full layers come within the resistance"
-    return coil
+    each = min(tried, key=lambda each: (_unsuited(each * wire.overall_m, room) != "", abs(each - aim)))
+    return wind(_with(base, wire, layers, each, packing))
 
 
 def _with(base: CoilDesign, wire: Wire, layers: int, each: int, packing: Packing) -> CoilDesign:

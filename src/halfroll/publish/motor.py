@@ -9,13 +9,13 @@ import numpy as np
 from halfroll.compare.types import Curve
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import THIN
-from halfroll.motor.results import AssemblyForce, BlockedImpedance, ForceFactor, Modulation, MotorResult
+from halfroll.motor.results import ForceFactor, MotorResult
 from halfroll.motor.travel import GeometricTravel, TravelLimits, smooth
 from halfroll.motor.types import Assembly
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.hatch import Limit
 from halfroll.publish.hover import Readout
-from halfroll.publish.scales import Axis, frequency_axis, frequency_range, linear_axis, log_axis
+from halfroll.publish.scales import Axis, linear_axis
 from halfroll.publish.sketch import Dots, Sketch, drawn
 from halfroll.publish.spec import Spec
 from halfroll.publish.theme import Theme
@@ -127,93 +127,6 @@ def gap_chart(result: MotorResult, assembly: Assembly, *, theme: Theme, width_px
     return _drawn(
         [_curve("B", z, b)], theme, width_px, axis, z, "Radial flux density in the gap", [], notes, dots,
         x_title="Height over the gap's middle in mm", readout=Readout(number=".3f", unit=" T"),
-    )  # fmt: skip
-
-
-def inductance_chart(found: BlockedImpedance, *, theme: Theme, width_px: float) -> Spec:
-    """Inductance of the blocked coil over frequency at the innermost, the rest and the outermost position."""
-    quantity = "Inductance in mH"
-    curves = [
-        NamedCurve(
-            label=_place(x),
-            style=n,
-            curve=Curve(frequency_hz=found.frequency_hz, value=1e3 * found.inductance_h[k]),
-        )
-        for n, (k, x) in enumerate(_three(found.x_m))
-    ]
-    return _over_frequency(curves, quantity, "Inductance of the blocked coil", " mH", theme, width_px)
-
-
-def loss_chart(found: BlockedImpedance, *, theme: Theme, width_px: float) -> Spec:
-    """Resistance that eddy currents add, over frequency."""
-    quantity = "Added resistance in Ω"
-    curves = [
-        NamedCurve(
-            label=_place(x),
-            style=n,
-            curve=Curve(frequency_hz=found.frequency_hz, value=np.maximum(found.resistance_ohm[k], 1e-6)),
-        )
-        for n, (k, x) in enumerate(_three(found.x_m))
-    ]
-    return _over_frequency(curves, quantity, "Resistance added by eddy currents", " Ω", theme, width_px)
-
-
-def modulation_chart(found: Modulation, *, theme: Theme, width_px: float) -> Spec:
-    """Bl over displacement for the currents that were computed."""
-    order = np.argsort(found.current_a)
-    curves = [
-        _curve(
-            f"{found.current_a[k]:+.2g}{THIN}A" if found.current_a[k] else f"0{THIN}A",
-            found.x_m,
-            found.bl[k],
-            style=n,
-        )
-        for n, k in enumerate(order)
-    ]
-    low, high = float(found.bl.min()), float(found.bl.max())
-    axis = linear_axis(min(0.0, low), max(0.0, high), title="Force factor in N/A")
-    return _drawn(curves, theme, width_px, axis, found.x_m, "Force factor with current", [], [], None,
-                  readout=Readout(number=".3f", unit=" N/A"))  # fmt: skip
-
-
-def assembly_chart(forces: tuple[AssemblyForce, ...], *, theme: Theme, width_px: float) -> Spec:
-    """Force on each part over the distance it still has to go."""
-    orders = [np.argsort(one.distance_m) for one in forces]
-    curves = [
-        _curve(one.body, one.distance_m[order], one.force_n[order], style=n)
-        for n, (one, order) in enumerate(zip(forces, orders, strict=True))
-    ]
-    most = max(float(np.abs(one.force_n).max()) for one in forces)
-    least = min(0.0, min(float(one.force_n.min()) for one in forces))
-    axis = linear_axis(least, most, title="Force in N")
-    reach = np.array([0.0, max(float(one.distance_m.max()) for one in forces)])
-    return _drawn(curves, theme, width_px, axis, reach, "Force while it is put together", [], ["above 0: pulled to its place"],
-                  None, x_title="Distance still to go in mm", readout=Readout(number=".3r", unit=" N"))  # fmt: skip
-
-
-def _three(x_m: FloatArray) -> list[tuple[int, float]]:
-    rest = int(np.argmin(np.abs(x_m)))
-    return [(k, float(x_m[k])) for k in sorted({0, rest, len(x_m) - 1})]
-
-
-def _place(x_m: float) -> str:
-    if abs(x_m) < 1e-6:
-        return "at rest"
-    return f"{1e3 * abs(x_m):.3g}{THIN}mm {'outwards' if x_m > 0 else 'inwards'}"
-
-
-def _over_frequency(
-    curves: list[NamedCurve], quantity: str, title: str, unit: str, theme: Theme, width_px: float
-) -> Spec:
-    frequency = curves[0].curve.frequency_hz
-    reach = frequency_range(float(frequency[0]), float(frequency[-1]))
-    return drawn(
-        Sketch(
-            curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=(),
-            x=lambda px: frequency_axis(*reach, width_px=px, text_px=theme.sizes.text),
-            y=log_axis(np.concatenate([c.curve.value for c in curves]), title=quantity),
-            height=lambda px: px / 2.5, readout=Readout(number=".3r", unit=unit),
-        )
     )  # fmt: skip
 
 

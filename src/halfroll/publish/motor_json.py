@@ -120,6 +120,8 @@ def _inductance(found: BlockedImpedance) -> dict[str, Any]:
     return {
         "frequency_hz": _list(found.frequency_hz), "x_mm": _list(found.x_m, 1e3),
         "inductance_h": found.inductance_h.tolist(), "added_resistance_ohm": found.resistance_ohm.tolist(), "u_rel": found.u_rel,
+        "low_level_inductance_h": None if found.low_level_inductance_h is None else found.low_level_inductance_h.tolist(),
+        "low_level_added_resistance_ohm": None if found.low_level_resistance_ohm is None else found.low_level_resistance_ohm.tolist(),
     }  # fmt: skip
 
 

@@ -2,35 +2,97 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from halfroll.core.text import MINUS, THIN, format_value, format_with_u
 from halfroll.motor.coil import Coil
+from halfroll.motor.design_changes import DesignChange
 from halfroll.motor.results import MotorResult
 from halfroll.motor.travel import GeometricTravel, Limit, TravelLimits
 from halfroll.motor.types import Assembly
 from halfroll.publish.parameter_rows import Rows
 from halfroll.workshop.motor_cost import CostLine, DesignCost
+from halfroll.workshop.motor_report import MotorReport
 
 COVERAGE = 1.96
 """Half of a 95 % interval in standard uncertainties."""
 
 
-def headline_numbers(result: MotorResult, limits: TravelLimits | None, coil: Coil | None) -> list[tuple[str, str, str]]:
+def headline_numbers(
+    result: MotorResult, limits: TravelLimits | None, coil: Coil | None
+) -> list[tuple[str, str, str]]:
     """(name, number, unit with uncertainty) of what is asked first."""
     rows = []
     bl = result.force_factor
     if bl is not None:
         u = float(bl.u[len(bl.u) // 2])
         rows.append(("Force factor Bl at rest", *_split(format_with_u(abs(bl.at_rest), COVERAGE * u, "N/A"))))
-    rows.append(("Mean flux density in the gap", *_split(format_with_u(abs(result.gap_mean_t), COVERAGE * result.gap_u_t, "T"))))
+    rows.append(
+        (
+            "Mean flux density in the gap",
+            *_split(format_with_u(abs(result.gap_mean_t), COVERAGE * result.gap_u_t, "T")),
+        )
+    )
     if limits is not None:
         sign = "" if limits.reached else f">{THIN}"
-        rows.append((f"Travel to {100 * limits.share:.0f}{THIN}% of Bl", f"{sign}±{1e3 * limits.peak_m:.2g}", "mm"))
+        rows.append(
+            (f"Travel to {100 * limits.share:.0f}{THIN}% of Bl", f"{sign}±{1e3 * limits.peak_m:.2g}", "mm")
+        )
     if coil is not None:
         rows.append(("Re at 20 °C, with leads", *_split(format_value(coil.resistance_ohm, None, "ohm"))))
         if bl is not None:
-            rows.append(("(Bl)²/Re", *_split(format_value(bl.at_rest**2 / coil.resistance_ohm, None, "N²/W"))))
+            rows.append(
+                ("(Bl)²/Re", *_split(format_value(bl.at_rest**2 / coil.resistance_ohm, None, "N²/W")))
+            )
         rows.append(("Moving mass of the coil", *_split(format_value(1e3 * coil.mass_kg, None, "g"))))
     rows.append(("Flux that misses the gap", *_split(format_value(100.0 * result.leakage_share, None, "%"))))
+    return rows
+
+
+def glance_rows(report: MotorReport) -> Rows:
+    """The whole answer, a line for each thing that is asked of a motor; the tables say how it comes about."""
+    result = report.solved.motor
+    assert result is not None
+    rows = [
+        (name, f"{number}{THIN}{unit}".rstrip())
+        for name, number, unit in headline_numbers(result, report.limits, report.coil)
+    ]
+    assembly = report.solved.assembly
+    if assembly.inward_room_m is not None:
+        rows.append((f"Room inwards up to {assembly.inward_stop}", _mm(assembly.inward_room_m)))
+    if result.steel:
+        full = max(result.steel, key=lambda steel: steel.mean_t)
+        rows.append(("Fullest steel", f"{full.mean_t:.2f}{THIN}T in {full.body}"))
+    if result.magnets:
+        near = min(result.magnets, key=lambda magnet: magnet.margin_t)
+        margin = f"{near.margin_t:+.3f}{THIN}T".replace("-", MINUS)
+        rows.append(("Margin to the knee", f"{margin} in {near.body} at {near.temperature_c:g}{THIN}°C"))
+    rows += _coil_glance(report)
+    for currency, used in report.cost.used.items():
+        to_pay = report.cost.to_pay.get(currency, 0.0)
+        rows.append(
+            ("Cost as far as known", f"{used:.2f}{THIN}{currency}; to pay now {to_pay:.2f}{THIN}{currency}")
+        )
+    return Rows(head=("Figure", "Value"), rows=tuple(rows), notes=("After ±: half of the 95 % interval.",))
+
+
+def _coil_glance(report: MotorReport) -> list[tuple[str, str]]:
+    """Least clearance and lasting power of a coil, as far as they are known."""
+    rows = []
+    if report.clearance_warm is not None:
+        sides = (report.clearance_warm.inside, report.clearance_warm.outside)
+        tight = min(sides, key=lambda side: side.worst_m)
+        room = f"{_mm(tight.nominal_m)} from {tight.part} to {tight.wall}; worst {_mm(tight.worst_m)}"
+        rows.append(("Least clearance", room))
+    if report.heat is not None:
+        lasting = report.heat.continuous
+        low, high = lasting.band_w
+        rows.append(
+            (
+                "Power borne for ever",
+                f"{format_value(lasting.power_w, None, 'W')} (95 %: {low:.2g} to {high:.2g}{THIN}W)",
+            )
+        )
     return rows
 
 
@@ -39,7 +101,9 @@ def _split(text: str) -> tuple[str, str]:
     return number, rest
 
 
-def travel_rows(limits: TravelLimits, geometric: GeometricTravel | None, result: MotorResult, assembly: Assembly) -> Rows:
+def travel_rows(
+    limits: TravelLimits, geometric: GeometricTravel | None, result: MotorResult, assembly: Assembly
+) -> Rows:
     """Limits of travel by the force factor and by the lengths."""
     rows = [
         ("outwards", _limit(limits.outwards)),
@@ -73,7 +137,9 @@ def steel_rows(result: MotorResult) -> Rows:
         for s in sorted(result.steel, key=lambda s: -s.mean_t)
     )  # fmt: skip
     note = "Mean over the fullest cross-section; the peak is read 0.5 mm inside the faces, for at a corner there is none."
-    return Rows(head=("Steel", "Mean", "at", "Rel. permeability", "Peak"), rows=rows, notes=(note,) if rows else ())
+    return Rows(
+        head=("Steel", "Mean", "at", "Rel. permeability", "Peak"), rows=rows, notes=(note,) if rows else ()
+    )
 
 
 def magnet_rows(result: MotorResult) -> Rows:
@@ -88,21 +154,48 @@ def magnet_rows(result: MotorResult) -> Rows:
     return Rows(head=head, rows=rows, notes=(note,) if rows else ())
 
 
+def change_rows(changes: Sequence[DesignChange], against: str) -> Rows:
+    """What a design changed against another."""
+    rows = tuple((change.what, change.before, change.after) for change in changes)
+    return Rows(
+        head=("Changed", f"in {against}", "here"), rows=rows, notes=() if rows else ("Nothing differs.",)
+    )
+
+
 def cost_rows(cost: DesignCost) -> Rows:
     """What the parts cost, line by line, then the sum."""
     rows = [(line.what, line.part_id or "no record", _used(line), _to_pay(line)) for line in cost.lines]
     for currency in cost.used:
-        rows.append(("together", "", f"{cost.used[currency]:.2f}{THIN}{currency}", f"{cost.to_pay.get(currency, 0.0):.2f}{THIN}{currency}"))
-    notes = (f"Not in the sum, for nothing is known of their price: {', '.join(cost.missing)}.",) if cost.missing else ()
+        rows.append(
+            (
+                "together",
+                "",
+                f"{cost.used[currency]:.2f}{THIN}{currency}",
+                f"{cost.to_pay.get(currency, 0.0):.2f}{THIN}{currency}",
+            )
+        )
+    notes = (
+        (f"Not in the sum, for nothing is known of their price: {', '.join(cost.missing)}.",)
+        if cost.missing
+        else ()
+    )
     return Rows(head=("For", "Record", "Share of the pack", "To pay now"), rows=tuple(rows), notes=notes)
 
 
 def _used(line: CostLine) -> str:
-    return "unknown" if line.cost is None or line.cost.used is None else f"{line.cost.used:.2f}{THIN}{line.cost.currency}"
+    return (
+        "unknown"
+        if line.cost is None or line.cost.used is None
+        else f"{line.cost.used:.2f}{THIN}{line.cost.currency}"
+    )
 
 
 def _to_pay(line: CostLine) -> str:
-    return "unknown" if line.cost is None or line.cost.to_pay is None else f"{line.cost.to_pay:.2f}{THIN}{line.cost.currency}"
+    return (
+        "unknown"
+        if line.cost is None or line.cost.to_pay is None
+        else f"{line.cost.to_pay:.2f}{THIN}{line.cost.currency}"
+    )
 
 
 def _mm(metres: float) -> str:

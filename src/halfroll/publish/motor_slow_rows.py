@@ -12,13 +12,17 @@ from halfroll.publish.parameter_rows import Rows
 def inductance_rows(found: BlockedImpedance) -> Rows:
     """Inductance and added resistance of the coil held at rest."""
     rest = int(np.argmin(np.abs(found.x_m)))
+    levels = [(found.inductance_h, found.resistance_ohm)]
+    if found.low_level_inductance_h is not None and found.low_level_resistance_ohm is not None:
+        levels.append((found.low_level_inductance_h, found.low_level_resistance_ohm))
     rows = tuple(
-        (format_value(float(f), None, "Hz"), f"{1e3 * found.inductance_h[rest, k]:.3f}{THIN}mH",
-         format_value(float(found.resistance_ohm[rest, k]), None, "ohm"))
+        (format_value(float(f), None, "Hz"), *(words for inductance, resistance in levels for words in (
+            f"{1e3 * inductance[rest, k]:.3f}{THIN}mH", format_value(float(resistance[rest, k]), None, "ohm"))))
         for k, f in enumerate(found.frequency_hz)
     )  # fmt: skip
+    head = ("Frequency", "Inductance", "Added resistance", "Low-level inductance", "Low-level added")
     note = f"The coil held at rest, without the resistance of its wire; {100 * found.u_rel:.1g}{THIN}% by the mesh."
-    return Rows(head=("Frequency", "Inductance", "Added resistance"), rows=rows, notes=(note,))
+    return Rows(head=head[: 1 + 2 * len(levels)], rows=rows, notes=(note,))
 
 
 def modulation_rows(found: Modulation) -> Rows:

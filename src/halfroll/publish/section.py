@@ -13,16 +13,25 @@ from typing import Literal
 from halfroll.core.text import THIN, count
 from halfroll.motor.coil import Coil
 from halfroll.motor.results import MotorResult
-from halfroll.motor.types import Assembly, Body, Magnet
-from halfroll.publish.frame import text_width, wrapped
-from halfroll.publish.section_dimensions import ROW, all_dimensions, diameters, heights
-from halfroll.publish.section_field import FULL_T, Seen, flux_lines, full_lines, picture, scale_bar
+from halfroll.motor.types import Assembly, Magnet
+from halfroll.publish.section_bodies import axis, bodies, coil_drawn, magnetisation
+from halfroll.publish.section_dimensions import ROW, all_dimensions, diameters, gap_dimensions, heights
+from halfroll.publish.section_field import (
+    cut_to_view,
+    flux_lines,
+    full_lines,
+    picture,
+)
 from halfroll.publish.section_field import seen as field_seen
-from halfroll.publish.section_hatch import WORDS, Hatch, hatches, hatching, kind_of
-from halfroll.publish.section_sheet import Inks, Sheet, inks_of, joined_words, millimetres
+from halfroll.publish.section_hatch import WORDS, kind_of
+from halfroll.publish.section_key import under
+from halfroll.publish.section_sheet import Inks, Sheet, inks_of, millimetres
 from halfroll.publish.theme import Theme
 
 Shown = Literal["hatching", "field", "flux lines"]
+
+View = tuple[float, float, float, float]
+"""(r_low, r_high, z_low, z_high) of what is shown (m)."""
 
 AIR = 0.12
 """Air around the motor with its field, as a share of its size."""
@@ -43,6 +52,8 @@ def section_svg(
     mirrored: bool = False,
     name: str = "",
     solved: Assembly | None = None,
+    detail: bool = False,
+    reach_m: float | None = None,
 ) -> str:
     """SVG of a motor's half-section.
 
@@ -59,7 +70,8 @@ def section_svg(
     theme
         The look; None for the colours of the page it stands in (then without the colours of a field).
     width_px
-        Width of the whole picture. The SVG says its scale: ``data-px-per-mm``, ``data-axis`` and ``data-zero`` (px).
+        Width of the whole picture. The SVG says its scale: ``data-px-per-mm``, ``data-axis`` and ``data-zero`` (px),
+        and ``data-view``, what is shown of the motor's plane (px from the left and the top).
     dimensions
         Dimensions in mm, and the key of the hatching.
     mirrored
@@ -68,10 +80,15 @@ def section_svg(
         Whom it shows, for those who listen.
     solved
         The motor that `result` is of, when it is not `assembly`: its field is drawn pale, and the drawing says so.
+    detail
+        The gap alone, enlarged, with the clearances on both sides of the coil.
+    reach_m
+        Radius the sheet is laid out for, so that several drawings have one scale; the motor's own when None.
     """
     seen_parts = set(show) if result is not None else set(show) - {"field", "flux lines"}
     with_field = bool(seen_parts & {"field", "flux lines"})
-    sheet = _laid_out(assembly, coil, inks_of(theme), width_px, dimensions, mirrored, with_field)
+    view = _gap_view(assembly) if detail else _whole_view(assembly, coil, with_field, reach_m)
+    sheet = _laid_out(assembly, view, inks_of(theme), width_px, dimensions, mirrored, with_field, detail)
     lines: list[str] = []
     notes = ["Dimensions in mm"] if dimensions else []
     earlier = solved is not None and solved != assembly
@@ -79,23 +96,26 @@ def section_svg(
     coloured = seen is not None and theme is not None and "field" in seen_parts
     if seen is not None and coloured and theme is not None:
         lines.append(_pale(picture(sheet, seen, theme.palette.paper), earlier))
-    lines += _bodies(sheet, assembly, "hatching" in seen_parts, mirrored)
+    cut = bodies(sheet, assembly, "hatching" in seen_parts, mirrored)
+    lines += [cut_to_view(sheet, "".join(cut))] if detail else cut
     if seen is not None and "flux lines" in seen_parts:
         lines.append(_pale(flux_lines(sheet, seen), earlier))
         notes.append(f"{1e6 * seen.step_wb:g}{THIN}µWb between flux lines")
-    lines += _coil(sheet, assembly, coil, mirrored)
+    winding = coil_drawn(sheet, assembly, coil, mirrored)
+    lines += [cut_to_view(sheet, "".join(winding))] if detail else winding
     if seen is not None and coloured and not earlier:
         lines.append(full_lines(sheet, seen))
     if seen is not None and earlier:
         notes.append("pale: field of the earlier dimensions")
-    lines += [_magnetisation(sheet, body) for body in assembly.bodies if isinstance(body.matter, Magnet)]
-    lines.append(_axis(sheet))
+    if not detail:
+        lines += [magnetisation(sheet, body) for body in assembly.bodies if isinstance(body.matter, Magnet)]
+        lines.append(axis(sheet))
     height = sheet.height
     if dimensions:
-        lines.append(all_dimensions(sheet, assembly))
+        lines.append(gap_dimensions(sheet, assembly, coil) if detail else all_dimensions(sheet, assembly))
     if dimensions or with_field:
-        under, height = _under(sheet, assembly, notes, seen if coloured else None, theme)
-        lines += under
+        below, height = under(sheet, assembly, notes, seen if coloured else None, theme)
+        lines += below
     return _svg(sheet, lines, height, section_words(assembly, result if with_field else None, name))
 
 
@@ -119,23 +139,49 @@ def _pale(drawn: str, earlier: bool) -> str:
 
 
 def _laid_out(
-    assembly: Assembly, coil: Coil | None, inks: Inks, width: float, with_dimensions: bool, mirrored: bool, field: bool
-) -> Sheet:  # fmt: skip
+    assembly: Assembly,
+    view: View,
+    inks: Inks,
+    width: float,
+    with_dimensions: bool,
+    mirrored: bool,
+    field: bool,
+    detail: bool,
+) -> Sheet:
     """The sheet that holds everything."""
-    r_high, z_low, z_high = _extent(assembly, coil)
-    air = AIR * max(r_high, z_high - z_low) if field else 0.02 * r_high
-    view = (0.0, r_high + air, z_low - air, z_high + air)
     row = ROW * inks.text
     left = 1.4 * inks.text if with_dimensions or field else 3.0
-    right = row * (len(heights(assembly)) + 0.6) if with_dimensions else left
+    uprights = 3 if detail else len(heights(assembly))
+    right = row * (uprights + 0.6) if with_dimensions else left
     top = row * 2.4 if with_dimensions else 0.8 * inks.text
-    bottom = row * (len(diameters(assembly)) + 0.8) if with_dimensions else 0.8 * inks.text
-    across, tall = view[1] * (2.0 if mirrored else 1.0), view[3] - view[2]
+    below = 0 if detail else len(diameters(assembly))
+    bottom = row * (below + 0.8) if with_dimensions else 0.8 * inks.text
+    across, tall = (view[1] - view[0]) * (2.0 if mirrored else 1.0), view[3] - view[2]
     scale = min((width - left - right) / across, TALLEST * width / tall)
     spare = width - left - right - scale * across
-    axis = left + 0.5 * spare + (scale * view[1] if mirrored else 0.0)
+    axis = left + 0.5 * spare + (scale * view[1] if mirrored else -scale * view[0])
     return Sheet(inks=inks, width=width, height=round(top + scale * tall + bottom, 1), axis_px=axis,
                  zero_px=top + scale * view[3], scale=scale, view=view)  # fmt: skip
+
+
+def _whole_view(assembly: Assembly, coil: Coil | None, field: bool, reach_m: float | None) -> View:
+    """All of the motor, and some air around it for its field."""
+    r_high, z_low, z_high = _extent(assembly, coil)
+    r_high = max(r_high, reach_m or 0.0)
+    air = AIR * max(r_high, z_high - z_low) if field else 0.02 * r_high
+    return 0.0, r_high + air, z_low - air, z_high + air
+
+
+def _gap_view(assembly: Assembly) -> View:
+    """The gap and the winding with what is near them."""
+    gap, winding = assembly.gap, assembly.winding
+    low, high = gap.z_low, gap.z_high
+    if winding is not None:
+        low, high = min(low, winding.z_low), max(high, winding.z_high)
+    air, middle = 0.15 * (high - low), 0.5 * (gap.r_inner + gap.r_outer)
+    half = max(1.2 * (gap.r_outer - gap.r_inner), 0.6 * (high - low))
+    left = max(middle - half, 0.0)
+    return left, left + 2.0 * half, low - air, high + air
 
 
 def _extent(assembly: Assembly, coil: Coil | None) -> tuple[float, float, float]:
@@ -149,168 +195,11 @@ def _extent(assembly: Assembly, coil: Coil | None) -> tuple[float, float, float]
     return r, low, high
 
 
-def _bodies(sheet: Sheet, assembly: Assembly, hatched: bool, mirrored: bool) -> list[str]:
-    drawn = []
-    for body, hatch in zip(assembly.bodies, hatches(assembly.bodies), strict=True):
-        sides = (False, True) if mirrored else (False,)
-        inside = (
-            "".join(hatching(sheet, body.outline, hatch, mirrored=side) for side in sides) if hatched else ""
-        )
-        for side in sides:
-            outline = sheet.path(body.outline, closed=True, mirrored=side)
-            inside += sheet.stroke(
-                outline,
-                cls="outline",
-                width=sheet.inks.thick,
-                more=' stroke-linejoin="round" pointer-events="all"',
-            )
-        words = f"{body.name}, {WORDS[hatch.kind].removesuffix(' or other')}"
-        drawn.append(
-            f'<g class="body" data-body="{escape(body.name)}" data-kind="{hatch.kind}"><title>{escape(words)}</title>{inside}</g>'
-        )
-    return drawn
-
-
-def _coil(sheet: Sheet, assembly: Assembly, coil: Coil | None, mirrored: bool) -> list[str]:
-    """The winding on paper, so that it stands out: turns as circles where they are known, else hatched across."""
-    winding = assembly.winding
-    if winding is None:
-        return []
-    drawn = ""
-    for side in (False, True) if mirrored else (False,):
-        corners = ((winding.r_inner, winding.z_low), (winding.r_outer, winding.z_low),
-                   (winding.r_outer, winding.z_high), (winding.r_inner, winding.z_high))  # fmt: skip
-        outline = sheet.path(corners, closed=True, mirrored=side)
-        drawn += f'<path d="{outline}" fill="{sheet.inks.paper}"/>'
-        if coil is not None:
-            drawn += _former(sheet, coil, winding.z_low, side)
-        turns = "" if coil is None else _turns(sheet, coil, winding.z_low, side)
-        drawn += turns or hatching(sheet, corners, Hatch("winding", 1, 1.0), mirrored=side)
-        drawn += sheet.stroke(outline, cls="outline", width=0.7 * sheet.inks.thick)
-    return [f'<g class="coil"><title>winding of {winding.turns:g} turns</title>{drawn}</g>']
-
-
-def _former(sheet: Sheet, coil: Coil, low: float, mirrored: bool) -> str:
-    inner, outer, top = coil.former_inner_m, coil.former_outer_m, low + coil.former_height_m
-    d = sheet.path(((inner, low), (outer, low), (outer, top), (inner, top)), closed=True, mirrored=mirrored)
-    return f'<path class="former" d="{d}" fill="{sheet.inks.paper}" stroke="{sheet.inks.ink}" stroke-width="{0.5 * sheet.inks.thick:g}"/>'
-
-
-def _turns(sheet: Sheet, coil: Coil, low: float, mirrored: bool) -> str:
-    """Every turn as the circle it is cut in; empty when they would be specks."""
-    pitch = coil.design.wire.overall_m
-    radius = 0.5 * coil.design.wire.bare_m * sheet.scale
-    if radius < 1.0 or coil.turns > 600:
-        return ""
-    d = ""
-    for layer, (turns, r) in enumerate(zip(coil.layer_turns, coil.layer_radii_m, strict=True)):
-        shift = 0.5 * pitch if coil.design.packing == "nested" and layer % 2 else 0.0
-        for k in range(turns):
-            x, y = sheet.x(-r if mirrored else r), sheet.y(low + shift + (k + 0.5) * pitch)
-            d += f"M{x - radius:.1f} {y:.1f}a{radius:.1f} {radius:.1f} 0 1 0 {2 * radius:.1f} 0a{radius:.1f} {radius:.1f} 0 1 0 {-2 * radius:.1f} 0"
-    ink = sheet.inks
-    return f'<path class="turns" d="{d}" fill="{ink.ink}" fill-opacity=".35" stroke="{ink.ink}" stroke-width="{0.6 * ink.thin:g}"/>'
-
-
-def _magnetisation(sheet: Sheet, body: Body) -> str:
-    """An arrow from the south to the north pole of a magnet."""
-    assert isinstance(body.matter, Magnet)
-    r_low, r_high, z_low, z_high = body.bounds
-    dr, dz = body.matter.direction
-    size = (dr * dr + dz * dz) ** 0.5
-    dr, dz = dr / size, dz / size
-    room = (r_high - r_low if abs(dr) > abs(dz) else z_high - z_low) * sheet.scale
-    long = min(0.62 * room, 5.0 * sheet.inks.text)
-    x, y = sheet.x(0.5 * (r_low + r_high)), sheet.y(0.5 * (z_low + z_high))
-    dx, dy = 0.5 * long * dr, -0.5 * long * dz
-    head = min(1.1 * sheet.inks.text, 0.5 * long)
-    shaft = f"M{x - dx:.1f} {y - dy:.1f}L{x + dx * (1 - 1.6 * head / long):.1f} {y + dy * (1 - 1.6 * head / long):.1f}"
-    tip = sheet.arrow(x + dx, y + dy, (dr, -dz), length=head)
-    ink = sheet.inks
-    halo = f'<path d="{shaft}{tip}" fill="{ink.paper}" stroke="{ink.paper}" stroke-width="{3.4 * ink.thick:g}" stroke-linejoin="round"/>'
-    return (
-        f'<g class="magnetisation" data-body="{escape(body.name)}">{halo}{sheet.stroke(shaft, cls="shaft", width=1.2 * ink.thick)}'
-        f'<path d="{tip}" fill="{ink.ink}" stroke="{ink.ink}" stroke-width="{0.6 * ink.thick:g}"/></g>'
-    )
-
-
-def _axis(sheet: Sheet) -> str:
-    """The axis, long-dashed dotted (ISO 128-2, line 04.1), a little beyond the drawing."""
-    over = 0.6 * sheet.inks.text
-    d = f"M{sheet.axis_px:.1f} {sheet.y(sheet.view[3]) - over:.1f}V{sheet.y(sheet.view[2]) + over:.1f}"
-    return sheet.stroke(d, cls="axis", more=' stroke-dasharray="14 3 2 3"')
-
-
-def _key_rows(inks: Inks, assembly: Assembly, width: float) -> list[list[tuple[str, float]]]:
-    """Kinds of matter that occur, in rows that fit, each with its place from the left."""
-    kinds = [kind for kind in WORDS if kind in {kind_of(b) for b in assembly.bodies}]
-    rows: list[list[tuple[str, float]]] = [[]]
-    x = 0.0
-    for kind in kinds:
-        wide = 3.0 * inks.text + text_width(WORDS[kind], inks.text) + 1.2 * inks.text
-        if rows[-1] and x + wide > width - inks.text:
-            rows.append([])
-            x = 0.0
-        rows[-1].append((kind, x))
-        x += wide
-    return rows
-
-
-def _under(
-    sheet: Sheet, assembly: Assembly, notes: list[str], seen: Seen | None, theme: Theme | None
-) -> tuple[list[str], float]:
-    """Key of the hatching, colour scale, notes; and where the picture ends (px)."""
-    ink, text = sheet.inks, sheet.inks.text
-    left, y, drawn = 0.4 * text, sheet.height + 0.5 * text, []
-    for row in _key_rows(ink, assembly, sheet.width):
-        for kind, x in row:
-            drawn.append(_swatch(sheet, kind, left + x, y))
-            drawn.append(
-                sheet.word(
-                    left + x + 2.7 * text, y + 0.95 * text, WORDS[kind], anchor="start", cls="key", quiet=True
-                )
-            )
-        y += 1.5 * text
-    y += 0.4 * text
-    if seen is not None and theme is not None:
-        drawn.append(
-            scale_bar(
-                sheet,
-                seen,
-                theme.palette.paper,
-                left + 0.6 * text,
-                y,
-                min(sheet.width - 4.0 * text, 22.0 * text),
-            )
-        )
-        y += 2.6 * text
-        full = " and ".join(f"{level:g}" for level in FULL_T)
-        notes = [
-            *notes,
-            "colour: flux density, above the scale as at its end",
-            f"orange lines: steel at {full}{THIN}T",
-        ]
-    for line in wrapped(joined_words(notes), sheet.width - text, text):
-        y += 1.35 * text
-        drawn.append(sheet.word(left, y, line, anchor="start", cls="note", quiet=True))
-    return drawn, round(y + 0.6 * text, 1)
-
-
-def _swatch(sheet: Sheet, kind: str, x: float, y: float) -> str:
-    """A piece of the hatching of a kind of matter."""
-    text = sheet.inks.text
-    r = (x - sheet.axis_px) / sheet.scale
-    z = (sheet.zero_px - y) / sheet.scale
-    wide, tall = 2.2 * text / sheet.scale, 1.1 * text / sheet.scale
-    box = ((r, z - tall), (r + wide, z - tall), (r + wide, z), (r, z))
-    return hatching(sheet, box, Hatch(kind, 1, 0.6)) + sheet.stroke(
-        sheet.path(box, closed=True), cls="swatch"
-    )
-
-
 def _svg(sheet: Sheet, lines: list[str], height: float, words: str) -> str:
+    low, high, bottom, top = sheet.view
     return (
         f'<svg class="half-section" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {sheet.width:g} {height:g}" '
         f'width="{sheet.width:g}" height="{height:g}" role="img" aria-label="{escape(words)}" '
-        f'data-px-per-mm="{sheet.scale / 1e3:.6g}" data-axis="{sheet.axis_px:.6g}" data-zero="{sheet.zero_px:.6g}">{"".join(lines)}</svg>'
+        f'data-px-per-mm="{sheet.scale / 1e3:.6g}" data-axis="{sheet.axis_px:.6g}" data-zero="{sheet.zero_px:.6g}" '
+        f'data-view="{sheet.x(low):.1f} {sheet.x(high):.1f} {sheet.y(top):.1f} {sheet.y(bottom):.1f}">{"".join(lines)}</svg>'
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from halfroll.motor.coil import Coil
 from halfroll.motor.types import Assembly, Magnet
 from halfroll.publish.section_sheet import Sheet, millimetres
 
@@ -59,6 +60,40 @@ def all_dimensions(sheet: Sheet, assembly: Assembly) -> str:
         _diameter(sheet, r, z, bottom + row * (n + 0.8)) for n, (_, r, z) in enumerate(diameters(assembly))
     ]
     return "".join([*drawn, *_gap(sheet, assembly)])
+
+
+def gap_dimensions(sheet: Sheet, assembly: Assembly, coil: Coil | None) -> str:
+    """SVG of the dimensions in the enlarged gap: its width and height, the coil's height and offset, clearances on both sides."""
+    gap, winding = assembly.gap, assembly.winding
+    row = ROW * sheet.inks.text
+    top = sheet.y(sheet.view[3])
+    drawn = [_across(sheet, "gap-width", gap.r_inner, gap.r_outer, top - 0.5 * row)]
+    edge = sheet.x(sheet.view[1])
+    uprights = [Upright(key="gap-height", low=gap.z_low, high=gap.z_high, from_r=gap.r_outer)]
+    if winding is not None:
+        inner = winding.r_inner if coil is None else coil.former_inner_m
+        outer = winding.r_outer if coil is None else coil.outermost_m
+        drawn.append(_across(sheet, "clearance-inside", gap.r_inner, inner, top - 1.5 * row, before=True))
+        drawn.append(_across(sheet, "clearance-outside", outer, gap.r_outer, top - 1.5 * row))
+        uprights.append(
+            Upright(key="coil-height", low=winding.z_low, high=winding.z_high, from_r=winding.r_outer)
+        )
+        if abs(winding.centre_m) > 5e-6:
+            low, high = sorted((0.0, winding.centre_m))
+            uprights.append(Upright(key="coil-offset", low=low, high=high, from_r=winding.r_outer))
+    drawn += [_upright(sheet, one, edge + row * (n + 0.7)) for n, one in enumerate(uprights)]
+    return "".join(drawn)
+
+
+def _across(sheet: Sheet, key: str, r_low: float, r_high: float, y: float, *, before: bool = False) -> str:
+    """A small width above the drawing, its arrows from outside, the number behind it or before it."""
+    left, right, text = sheet.x(r_low), sheet.x(r_high), sheet.inks.text
+    foot, over = sheet.y(sheet.view[3]) + 0.5 * text, 0.3 * text
+    lines = f"M{left:.1f} {foot:.1f}V{y - over:.1f}M{right:.1f} {foot:.1f}V{y - over:.1f}M{left - 1.6 * text:.1f} {y:.1f}H{right + 1.6 * text:.1f}"
+    arrows = sheet.arrow(left, y, (1.0, 0.0)) + sheet.arrow(right, y, (-1.0, 0.0))
+    place = (left - 0.9 * text, "end") if before else (right + 0.9 * text, "start")
+    word = sheet.word(place[0], y - 3.0, millimetres(r_high - r_low), anchor=place[1])
+    return f'<g data-dimension="{key}">{_inked(sheet, lines, arrows)}{word}</g>'
 
 
 def _upright(sheet: Sheet, one: Upright, x: float) -> str:

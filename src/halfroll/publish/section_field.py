@@ -135,7 +135,7 @@ def seen(field: FieldMap, assembly: Assembly) -> Seen:
 def picture(sheet: Sheet, seen: Seen, paper: str) -> str:
     """SVG of the colours, cut to the view."""
     r_low, r_high, z_low, z_high = seen.view
-    return _cut(
+    return cut_to_view(
         sheet,
         f'<image class="field" x="{sheet.x(r_low):.2f}" y="{sheet.y(z_high):.2f}" width="{sheet.scale * (r_high - r_low):.2f}" '
         f'height="{sheet.scale * (z_high - z_low):.2f}" preserveAspectRatio="none" href="data:image/png;base64,{_colours(seen, paper)}"/>',
@@ -160,7 +160,7 @@ def _colours(seen: Seen, paper: str) -> str:
 def flux_lines(sheet: Sheet, seen: Seen) -> str:
     """SVG of the flux lines, cut to the view."""
     d = "".join(_thin(sheet, line) for line in seen.flux_lines)
-    return _cut(sheet, sheet.stroke(d, cls="flux-line", width=1.1 * sheet.inks.thin))
+    return cut_to_view(sheet, sheet.stroke(d, cls="flux-line", width=1.1 * sheet.inks.thin))
 
 
 def full_lines(sheet: Sheet, seen: Seen) -> str:
@@ -219,7 +219,7 @@ def scale_bar(sheet: Sheet, seen: Seen, paper: str, left: float, top: float, wid
     return f'<g class="scale">{blocks}{frame}{numbers}</g>'
 
 
-def _cut(sheet: Sheet, drawn: str) -> str:
+def cut_to_view(sheet: Sheet, drawn: str) -> str:
     """What is drawn cut to the view, by a picture in the picture; no names, so that many drawings may stand on one page."""
     r_low, r_high, z_low, z_high = sheet.view
     box = f"{sheet.x(r_low):.1f} {sheet.y(z_high):.1f} {sheet.scale * (r_high - r_low):.1f} {sheet.scale * (z_high - z_low):.1f}"

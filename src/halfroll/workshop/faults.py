@@ -38,6 +38,7 @@ _RULES = {
     "missing": "is missing",
     "string_too_short": "must not be empty",
     "too_short": "must have one entry at least",
+    "too_long": "must have fewer entries",
     "string_pattern_mismatch": "must be 64 hexadecimal digits (SHA-256)",
 }
 _BOUNDS = {"greater_than": ("above", "gt"), "greater_than_equal": ("at least", "ge"), "less_than": ("below", "lt"),
@@ -170,7 +171,7 @@ def _fault(model: type[Table], detail: ErrorDetails, file: str, text: str) -> In
     found = None if detail["type"] == "missing" else _short(repr(detail["input"]))
     if "key" in context:  # a check that covers a whole table says which key of it is meant
         path, found = (*path, *context["key"].split(".")), _short(context["found"])
-    allowed = None
+    allowed: str | list[str] | None = None
     if detail["type"] in _BOUNDS:
         word, key = _BOUNDS[detail["type"]]
         rule = f"must be {word} {context[key]:g}"
@@ -180,8 +181,22 @@ def _fault(model: type[Table], detail: ErrorDetails, file: str, text: str) -> In
         rule = detail["msg"]
     else:
         rule = _RULES.get(detail["type"], detail["msg"])
+    if detail["type"] == "too_long":
+        allowed = f"{context['max_length']} at most"
     return InputError(f"{dotted(path)} of the {model.kind} {rule}".lstrip(), file=file, key=dotted(path) or None,
-                      line=line_of(text, path), found=found, allowed=allowed)  # fmt: skip
+                      line=line_of(text, path), found=found, allowed=allowed, remedy=_as_number(detail))  # fmt: skip
+
+
+def _as_number(detail: ErrorDetails) -> str | None:
+    """How text that was meant as a number is written; None where it was not."""
+    said = detail["input"]
+    if detail["type"] not in ("float_type", "int_type") or not isinstance(said, str):
+        return None
+    number = re.match(r"\s*([-+]?\d+)(?:[.,](\d+))?", said)
+    if number is None:
+        return None
+    written = number[1] if number[2] is None else f"{number[1]}.{number[2]}"
+    return f"Write it without quotes and unit, with a decimal point: {written}"
 
 
 def _short(found: str) -> str:

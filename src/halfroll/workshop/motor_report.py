@@ -31,8 +31,8 @@ if TYPE_CHECKING:
 class MotorReport:
     """What was solved, and what follows from it and from the design; None (no `faults`) where there is no coil or no field.
 
-    `clearance` is cold, `clearance_warm` with the coil as warm as what gives way first bears; `faults` are parts of the report
-    that could not be worked out, in words.
+    `clearance` is cold, `clearance_warm` with coil and motor as warm as hours of the continuous power make them; `faults` are
+    parts of the report that could not be worked out, in words.
     """
 
     solved: Solved
@@ -83,8 +83,8 @@ def motor_report(
             faults.append(fault)
         try:
             cold = clearance(coil, gap)
-            hottest = REFERENCE_C if heat is None or not heat.limits else heat.limits[0].lasting_c
-            warm = clearance(coil, gap, coil_c=hottest)
+            coil_c, motor_c = (REFERENCE_C, REFERENCE_C) if heat is None else heat.warm_c
+            warm = clearance(coil, gap, coil_c=coil_c, motor_c=motor_c)
         except InputError as fault:
             faults.append(fault)
     return MotorReport(

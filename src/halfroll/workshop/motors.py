@@ -5,9 +5,11 @@ What the page and the command line call; the motor room does the work.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from importlib import metadata
 from typing import TYPE_CHECKING, Any, Literal
 
 from halfroll.core.errors import ConflictError, InputError
@@ -167,9 +169,16 @@ class Case:
     power_w: float = USUAL_POWER_W
 
     def key(self, want: Want) -> str:
-        """Changes whenever a result may: the motor in its places with all values of its materials, settings, or the code."""
-        asked = repr(self.settings) if want == "field" else repr(self.power_w) if want == "modulation" else ""
-        return key_of(want, code_of("core", "materials", "motor"), repr(self.assembly), asked)
+        """Changes whenever a result may: the motor in its places with all values of its materials, what the study is asked for, the
+        code, or the finite-element library.
+        """
+        code = code_of("core", "materials", "motor")
+        return key_of(want, code, _solver(), repr(self.assembly), repr(_asked(self, want)))
+
+    def take(self, want: Want, slot: str) -> str:
+        """Under what name the latest result of a slot is kept; other settings have a name of their own."""
+        other = "" if self.settings is None or want != "field" else f" {self.settings!r}"
+        return f"motor {want} {slot}{other}"
 
 
 def solve_version(
@@ -209,7 +218,7 @@ def solve(
     slot: str = "draft",
     run: Run | None = None,
 ) -> Solved:
-    """The same for a motor that need not be saved. Of a `slot` only the results of the latest design are kept.
+    """The same for a motor that need not be saved. Of a `slot` only the results of the latest design are kept, for each settings.
 
     `run` does what `compute` does somewhere else, such as in another process.
     """
@@ -248,7 +257,7 @@ def _kept(workshop: Workshop, case: Case, want: Want, slot: str, progress: Progr
     if known is not None:
         return known
     result = run(want, case, progress)
-    kept = Result(take=f"motor {want} {slot}", response_key=key, response=pack(result))
+    kept = Result(take=case.take(want, slot), response_key=key, response=pack(result))
     workshop.index.put_results([kept])
     return result
 
@@ -262,28 +271,47 @@ def no_solver(fault: ImportError) -> InputError:
     )  # fmt: skip
 
 
+@functools.cache
+def _solver() -> str:
+    """Release of the finite-element library; empty where there is none."""
+    try:
+        return metadata.version("ngsolve")
+    except metadata.PackageNotFoundError:
+        return ""
+
+
+def _asked(case: Case, want: Want) -> tuple[Any, ...]:
+    """What a study is asked for beside the motor itself; `InputError` where it needs a coil that is not designed."""
+    if want == "field":
+        return (case.settings,)
+    if want == "inductance":
+        _need_coil(case, "The inductance")
+        quarter = 0.25 * _usual_travel(case)
+        return FREQUENCIES_HZ, (-quarter, -0.5 * quarter, 0.0, 0.5 * quarter, quarter)
+    if want == "modulation":
+        coil = _need_coil(case, "The modulation by current")
+        peak = math.sqrt(2.0 * case.power_w / wind(coil).resistance_ohm)
+        half = 0.5 * _usual_travel(case)
+        return (0.5 * peak, peak), (-half, -0.5 * half, 0.0, 0.5 * half, half)
+    return ()
+
+
 def _field(case: Case, progress: Progress) -> MotorResult:
     from halfroll.motor.study import study
 
-    return study(case.assembly, case.settings, progress)
+    return study(case.assembly, *_asked(case, "field"), progress=progress)
 
 
 def _inductance(case: Case, progress: Progress) -> BlockedImpedance:
     from halfroll.motor.eddy import blocked_impedance
 
-    _need_coil(case, "The inductance")
-    quarter = 0.25 * _usual_travel(case)
-    return blocked_impedance(case.assembly, FREQUENCIES_HZ, (-quarter, 0.0, quarter), progress=progress)
+    return blocked_impedance(case.assembly, *_asked(case, "inductance"), progress=progress)
 
 
 def _modulation(case: Case, progress: Progress) -> Modulation:
     from halfroll.motor.modulation import modulation
 
-    coil = _need_coil(case, "The modulation by current")
-    peak = math.sqrt(2.0 * case.power_w / wind(coil).resistance_ohm)
-    half = 0.5 * _usual_travel(case)
-    x = [-half, -0.5 * half, 0.0, 0.5 * half, half]
-    return modulation(case.assembly, [0.5 * peak, peak], x, progress=progress)
+    return modulation(case.assembly, *_asked(case, "modulation"), progress=progress)
 
 
 def _forces(case: Case, progress: Progress) -> tuple[AssemblyForce, ...]:

@@ -78,7 +78,7 @@ def read_number_table(text: str, file: str) -> NumberTable:
     """
     lines = [(number, line) for number, line in enumerate(_unfold(text), 1) if line.strip()]
     if not lines:
-        raise InputError("The table is empty", file=file)
+        raise InputError("The table is empty", file=file, found="no line with text", allowed="a line of names, then rows of numbers")
     separator, columns = _layout(lines, file)
     first = next(i for i, (_, line) in enumerate(lines) if _is_row(line, separator, columns))
     head_line, head = _head(lines[:first], separator, columns, lines[first][0], file)
@@ -124,7 +124,7 @@ def _layout(lines: list[Line], file: str) -> tuple[str, int]:
             file=file,
             found=f"{most} rows of two numbers or more",
             allowed="three rows or more, columns parted by tabs, semicolons, commas or blanks",
-            remedy="Export the table as text with one frequency a line",
+            remedy="Export the table as text, one row a line",
         )
     return best
 

@@ -79,6 +79,7 @@ def save_part(workshop: Workshop, loaded: Loaded[PartRecord], record: PartRecord
 def add_material(workshop: Workshop, material_id: str, record: MaterialRecord) -> Loaded[MaterialRecord]:
     """A new material; a B-H file it names must lie in ``materials/`` already."""
     path = paths.material_path(workshop.folder, material_id)
+    _free_for(material_id, record, path)
     material_of(material_id, record, path, catalogue())
     return workshop.create_record(path, material_id, record)
 
@@ -96,6 +97,7 @@ def add_steel(
     """
     read_bh(table)
     path = paths.material_path(workshop.folder, material_id)
+    _free_for(material_id, record, path)
     copied = path.with_suffix(".csv")
     if path.exists() or copied.exists():
         raise InputError(f"There is a material {material_id} already", file=str(path if path.exists() else copied),
@@ -107,6 +109,17 @@ def add_steel(
     except InputError:
         copied.unlink(missing_ok=True)
         raise
+
+
+def _free_for(material_id: str, record: MaterialRecord, path: Path) -> None:
+    """Refuse a key that is something else in the catalogue: a steel n42 would hide the magnet grade from every design."""
+    shipped = catalogue()
+    kinds = {"magnet": shipped.magnets, "steel": shipped.steels, "conductor": shipped.conductors, "wire": shipped.wires,
+             "filament": shipped.filaments}  # fmt: skip
+    for kind, entries in kinds.items():
+        if material_id in entries and getattr(record, kind) is None:
+            raise InputError("A material of your own must not have a key that is something else in the catalogue",
+                             file=str(path), found=f"{material_id}, a {kind}", remedy="Choose another name")  # fmt: skip
 
 
 def save_material(

@@ -56,6 +56,9 @@ def parse(text: str, file: str) -> dict[str, Any]:
         last = len(text.rstrip("\n").split("\n"))
         line = int(place[1]) if place else last  # else: "at end of document"
         reason = re.sub(r"\s*\(at .*\)$", "", message)
+        found = text.split("\n")[line - 1].strip()
+        comma = re.search(r"=\s*([-+]?\d+),(\d+)\s*(?:#|$)", found)
         raise InputError(f"The file is not valid TOML: {reason}", file=file, line=line,
-                         found=text.split("\n")[line - 1].strip()[:80] or "the end of the file",
-                         remedy="Correct this line") from error  # fmt: skip
+                         found=found[:80] or "the end of the file",
+                         remedy=f"Write the number with a decimal point: {comma[1]}.{comma[2]}" if comma else "Correct this line",
+                         ) from error  # fmt: skip

@@ -89,7 +89,7 @@ def windings_of(
     base = _former_of(design)
     travel = asked.travel_m if asked.travel_m is not None else design.motor.travel_m or 0.0
     room = Room(
-        gap=clear_gap(assembly), clearance_m=asked.clearance_m, height_m=asked.height_m, travel_m=travel
+        gap=clear_gap(assembly), clearance_m=asked.clearance_m, height_m=asked.height_m, travel_m=travel, motor=assembly
     )
     return windings_that_fit(
         base, room, wires_of(catalogue, asked.wires, base.wire), asked.target, bl_of(assembly, found),
@@ -116,9 +116,15 @@ def bl_of(assembly: Assembly, found: MotorResult | None) -> BlOf:
 
 
 def wires_of(catalogue: Catalogue, keys: Iterable[str], now: Wire) -> list[Wire]:
-    """Wires by key or by the beginning of it; without any those of copper, and of the metal the coil is wound of now."""
+    """Wires by key or by the beginning of it; without any those of copper, and of the metal the coil is wound of now. A wire one
+    has a spool of stands under the spool's key alone.
+    """
     wanted = list(keys)
     if not wanted:
+        own = {replace(w, key="") for k, w in catalogue.wires.items() if k in catalogue.parts}
+        catalogue = replace(catalogue, wires={
+            k: w for k, w in catalogue.wires.items() if k in catalogue.parts or replace(w, key="") not in own
+        })  # fmt: skip
         metals = {"copper", "copper-winding", now.conductor.key}
         solid = [w for w in catalogue.wires.values() if w.conductor.key in metals and w.core is None]
         same_clad = [w for w in catalogue.wires.values() if now.core is not None and w.core == now.core and w.clad_share == now.clad_share]  # fmt: skip

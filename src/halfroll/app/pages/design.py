@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
 from nicegui import run, ui
 
 from halfroll.app import address, frame
-from halfroll.app.design_draft import Built, DesignDraft
+from halfroll.app.design_draft import DesignDraft
 from halfroll.app.design_handles import handles
+from halfroll.app.design_tables import Built
 from halfroll.app.dom import el
 from halfroll.app.drawing import Drawing
 from halfroll.app.job import Job, work
@@ -39,7 +41,7 @@ FAULT_AFTER_S = 0.6
 ONE_STEP_S = 2.0
 """What is typed into one field with shorter breaks than this is one step to be undone."""
 
-WAIT_S = 0.35
+WAIT_S = 0.2
 """A computation begins when nothing was changed for so long."""
 
 
@@ -71,6 +73,7 @@ class DesignPage:
     def __init__(self, workshop: Workshop, draft: DesignDraft, title: str) -> None:
         self.workshop, self.draft, self.title = workshop, draft, title
         self.solved: tuple[Built, MotorResult] | None = None
+        self._whole = False
         self._job: Job | None = None
         self._begin: ui.timer | None = None
         self._later: ui.timer | None = None
@@ -94,6 +97,7 @@ class DesignPage:
     async def _open(self) -> None:
         """Once the page stands: start the solver, and read what was measured."""
         self._schedule(at_once=True)
+        await run.io_bound(solver().warm)
         self.results.measured = await run.io_bound(measured_bl, self.workshop, self.draft.version_id)
         if self.results.measured is not None and self.solved is not None:
             self.results.show(*self.solved)
@@ -162,11 +166,12 @@ class DesignPage:
     def _svg(self, look: Theme, width_px: int) -> str:
         built = self.draft.built
         if built is None:
-            return '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 40" data-px-per-mm="1" data-axis="0" data-zero="0"/>'
+            return '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 40" data-px-per-mm="1" data-axis="0" data-zero="0" data-view="0 0 0 0"/>'
         solved = self.solved
         return section_svg(
             built.assembly, coil=built.coil, result=None if solved is None else solved[1], show=self.view.shown, theme=look,
             width_px=width_px, dimensions=self.view.dimensions, name=self.title, solved=None if solved is None else solved[0].assembly,
+            detail=self.view.detail,
         )  # fmt: skip
 
     def _schedule(self, at_once: bool = False) -> None:
@@ -174,7 +179,7 @@ class DesignPage:
         if self._begin is not None:
             self._begin.cancel()
         built = self.draft.built
-        known = self.solved is not None and built is not None and self.solved[0].assembly == built.assembly
+        known = self._whole and self.solved is not None and built is not None and self.solved[0].assembly == built.assembly
         if known and self.solved is not None and built is not None:
             if self.solved[0] is not built:  # same field, but perhaps another wire or price
                 self.solved = (built, self.solved[1])
@@ -196,6 +201,14 @@ class DesignPage:
         self._job = job = Job("Computing the field")
         self.results.fault.text = ""
         try:
+            if not await run.io_bound(self._kept, built):
+                with self.results.panel:
+                    first = await work(job.what, partial(self._sketched, built), job=job)
+                if job is self._job:
+                    self.solved, self._whole = (built, first), False
+                    self.results.show_figures(built, first)
+                    self._redraw()
+            job.done, job.step = 0.0, "how sure that is"
             with self.results.panel:
                 found = await work(job.what, partial(self.study, "field", built), job=job)
         except CancelledError:
@@ -207,16 +220,32 @@ class DesignPage:
                 self.results.fault.text = str(fault)
             return
         if job is self._job:
-            self.solved = (built, found)
+            now = self.draft.built
+            built = now if now is not None and now.assembly == built.assembly else built
+            self.solved, self._whole = (built, found), True
             self.results.show(built, found)
             self.results.earlier(False)
             self._redraw()
 
+    def _case(self, built: Built) -> Case:
+        power = self.draft.record.rated_power_w or USUAL_POWER_W
+        return Case(design=built.design, assembly=built.assembly, power_w=power)
+
+    def _kept(self, built: Built) -> bool:
+        """Whether the field of a design is known already."""
+        return self.workshop.index.response(self._case(built).key("field")) is not None
+
+    def _sketched(self, built: Built, progress: Progress) -> MotorResult:
+        """The field on one mesh alone, for a quick answer: its error is the usual one, not judged."""
+        from halfroll.motor.study import StudySettings
+
+        case = replace(self._case(built), settings=StudySettings(judge_error=False))
+        found: MotorResult = solver().run(compute, "field", case, progress=progress)
+        return found
+
     def study(self, want: Want, built: Built, progress: Progress) -> Any:
         """One study of a design in the solver's process; runs in a thread."""
-        power = self.draft.record.rated_power_w or USUAL_POWER_W
-        case = Case(design=built.design, assembly=built.assembly, power_w=power)
         slot = f"{self.draft.version_id} draft" if self.draft.changed else self.draft.version_id
-        found = solve(self.workshop, case, (want,), progress, slot=slot,
+        found = solve(self.workshop, self._case(built), (want,), progress, slot=slot,
                       run=lambda wanted, what, report: solver().run(compute, wanted, what, progress=report))  # fmt: skip
         return {"field": found.motor, "inductance": found.inductance, "modulation": found.modulation, "forces": found.forces}[want]

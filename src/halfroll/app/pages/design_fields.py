@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from halfroll.app.design_draft import Data, DesignDraft
+from halfroll.app.design_draft import DesignDraft
+from halfroll.app.design_tables import Data
 from halfroll.app.dom import el
 from halfroll.app.field import Choices, Field, button
 from halfroll.materials.catalogue import Catalogue
@@ -56,10 +57,6 @@ class DesignFields:
         """Show the faults as they are now."""
         for key, field in {**self.fields, **self.places}.items():
             field.error(self.draft.errors.get(key, ""))
-
-    def lost(self) -> list[str]:
-        """Faults that belong to no field."""
-        return [text for key, text in self.draft.errors.items() if key not in self.fields and key not in self.places]
 
     def _shown(self, key: str) -> str:
         value = self.draft.value(key)
@@ -124,7 +121,7 @@ class DesignFields:
 
         built = self.draft.built
         if built is not None:
-            fresh = coil_for(built.assembly.gap, self.draft.catalogue)
+            fresh = coil_for(built.assembly.gap, self.draft.catalogue, self.draft.record.rated_impedance_ohm)
             self.draft.change(lambda data: data.update(coil=fresh))
             self._stack()
 

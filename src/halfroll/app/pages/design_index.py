@@ -8,7 +8,7 @@ from nicegui import ui
 from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
-from halfroll.app.motor_drawing import motor_drawing
+from halfroll.app.motor_drawing import motor_drawings
 from halfroll.app.typed import Errors, new_name
 from halfroll.app.view import show
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop, overview
@@ -18,9 +18,10 @@ def index_page(workshop: Workshop) -> None:
     """The page of all designs."""
     frame.title("Designs")
     seen = overview(workshop)
+    motors = motor_drawings(workshop, {version.version_id: version.record for driver in seen.drivers for version in driver.versions})
     lines = [
         (driver, [(version.version_id.rpartition("/")[2], version.record.title, address.of_design(version.version_id),
-                   Markup(motor_drawing(workshop, version.record, version.version_id) or ""))
+                   Markup(motors.get(version.version_id, "")))
                   for version in driver.versions])
         for driver in seen.drivers
     ]  # fmt: skip

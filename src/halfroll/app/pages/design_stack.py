@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from halfroll.app.design_draft import Data, DesignDraft
+from halfroll.app.design_draft import DesignDraft
+from halfroll.app.design_tables import Data
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
 from halfroll.app.pages.design_fields import HOW, stock_choices

@@ -33,6 +33,6 @@ def choose_start(draft: DesignDraft) -> None:
 
 
 def _begin(draft: DesignDraft, key: str) -> None:
-    tables: dict[str, Any] = start(key, draft.catalogue)
+    tables: dict[str, Any] = start(key, draft.catalogue, draft.record.rated_impedance_ohm)
     draft.change(lambda data: data.update(tables))
     ui.navigate.to(address.of_design(draft.version_id))

@@ -19,6 +19,9 @@ CHOICES: dict[str, tuple[str, Shown | None]] = {
 }
 """Words and what they show, by the word in the address."""
 
+DETAIL = "gap"
+"""The word in the address that asks for the gap alone: ``view=gap``."""
+
 
 class DesignView:
     """The choices over the drawing."""
@@ -26,6 +29,7 @@ class DesignView:
     def __init__(self, on_change: Callable[[], Any]) -> None:
         hidden = ui.context.client.request.query_params.get("hide", "").split(",")
         self.on = {key: key not in hidden for key in CHOICES}
+        self.detail = ui.context.client.request.query_params.get("view", "") == DETAIL
         self._on_change = on_change
         self._path = ui.context.client.request.url.path
         with el("div", cls="choices no-print", role="group", aria_label="What the drawing shows"):
@@ -35,6 +39,10 @@ class DesignView:
                     box.on("change", telling(lambda event, key=key: self._set(key, bool(event.args))),
                            js_handler="(event) => emit(event.target.checked)")  # fmt: skip
                     el("span", words)
+            with el("label", cls="choice"):
+                box = el("input", type="checkbox", checked="" if self.detail else None).mark("show-gap")
+                box.on("change", telling(lambda event: self._enlarge(bool(event.args))), js_handler="(event) => emit(event.target.checked)")
+                el("span", "gap enlarged")
 
     @property
     def shown(self) -> list[Shown]:
@@ -48,6 +56,15 @@ class DesignView:
 
     def _set(self, key: str, on: bool) -> None:
         self.on[key] = on
+        self._changed()
+
+    def _enlarge(self, on: bool) -> None:
+        self.detail = on
+        self._changed()
+
+    def _changed(self) -> None:
         hidden = ",".join(key for key, shown in self.on.items() if not shown)
-        ui.navigate.history.replace(self._path + (f"?hide={hidden}" if hidden else ""))
+        asked = [f"hide={hidden}"] if hidden else []
+        asked += [f"view={DETAIL}"] if self.detail else []
+        ui.navigate.history.replace(self._path + ("?" + "&".join(asked) if asked else ""))
         self._on_change()

@@ -11,7 +11,7 @@ from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.field import button
 from halfroll.app.job import work
-from halfroll.app.motor_drawing import motor_drawing
+from halfroll.app.motor_drawing import motor_drawings
 from halfroll.app.section import half_section
 from halfroll.app.standing import STATES, Standing, headline
 from halfroll.app.view import show
@@ -71,10 +71,15 @@ def _lines(workshop: Workshop, seen: Overview) -> None:
         _waiting(workshop, pending)
     largest = max((radius for v in versions if (radius := radius_of(v)) is not None), default=None)
     settings = workshop.settings
+    motors = motor_drawings(
+        workshop,
+        {version.version_id: version.record for version in versions},
+        {v.version_id: f"{d.record.title} {v.version_id.rpartition('/')[2]}" for d in seen.drivers for v in d.versions},
+    )
     show(
         "overview_lines.html",
         lines=[
-            (driver, _stations(workshop, driver, settings, largest), _all_address(driver)) for driver in seen.drivers
+            (driver, _stations(driver, settings, largest, motors), _all_address(driver)) for driver in seen.drivers
         ],
         headlines=[(key, RULE[key].label, RULE[key].text(settings)) for key in HEADLINES],
     )
@@ -97,7 +102,9 @@ def _waiting(workshop: Workshop, pending: list[str]) -> None:
             button("Analyse now", analyse, main=True).mark("analyse")
 
 
-def _stations(workshop: Workshop, driver: DriverLine, settings: FigureSettings, largest_m: float | None) -> list[Station]:
+def _stations(
+    driver: DriverLine, settings: FigureSettings, largest_m: float | None, motors: dict[str, str]
+) -> list[Station]:
     before = None
     stations = []
     for line in driver.versions:
@@ -111,7 +118,7 @@ def _stations(workshop: Workshop, driver: DriverLine, settings: FigureSettings, 
                 title=line.record.title,
                 branch="" if parent is None else f"from {parent.removeprefix(f'{driver.driver_id}/')}",
                 drawing=Markup(
-                    motor_drawing(workshop, line.record, f"{driver.record.title} {name}")
+                    motors.get(line.version_id)
                     or half_section(radius_of(line), largest_m=largest_m, name=f"{driver.record.title} {name}")
                 ),
                 standing=standing,

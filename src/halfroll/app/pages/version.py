@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from halfroll.app import address, frame
 from halfroll.app.job import work
-from halfroll.app.motor_drawing import motor_drawing
+from halfroll.app.motor_drawing import motor_drawings
 from halfroll.app.pages.overview import radius_of
 from halfroll.app.pages.words import free_keys, short, spread
 from halfroll.app.section import half_section
@@ -70,7 +70,8 @@ def _show(workshop: Workshop, driver: DriverLine, line: VersionLine, runs: Seque
     name = line.version_id.rpartition("/")[2]
     ids = [v.version_id for v in driver.versions]
     largest = max((r for v in driver.versions if (r := radius_of(v)) is not None), default=None)
-    motor = motor_drawing(workshop, line.record, f"{driver.record.title} {name}", width_px=420)
+    title = f"{driver.record.title} {name}"
+    motor = motor_drawings(workshop, {line.version_id: line.record}, {line.version_id: title}, width_px=420).get(line.version_id)
     show(
         "version_head.html",
         steps=[("Drivers", "/"), (driver.record.title, f"/#{driver.driver_id}")],

@@ -39,6 +39,10 @@ export default {
         knob.className = `handle ${handle.axis}`;
         knob.style.left = `${axis + this.scale * handle.r}px`;
         knob.style.top = `${zero - this.scale * handle.z}px`;
+        const [left, right, top, bottom] = picture.dataset.view.split(" ").map(Number);
+        const x = parseFloat(knob.style.left), y = parseFloat(knob.style.top);
+        const inside = x >= left && x <= right && y >= top && y <= bottom;
+        knob.hidden = !inside && knob !== this.held?.knob;
         knob.title = `${handle.label}: ${handle.value} ${handle.unit}`;
         this.say(knob, handle.value);
       }

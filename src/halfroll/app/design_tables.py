@@ -1,0 +1,66 @@
+"""The tables of a design as plain values, the way a form holds them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from halfroll.motor.coil import Coil
+from halfroll.motor.design import Design
+from halfroll.motor.types import Assembly
+from halfroll.workshop.motor_record import CoilTable, MotorTable
+
+Data = dict[str, Any]
+
+@dataclass(frozen=True, kw_only=True)
+class Built:
+    """A state of the design that can be built."""
+
+    motor: MotorTable
+    coil_table: CoilTable | None
+    design: Design
+    assembly: Assembly
+    coil: Coil | None
+
+
+def sizes_of(built: Built, name: str) -> Data:
+    """Shape, sizes and material of a part as they can stand in its own table."""
+    part = next((one for one in built.design.motor.parts if one.name == name), None)
+    if part is None:
+        return {}
+    lengths = {"outer_mm": part.outer_m, "inner_mm": part.inner_m, "height_mm": part.height_m}
+    mm = {key: round(1e3 * value, 4) for key, value in lengths.items() if value}
+    return {"shape": part.shape, "material": part.material.key, **mm}
+
+
+def free_name(name: str, taken: list[str]) -> str:
+    """The name, with a number behind it when it is taken."""
+    number, free = 2, name
+    while free in taken:
+        free, number = f"{name} {number}", number + 1
+    return free
+
+
+def written(motor: MotorTable | None, coil: CoilTable | None) -> Data:
+    """The tables as plain values without what is not said."""
+    tables = {"motor": motor, "coil": coil}
+    return {
+        name: _plain(table.model_dump(mode="json", exclude_none=True, exclude_defaults=name == "motor"))
+        for name, table in tables.items()
+        if table is not None
+    }
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _plain(inner) for key, inner in value.items() if inner not in ((), [])}
+    return [_plain(inner) for inner in value] if isinstance(value, list | tuple) else value
+
+
+_WORDS = ("name", "part", "shape", "material", "magnetised", "on", "under", "beside", "align", "wire", "former_material", "packing",
+          "glue")  # fmt: skip
+
+
+def is_word(key: str) -> bool:
+    """Whether what stands at a key is text, even when it looks like a number."""
+    return key.rpartition(".")[2] in _WORDS

@@ -1,0 +1,137 @@
+"""Which windings fit the gap and give an impedance, and taking one of them into the design."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Protocol
+
+from halfroll.app.design_draft import DesignDraft
+from halfroll.app.design_tables import Built
+from halfroll.app.dom import el
+from halfroll.app.field import Field, button
+from halfroll.app.job import work
+from halfroll.app.typed import number_or_text
+from halfroll.app.view import show
+from halfroll.core.errors import CancelledError, InputError
+from halfroll.core.progress import Progress
+from halfroll.motor.results import MotorResult
+from halfroll.workshop.motors import Want
+
+
+class Designing(Protocol):
+    """The page of a design as far as this part of it needs it."""
+
+    @property
+    def solved(self) -> tuple[Built, MotorResult] | None:
+        """The last results and what they are of."""
+
+    def study(self, want: Want, built: Built, progress: Progress) -> Any:
+        """One study, in a thread."""
+
+    def after_stack(self) -> None:
+        """After the draft was changed from here."""
+
+
+class Windings:
+    """Which windings fit the gap and give an impedance, with a button to take one."""
+
+    def __init__(self, page: Designing, draft: DesignDraft) -> None:
+        self.page, self.draft = page, draft
+        rated = draft.record.rated_impedance_ohm
+        with el("section", cls="block no-print", aria_labelledby="windings"):
+            el("h2", "Which windings fit?", id="windings")
+            with el("div", cls="fields"):
+                self.ohm = Field("impedance", "Rated impedance, Ω", value=f"{rated:g}" if rated else "4", inputmode="decimal")
+                self.travel = Field("winding-travel", "Geometric travel at least, ± mm", value="0", inputmode="decimal")
+                self.even = Field("even", "Layers", tag="select", value="even", choices=(("even", "even only: both leads at one end"), ("all", "any")))
+            with el("div", cls="actions"):
+                button("Find windings", self._find).mark("find-windings")
+            self.panel = el("div")
+            self.box = el("div", cls="block")
+
+    async def _find(self) -> None:
+        for field in (self.ohm, self.travel):
+            field.error("")
+        built = self.draft.built
+        if built is None or built.design.coil is None:
+            self.ohm.error("Wind a coil first: its former, glue and offset are kept.")
+            return
+        ohm, travel = _number(self.ohm), _number(self.travel)
+        if ohm is None or travel is None:
+            return
+        solved = self.page.solved
+        motor = solved if solved is not None and solved[0].assembly.gap == built.assembly.gap else None
+        try:
+            with self.panel:
+                found = await work("Trying windings", lambda progress: _tried(built, motor, self.draft, ohm, travel, self.even.value == "even", progress))
+        except CancelledError:
+            return
+        except InputError as fault:
+            self.ohm.error(str(fault))
+            return
+        self.box.clear()
+        with self.box:
+            _listed(found, self._take)
+
+    def _take(self, choice: Any) -> None:
+        design = choice.coil.design
+        taken = {"wire": design.wire.key, "layers": design.layers, "turns": design.turns, "packing": design.packing}
+        if design.former_height_m is None:
+            self.draft.change(lambda data: (data["coil"].update(taken), data["coil"].pop("former_height_mm", None)))  # type: ignore[arg-type]
+        else:
+            self.draft.change(lambda data: data["coil"].update(taken))
+        self.page.after_stack()
+
+
+def _number(field: Field) -> float | None:
+    value = number_or_text(field.value)
+    if isinstance(value, int | float):
+        return float(value)
+    field.error("This must be a number.")
+    return None
+
+
+def _tried(built: Built, solved: Any, draft: DesignDraft, ohm: float, travel_mm: float, even: bool, progress: Any) -> Any:
+    from halfroll.motor.gap_field import in_gap_only
+    from halfroll.motor.windings import Room, Target, windings_that_fit
+
+    progress(0.1, "trying wires, layers and packings")
+    coil, gap = built.design.coil, built.assembly.gap
+    assert coil is not None
+    line = None if solved is None else _bl_of(solved)
+    return windings_that_fit(
+        coil, Room(gap=gap, travel_m=1e-3 * travel_mm), list(draft.catalogue.wires.values()), Target(ohm=ohm),
+        line or in_gap_only(gap), even_only=even, field_solved=line is not None, most=15,
+    )  # fmt: skip
+
+
+def _bl_of(solved: Any) -> Any:
+    from halfroll.motor.gap_field import FieldLine
+
+    built, result = solved
+    gap, winding = built.assembly.gap, built.assembly.winding
+    walls = (gap.r_inner, gap.r_outer) if winding is None else (winding.r_inner, winding.r_outer)
+    return FieldLine(z_m=result.gap_z_m, b_t=result.gap_b_t, r_m=0.5 * (walls[0] + walls[1])).bl
+
+
+def _listed(found: Any, take: Callable[[Any], Any]) -> None:
+    from halfroll.publish.coil_rows import winding_rows
+
+    rows = winding_rows(found)
+    show("design_said.html", verdicts=list(found.verdicts))
+    if not rows.rows:
+        return
+    with el("table", cls="many"):
+        with el("thead"), el("tr"):
+            for head in rows.head:
+                el("th", head, scope="col")
+            el("th", "", scope="col")
+        with el("tbody"):
+            for row, choice in zip(rows.rows, found.choices, strict=True):
+                with el("tr"):
+                    for head, cell in zip(rows.head, row, strict=True):
+                        el("td", cell, data_head=head)
+                    with el("td"):
+                        button("Take it", lambda choice=choice: take(choice), cls="plain").put(aria_label=f"Take winding {row[0]}").mark(f"take-{row[0]}")
+    for note in rows.notes:
+        el("p", note, cls="quiet small")
