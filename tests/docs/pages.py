@@ -6,6 +6,7 @@ fenced block has one::
     <!-- run -->                      the commands below are run and all give exit code 0
     <!-- run: exit 2 -->              the last of them gives exit code 2
     <!-- shows -->                    the lines below stand in what the last commands printed, numbers aside
+    <!-- shows: numbers -->           the same, and the numbers as well
     <!-- write: path -->              the text below becomes the content of a file
     <!-- change: path -->             the lines below, "key = value", replace those of the same keys in a file
     <!-- append: path -->             the text below is put at the end of a file

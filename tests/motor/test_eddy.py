@@ -9,6 +9,7 @@ import pytest
 
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.progress import CancelToken, silent
+from halfroll.core.text import THIN
 from halfroll.motor.eddy import EddySettings, blocked_impedance
 from halfroll.motor.magnetostatics import solve
 from halfroll.motor.mesh import MeshSettings, mesh_of
@@ -132,7 +133,7 @@ def test_low_level_is_lower(at_rest: BlockedImpedance) -> None:
     assert (low < at_rest.inductance_h).all()
     said = next(v for v in at_rest.verdicts if v.code == "inductance-of-level")
     assert said.data["low_level_inductance_mh"] == pytest.approx(1e3 * low[0, 5])
-    assert "0.248 mH" in said.text
+    assert f"0.248{THIN}mH" in said.text
     far = blocked_impedance(MOTOR, [1e3], (40 * MM,), replace(QUICK, low_level=True))
     assert far.low_level_inductance_h == pytest.approx(far.inductance_h, rel=0.03)
 

@@ -303,6 +303,18 @@ def test_two_magnets_of_one_record_come_from_one_pack_and_a_record_without_price
     assert {v.code for v in found.verdicts} == {"cost-incomplete", "no-price"}
 
 
+def test_of_several_records_the_one_with_a_price_and_of_the_same_grade_counts(shop: Workshop) -> None:
+    """The example's ring is of Y30: a ring of Y35 is another thing, and of two of Y30 the one without a price says nothing."""
+    ring = {"type": "magnet", "catalogue": "ferrite-ring-60x32x10", "currency": "EUR", "date": dt.date(2026, 6, 1)}
+    add_part(shop, "a-strong", PartRecord(**ring, material="y35", price=9.0))
+    assert "magnet" in cost_of(shop, load_design(shop, "knot/v1"), TODAY).missing
+    add_part(shop, "b-drawer", PartRecord(type="magnet", catalogue="ferrite-ring-60x32x10"))
+    add_part(shop, "c-shop", PartRecord(**ring, material="y30", price=4.0))
+    found = cost_of(shop, load_design(shop, "knot/v1"), TODAY)
+    assert next(line for line in found.lines if line.what == "magnet").part_id == "c-shop"
+    assert found.used == {"EUR": pytest.approx(4.0)}
+
+
 def test_changes_between_two_designs_are_named_with_their_sizes(shop: Workshop) -> None:
     """A height, turns, an offset and a grade; nothing between a design and itself."""
     before = load_design(shop, "knot/v1")

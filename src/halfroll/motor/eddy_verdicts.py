@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from halfroll.core.text import THIN
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.motor.results import BlockedImpedance
 from halfroll.motor.types import Assembly, FieldCoil, Magnet, SoftSteel
@@ -23,7 +24,7 @@ def _of_result(u_rel: float) -> Iterator[Verdict]:
     if u_rel > ROUGH:
         yield Verdict(
             code="inductance-rough", severity=Severity.CAUTION, data={"u_rel": u_rel},
-            text=f"Larger elements change the inductance or its resistance by up to {100.0 * u_rel:.0f} %: the elements are too large.",
+            text=f"Larger elements change the inductance or its resistance by up to {100.0 * u_rel:.0f}{THIN}%: the elements are too large.",
             remedy="Compute again with a smaller refinement.",
         )  # fmt: skip
     yield Verdict(
@@ -48,7 +49,7 @@ def _of_steel(assembly: Assembly, found: BlockedImpedance) -> Iterator[Verdict]:
     if spread > 0.0:
         yield Verdict(
             code="inductance-steel-unsure", severity=Severity.CAUTION, data={"h_factor_u": spread},
-            text=f"The field strength this steel needs is known to {100.0 * spread:.0f} %, and its permeability no better. "
+            text=f"The field strength this steel needs is known to {100.0 * spread:.0f}{THIN}%, and its permeability no better. "
             "Where the skin is thin, inductance and loss through the steel go with the root of it.",
             remedy="Use a steel whose curve is known, or measure.",
         )  # fmt: skip
@@ -59,8 +60,8 @@ def _by_how_much(found: BlockedImpedance) -> str:
     if not low:
         return ""
     return (
-        f": at {low['frequency_hz']:.4g} Hz and rest about {low['low_level_inductance_mh']:.3g} mH instead of "
-        f"{low['inductance_mh']:.3g} mH, estimated from the first slope of the curve"
+        f": at {low['frequency_hz']:.4g}{THIN}Hz and rest about {low['low_level_inductance_mh']:.3g}{THIN}mH instead of "
+        f"{low['inductance_mh']:.3g}{THIN}mH, estimated from the first slope of the curve"
     )
 
 

@@ -58,6 +58,8 @@ def glance_rows(report: MotorReport) -> Rows:
         for name, number, unit in headline_numbers(result, report.limits, report.coil)
     ]
     assembly = report.solved.assembly
+    if result.offset_best_m is not None:
+        rows.append(("Offset that makes Bl(x) most symmetric", _mm(result.offset_best_m)))
     if assembly.inward_room_m is not None:
         rows.append((f"Room inwards up to {assembly.inward_stop}", _mm(assembly.inward_room_m)))
     if result.steel:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from halfroll.core.errors import InputError
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.materials.catalogue import Catalogue
-from halfroll.materials.types import Filament
+from halfroll.materials.types import Filament, StockPart
 from halfroll.motor.body_mass import mass_kg
 from halfroll.motor.coil import wind
 from halfroll.motor.design import Design
@@ -85,8 +85,8 @@ def cost_of(
     owned = own_parts(workshop)
     by_record: dict[str, _Need] = {}
     lines = []
-    for key, need in _needs(design, assembly or assemble(design)):
-        part_id = _record_of(key, owned.parts, owned.catalogue)
+    for key, material, need in _needs(design, assembly or assemble(design)):
+        part_id = _record_of(key, material, owned.parts, owned.catalogue)
         if part_id is None:
             lines.append(CostLine(what=_names(need), part_id=None, cost=None))
         else:
@@ -99,21 +99,22 @@ def cost_of(
     return _summed(lines)
 
 
-def _needs(design: Design, assembly: Assembly) -> Iterator[tuple[str | None, _Need]]:
-    """Everything that is needed, with the key of what it is bought as."""
+def _needs(design: Design, assembly: Assembly) -> Iterator[tuple[str | None, str, _Need]]:
+    """Everything that is needed, with the key of what it is bought as and that of its material."""
     for part in design.motor.parts:
         body = assembly.body(part.name)
         if part.part is None and isinstance(body.matter, Filler):
-            yield part.material.key, _Need(names=(part.name,), grams=1e3 * mass_kg(body))
+            yield part.material.key, part.material.key, _Need(names=(part.name,), grams=1e3 * mass_kg(body))
         else:
-            yield part.part, _Need(names=(part.name,), pieces=1.0)
+            yield part.part, part.material.key, _Need(names=(part.name,), pieces=1.0)
     if design.coil is not None:
         wound = wind(design.coil)
         metres = wound.wire_to_buy_m
-        yield design.coil.wire.key, _Need(names=("wire",), metres=metres)
+        yield design.coil.wire.key, design.coil.wire.key, _Need(names=("wire",), metres=metres)
         former = design.coil.former
         grams = 1e3 * wound.masses.former
         yield (
+            former.key,
             former.key,
             _Need(names=("former",), grams=grams)
             if isinstance(former, Filament)
@@ -121,16 +122,23 @@ def _needs(design: Design, assembly: Assembly) -> Iterator[tuple[str | None, _Ne
         )
 
 
-def _record_of(key: str | None, own: Mapping[str, Loaded[PartRecord]], known: Catalogue) -> str | None:
-    """Id of the record something is bought by: the key itself, else one that is of that key of the catalogue or that material."""
+def _record_of(
+    key: str | None, material: str, own: Mapping[str, Loaded[PartRecord]], known: Catalogue
+) -> str | None:
+    """Id of the record something is bought by: the key itself, else one that is of that key of the catalogue or that material, one
+    with a price if there is such.
+    """
     if key is None or key in own:
         return key
-    for id_, loaded in own.items():
-        if loaded.record.catalogue == key or known.parts[id_].wire == key:
-            return id_
-        if loaded.record.type == "filament" and known.parts[id_].material == key:
-            return id_
-    return None
+    found = [id_ for id_, loaded in own.items() if _sells(loaded.record, known.parts[id_], key, material)]
+    return min(found, key=lambda id_: own[id_].record.price is None, default=None)
+
+
+def _sells(record: PartRecord, part: StockPart, key: str, material: str) -> bool:
+    """Whether a record is one of a key of the catalogue; of another material it is something else, such as another grade."""
+    if record.type == "filament" and part.material == key:
+        return True
+    return part.wire == key or (record.catalogue == key and record.material in (None, material))
 
 
 def _together(first: _Need | None, second: _Need) -> _Need:

@@ -32,7 +32,7 @@ class MotorReport:
     """What was solved, and what follows from it and from the design; None (no `faults`) where there is no coil or no field.
 
     `clearance` is cold, `clearance_warm` with coil and motor as warm as hours of the continuous power make them; `faults` are
-    parts of the report that could not be worked out, in words.
+    parts of the report that could not be worked out, in words; `notes` are on keys of the version's record that are not used.
     """
 
     solved: Solved
@@ -44,12 +44,14 @@ class MotorReport:
     heat: CoilHeat | None
     cost: DesignCost
     faults: tuple[InputError, ...] = ()
+    notes: tuple[Verdict, ...] = ()
 
     @property
     def verdicts(self) -> tuple[Verdict, ...]:
         """Everything that is to be said, each once, the gravest first. Of the clearance the warm one speaks: it knows the cold."""
         solved = self.solved
         said = [
+            *self.notes,
             *(() if solved.motor is None else solved.motor.verdicts),
             *(() if self.limits is None else travel_verdicts(self.limits)),
             *(() if self.coil is None else self.coil.verdicts),
@@ -69,7 +71,7 @@ def motor_report(
 ) -> MotorReport:
     """Gather what follows from a solved motor; what cannot be worked out stands among the faults.
 
-    With `version_id` the power logs of its units and its rated power count for the coil's heat.
+    With `version_id` the power logs of its units and its rated power count for the coil's heat, and keys of its record that are not used are said.
     """
     design, assembly, faults = solved.design, solved.assembly, []
     coil = None if design.coil is None else wind(design.coil)
@@ -97,4 +99,5 @@ def motor_report(
         heat=heat,
         cost=cost_of(workshop, design, today, assembly),
         faults=tuple(faults),
+        notes=() if version_id is None else workshop.version(version_id).notes,
     )
