@@ -69,6 +69,10 @@ def test_what_cannot_be_built_keeps_the_last_good_state(knot: Workshop) -> None:
     assert "plate" in text
     with pytest.raises(InputError, match="can be built"):
         draft.save()
+    again = DesignDraft(knot, VERSION)  # opened anew, the saved state is what is drawn
+    assert again.errors == draft.errors
+    assert again.built is not None
+    assert again.built.assembly == before.assembly  # type: ignore[union-attr]
     draft.put("motor.parts[4].outer_mm", "20")
     assert draft.errors == {}
 

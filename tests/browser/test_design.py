@@ -110,7 +110,9 @@ def test_a_motor_is_designed(page: Page, notes: Notes, empty: Served) -> None:
     levels = page.evaluate(LEVELS)
     assert levels.count(1) == 1
     assert all(after - before <= 1 for before, after in pairwise(levels))
-    for label in page.locator('[role="img"]').evaluate_all("all => all.map(e => e.getAttribute('aria-label'))"):
+    for label in page.locator('[role="img"]').evaluate_all(
+        "all => all.map(e => e.getAttribute('aria-label'))"
+    ):
         assert len(label or "") > 10
     page.set_viewport_size({"width": 390, "height": 844})
     drawn(page)
@@ -122,10 +124,14 @@ def test_slow_work_is_stopped_and_the_page_goes_on(page: Page, notes: Notes, emp
     _knot(empty)
     page.goto(f"{empty.address}/design/{VERSION}")
     expect(page.locator("svg.half-section image")).to_be_visible()
-    page.get_by_role("button", name="Compute the inductance").click()
-    stop = page.get_by_role("button", name="Stop")
+    drawn(page)
+    section = page.locator(
+        "section", has=page.get_by_role("heading", name="Inductance and eddy-current loss")
+    )
+    section.get_by_role("button", name="Compute the inductance").click()
+    stop = section.get_by_role("button", name="Stop")
     expect(stop).to_be_visible()
-    stop.first.click()
+    stop.click()
     expect(stop).to_be_hidden()
     first = _bl(page)
     page.locator('[name="coil.turns"]').fill("50")

@@ -46,7 +46,7 @@ def test_the_answer_stands_first_and_is_short(designed, say) -> None:
     assert lines[1].startswith("Force factor Bl at rest")
     assert max(map(len, lines[:end])) <= 80
     said = [line.split("  ")[0] for line in lines[1 : end - 1]]
-    for words in ("Travel to 82 % of Bl", "Re at 20 °C, with leads", "Room inwards up to back plate", "Fullest steel", "Offset that makes Bl(x) most symmetric",
+    for words in ("Travel to 82 % of Bl", "Re at 20 °C, with leads", "Room inwards up to back plate", "Fullest steel", "Most symmetric offset",
                   "Margin to the knee", "Least clearance", "Power borne for ever"):  # fmt: skip
         assert words in said
     assert all(line.startswith(("bad: ", "caution: ", "note: ")) for line in lines[end + 1 :])
@@ -109,7 +109,9 @@ def test_a_key_that_is_not_used_is_said(designed, ask) -> None:
     record = designed / "drivers" / "dunlin" / "v1" / "version.toml"
     record.write_text(record.read_text().replace("[coil]", "[coil]\nmagnet_temperature = 60"))
     found = ask("--workshop", designed, "motor", "dunlin/v1")["verdicts"]
-    assert [one["data"]["key"] for one in found if one["code"] == "unknown-key"] == ["coil.magnet_temperature"]
+    assert [one["data"]["key"] for one in found if one["code"] == "unknown-key"] == [
+        "coil.magnet_temperature"
+    ]
 
 
 def test_what_cannot_be_is_said_with_its_place(designed, say) -> None:

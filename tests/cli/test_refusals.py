@@ -173,6 +173,19 @@ def test_errors_are_json_for_machines(small_workshop, say):
     assert json.loads(out)["error"]["message"]
 
 
+@pytest.mark.parametrize(("words", "key"), [
+    (["motor", "dunlin/v1", "--coil-offset", "0,3"], "--coil-offset"),
+    (["windings", "dunlin/v1", "--most", "0"], "--most"),
+    (["motor"], "DRIVER/VERSION"),
+    (["motor", "dunlin/v1", "--coil-ofset", "1"], "--coil-ofset"),
+    (["parts", "add", "ring", "--shape", "ring"], "--type"),
+])  # fmt: skip
+def test_a_wrong_option_is_named_for_machines(small_workshop, say, words, key):
+    """An option that is wrong, unknown or missing has its own key."""
+    code, out, _ = say("--workshop", small_workshop, *words, "--json")
+    assert (code, json.loads(out)["error"]["key"]) == (2, key)
+
+
 def test_a_fault_of_ours_is_one_sentence(monkeypatch, tmp_path, capsys):
     """Whatever breaks inside: a sentence, exit code 1, the trace in a file."""
     monkeypatch.setattr("halfroll.measure.sweep.Sweep.samples", lambda self: 1 / 0)

@@ -135,3 +135,11 @@ def test_lists_are_narrowed_by_words():
         kind_of("frogs")
     with pytest.raises(InputError, match="n42"):
         find(known, "n4z")
+
+
+def test_uncertainty_of_filaments_is_half_of_the_range_over_root_three_or_what_brands_differ_by():
+    """PLA has 3 to 4 GPa: 0.35 GPa is a tenth, more than half a range over sqrt 3; ABS has one density, of which 1.5 % are taken."""
+    known = catalogue().filaments
+    assert known["pla"].modulus_u_pa == pytest.approx(0.35e9)
+    assert known["tpu-85a"].modulus_u_pa == pytest.approx(15e6 / 12**0.5)
+    assert known["abs"].density_u_kg_m3 == pytest.approx(15.6)

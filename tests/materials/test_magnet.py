@@ -129,3 +129,11 @@ def test_beyond_the_limit_on_request():
         demagnetisation(MAGNETS["n42"], 160.0, beyond=True)
     with pytest.raises(InputError, match="permeance"):
         on_load_line(MAGNETS["n42"], -1.0)
+
+
+def test_below_the_knee_the_polarisation_falls_as_an_ellipse():
+    """0.6 of the way from the knee to -HcJ a quarter of an ellipse has 0.8 of its height left."""
+    grade = MAGNETS["n42"]
+    curve, at = demagnetisation(grade, 60.0, points=2001), knee(grade, 60.0)
+    h = at.h_a_m - 0.6 * (grade.hcj_at(60.0) + at.h_a_m)
+    assert np.interp(-h, -curve.h_a_m, curve.j_t) == pytest.approx(0.8 * at.j_t, rel=1e-4)

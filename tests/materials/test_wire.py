@@ -147,3 +147,11 @@ def test_what_cannot_be_is_refused(call, words):
     """The message says what is allowed."""
     with pytest.raises(InputError, match=words):
         call()
+
+
+@pytest.mark.parametrize(("name", "iacs"), [("cca10", 0.629), ("cca15", 0.644)])
+def test_clad_wire_resists_no_more_than_astm_b566_allows(name, iacs):
+    """Least conductivity of classes 10A and 15A, 62.9 and 64.4 % IACS (ASTM B566), in the thinnest wire of its tolerance."""
+    wire = catalogue().wires[f"{name}-0.200-g1"]
+    thinnest = math.pi / 4 * (0.200 - 0.003) ** 2
+    assert ohm_per_m_range(wire)[1] == pytest.approx(1 / (58 * iacs * thinnest))

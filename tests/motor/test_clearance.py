@@ -48,6 +48,14 @@ def test_worst_case_and_root_sum_square_by_hand() -> None:
     assert inside.likely_m == pytest.approx((0.25 - 2 * math.sqrt((0.05**2 + 0.1**2 + 0.05**2) / 3)) * MM)
 
 
+def test_the_outside_has_the_build_against_it_too() -> None:
+    """Beside 0.05, 0.1 and 0.05 mm: the former's wall ± 0.05 mm, and the build of 0.6 mm by 2 % standard, ± 0.0208 mm as a uniform band."""
+    outside, build = of().outside, 0.6 * 0.02 * math.sqrt(3)
+    assert outside.worst_m == pytest.approx((0.45 - 0.25 - build) * MM)
+    squares = (0.05**2 + 0.1**2 + 0.05**2 + 0.05**2 + build**2) / 3
+    assert outside.likely_m == pytest.approx((0.45 - 2 * math.sqrt(squares)) * MM)
+
+
 def test_growth_by_heat_by_hand() -> None:
     """At 120 °C a winding of copper, 17e-6 /K, on a radius of 11.05 mm grows by 0.0188 mm; the former of PETG, 60e-6 /K, would push it by
     0.0627 mm where it is 10.45 mm wide. The bore of steel, 12e-6 /K, opens by 0.0083 mm at 80 °C.

@@ -14,6 +14,7 @@ from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import catalogue
 from halfroll.materials.conductors import COPPER
 from halfroll.materials.glue import GLUES, glue_of
+from halfroll.materials.types import Filament
 from halfroll.motor.coil import Coil, turns_by_layer, wind
 from halfroll.motor.coil_design import CoilDesign
 
@@ -113,9 +114,40 @@ def test_masses_add_up() -> None:
     assert wind(design()).masses.glue == 0.0
 
 
+def test_insulation_and_glue_by_hand() -> None:
+    """0.05 mm of paper (0.8 g/cm³) on 20.436 mm under 5.46 mm of winding; glue in half of what 60 round turns leave of their ring, and
+    0.02 mm over it.
+    """
+    coil = wind(design(glue=glue_of("epoxy"), insulation_m=0.05 * MM))
+    paper = math.pi * 20.486 * 0.05 * 5.46 * 0.8e-6
+    assert coil.masses.insulation == pytest.approx(paper, rel=1e-9)
+    inside, outside = 20.536, 20.536 + 4 * 0.182
+    ring = math.pi / 4 * (outside**2 - inside**2) * 5.46
+    round_turns = 60 * math.pi * (inside + 2 * 0.182) * math.pi / 4 * 0.182**2
+    assert coil.masses.glue == pytest.approx((0.5 * (ring - round_turns) + math.pi * outside * 5.46 * 0.02) * 1.15e-6, rel=1e-6)
+
+
+def test_uncertainty_of_the_mass_by_hand() -> None:
+    """Root sum of squares of: metal by its section, enamel 30 %, former by its density and the ± 0.05 mm of its 0.5 mm of wall."""
+    coil = wind(design())
+    petg = coil.design.former
+    assert isinstance(petg, Filament)
+    metal = coil.resistance_u_ohm / coil.resistance_ohm * coil.masses.metal  # the length is known to 0.2 %
+    former = math.hypot(petg.density_u_kg_m3 / petg.density_kg_m3, 0.05 / 0.5 / math.sqrt(3)) * coil.masses.former
+    by_hand = math.sqrt(metal**2 + (0.3 * coil.masses.enamel) ** 2 + former**2)
+    assert coil.mass_u_kg == pytest.approx(by_hand, rel=0.005)
+
+
+def test_the_lead_that_comes_back() -> None:
+    """Two leads of 50 mm; with three layers one of them first runs back along the winding, 20 turns of 0.182 mm."""
+    assert wind(design(layers=3)).lead_length_m == pytest.approx(0.1 + 20 * 0.182 * MM)
+    assert wind(design(layers=4)).lead_length_m == pytest.approx(0.1)
+
+
 def test_wire_to_buy() -> None:
-    """4.02 m wound, a tenth more and half a metre, in half metres: 5 m."""
+    """4.02 m wound, a tenth more and half a metre, in half metres: 5 m. Twice as much: 7.94 m in all, 9.24 m, so 9.5 m."""
     assert wind(design()).wire_to_buy_m == 5.0
+    assert wind(design(turns=120, former_height_m=None)).wire_to_buy_m == 9.5
 
 
 @given(turns=st.integers(12, 800), layers=st.integers(1, 6), packing=st.sampled_from(["stacked", "nested"]))

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.integrate import quad, solve_ivp
+from scipy.integrate import quad, solve_bvp, solve_ivp
 
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import catalogue
@@ -265,6 +265,64 @@ def test_conductance_of_a_gap_by_hand() -> None:
     assert paths.coil_to_air < 0.2 * paths.coil_to_motor
 
 
+def test_conductance_inside_by_hand() -> None:
+    """Through 0.05 mm of paper and 0.2 mm of PETG, then 0.25 mm of air to the pole and the magnet: in series, beside 5 mm of coil."""
+    wound = wind(replace(A2_COIL.design, insulation_m=0.05e-3))
+    paths = heat_paths(wound, A2, coil_c=60.0, motor_c=50.0, air_c=20.0)
+    air = 2 * math.pi * StillAir.at(55.0).conductivity / math.log(10.25 / 10.0)
+    across = 2 * math.pi * 0.010 * radiation_w_m2_k(60.0, 50.0, 1 / (1 / 0.85 + 1 / 0.3 - 1))
+    through = math.log(10.45 / 10.25) / (2 * math.pi * 0.2) + math.log(10.5 / 10.45) / (2 * math.pi * 0.12)
+    assert paths.gap_inside == pytest.approx(5e-3 / (1 / (air + across) + through), rel=1e-6)
+
+
+def test_air_in_front_and_behind() -> None:
+    """A2's coil stands out of its gap by 1 mm in front, where the room is; behind, walls are near on both sides. Set back by 20 mm in a
+    motor without a wall there, it gives its heat to the motor's inside.
+    """
+    paths = heat_paths(A2_COIL, A2, coil_c=60.0, motor_c=50.0, air_c=20.0)
+    assert paths.front_air > 0.0 == paths.motor_cavity
+    back = wind(replace(A2_COIL.design, offset_m=-20e-3))
+    plates = tuple(body for body in A2.bodies if body.name == "pole plate")
+    hidden = heat_paths(back, replace(A2, bodies=plates), coil_c=60.0, motor_c=50.0, air_c=20.0)
+    assert hidden.motor_cavity > 0.0 == hidden.front_air
+
+
+def test_the_bare_former_as_a_fin() -> None:
+    """SciPy's boundary-value solver of the fin's heat balance k A θ'' = h P θ with an idle tip gives the same conductance; for a metal k is
+    that of Wiedemann and Franz, within 10 % of the handbooks' 237 (aluminium) and 401 W/(m K) (copper).
+    """
+    for former, conductivity, off in ((A2_COIL.design.former, 0.2, 0.0), (catalogue().conductors["aluminium"], 237.0, 0.1),
+                                      (catalogue().conductors["copper"], 401.0, 0.1)):  # fmt: skip
+        wound = wind(replace(A2_COIL.design, former=former, former_height_m=A2_COIL.height_m + 8e-3))
+        paths = heat_paths(wound, A2, coil_c=60.0, motor_c=50.0, air_c=20.0)
+        h = plate_w_m2_k(60.0, 30.0, wound.height_m) + radiation_w_m2_k(60.0, 20.0, 0.85)
+        around, section = 2 * math.pi * (10.25e-3 + 10.45e-3), math.pi * (10.45e-3**2 - 10.25e-3**2)
+        ratio = h * around / (conductivity * section)
+        x = np.linspace(0.0, 8e-3, 50)
+        fin = solve_bvp(lambda _, y, m2=ratio: np.array([y[1], m2 * y[0]]), lambda a, b: np.array([a[0] - 1.0, b[1]]), x,
+                        np.array([np.ones_like(x), np.zeros_like(x)]), tol=1e-8, max_nodes=20_000)  # fmt: skip
+        assert paths.former_fin == pytest.approx(-conductivity * section * fin.y[1][0], rel=max(off, 1e-4))
+
+
+def test_heat_capacity_of_a_motor_by_hand() -> None:
+    """A1 in volumes: steel 4 mm of 60/25 mm and of 50/28 mm and 18 mm of 25 mm at 7.85 g/cm³ and 465 J/(kg K), ferrite 10 mm of 60/32 mm
+    at 7.5 g/cm³ and 730 J/(kg K) (specific heats from memory): 158 J/K.
+    """
+    steel = math.pi / 4 * ((60**2 - 25**2) * 4 + (50**2 - 28**2) * 4 + 25**2 * 18) * 1e-9
+    magnet = math.pi / 4 * (60**2 - 32**2) * 10 * 1e-9
+    ferrite = replace(a1().parts[1].material, family="ferrite")  # type: ignore[type-var]
+    motor = assemble(Design(motor=a1().with_part("magnet", material=ferrite)))
+    assert sum(heat_j_k(b) for b in motor.bodies) == pytest.approx(steel * 7850 * 465 + magnet * 7500 * 730, rel=1e-9)
+
+
+def test_conductances_are_those_of_the_temperatures_they_lead_to() -> None:
+    """After the rounds of settling the paths stand within 1 K of what coil and motor reach at the continuous power, also far from the start."""
+    for former in ("petg", "polyimide"):
+        heat = coil_heat(wind(replace(A2_COIL.design, former=catalogue().filaments[former])), A2)
+        assert heat.paths is not None
+        assert (heat.paths.coil_c, heat.paths.motor_c) == pytest.approx(heat.warm_c, abs=1.0)
+
+
 def test_motor_loses_heat_as_a_cylinder_does() -> None:
     """A2: side 31 mm by 18 mm and back, 25.1 cm², at 6 to 9 W/(m² K) of still air and 2 W/(m² K) of bare steel's radiation."""
     paths = heat_paths(A2_COIL, A2, coil_c=60.0, motor_c=50.0, air_c=20.0)
@@ -419,6 +477,17 @@ def test_a_measured_network_needs_no_motor() -> None:
     assert heat.paths is None
     assert heat.continuous.power_w == pytest.approx(40.0 / 6.0)
     assert "heat-estimated" not in {v.code for v in heat.verdicts}
+
+
+def test_doubt_of_what_gives_way_counts() -> None:
+    """5 K of doubt in 40 K of room is 12.5 %, beside what the resistances leave; a measured rise leaves a tenth by the share of the two."""
+    limits = tuple(HeatLimit(part="glue", node="coil", lasting_c=60.0, brief_c=60.0, u_k=u) for u in (0.0, 5.0))
+    unsure = replace(BOOK, u_coil_to_motor_k_w=0.3)
+    sure, doubted = (bearable(unsure, (limit,), 20.0, math.inf).u_rel for limit in limits)
+    assert sure == pytest.approx(0.3 * 4 / 6, rel=0.02)
+    assert doubted == pytest.approx(math.hypot(sure, 5.0 / 40.0))
+    measured = BOOK.scaled_to(10.0, 90.0, 0.05)
+    assert measured.u_coil_to_motor_k_w == measured.u_motor_to_air_k_w == pytest.approx(math.hypot(0.05, 0.1))
 
 
 def test_no_heat_without_motor_or_network() -> None:

@@ -300,8 +300,18 @@ def test_the_gap_enlarged_shows_the_clearances() -> None:
     """Nothing but the gap, to a scale of its own: widths between the coil and both walls stand over it, and all lies in the picture."""
     svg = section_svg(motor(), theme=theme(), width_px=600, detail=True)
     drawn = Drawn(svg)
-    words = {g.get("data-dimension"): "".join(g.itertext()) for g in drawn.root.iter(f"{SVG}g") if g.get("data-dimension")}
-    assert words == {"gap-width": "1.5", "clearance-inside": "0.4", "clearance-outside": "0.5", "gap-height": "4", "coil-height": "8"}
+    words = {
+        g.get("data-dimension"): "".join(g.itertext())
+        for g in drawn.root.iter(f"{SVG}g")
+        if g.get("data-dimension")
+    }
+    assert words == {
+        "gap-width": "1.5",
+        "clearance-inside": "0.4",
+        "clearance-outside": "0.5",
+        "gap-height": "4",
+        "coil-height": "8",
+    }
     assert drawn.scale > 3 * Drawn(section_svg(motor(), theme=theme(), width_px=600)).scale
     pole = next(p for p in drawn.bodies()["pole"].iter(f"{SVG}path") if p.get("class") == "outline")
     assert drawn.mm(pole.get("d", ""))[:, 0].max() == pytest.approx(12.5, abs=0.01)

@@ -137,6 +137,7 @@ def test_a_table_that_is_no_curve_is_refused(
 
 
 PARTS = [
+    ('type = "ring"\nshape = "ring"\nouter_mm = 0.06\ninner_mm = 0.025\nheight_mm = 5.0', "inner_mm", "at least 0.05; found 0.025", 5),
     ('type = "magnet"\nouter_mm = 20.0', "shape", "must say what the sizes are of", None),
     ('type = "ring"\nshape = "ring"\nouter_mm = 20.0\ninner_mm = 25.0\nheight_mm = 3.0', "inner_mm", "smaller than outer_mm", 5),
     ('type = "ring"\nshape = "ring"\nouter_mm = 20.0\nheight_mm = 3.0', "inner_mm", "must be stated for a ring", None),

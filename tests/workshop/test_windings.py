@@ -89,7 +89,8 @@ def test_a_power_log_goes_before_the_estimate(hide: Workshop) -> None:
     hide.create_unit("dunlin/v1", "01", UnitRecord())
     step = PowerStepTable(drive_v=4.0, hours=2.0, temperature_c=20.0, re_before_ohm=2.6, re_warm_ohm=3.0)
     brief = PowerStepTable(drive_v=8.0, hours=0.1, temperature_c=20.0, re_before_ohm=2.6, re_warm_ohm=3.6)
-    record = PowerRecord(when=dt.datetime(2026, 7, 1, tzinfo=dt.UTC), steps=(step, brief))
+    cooler = PowerStepTable(drive_v=3.0, hours=1.0, temperature_c=20.0, re_before_ohm=2.6, re_warm_ohm=2.8)
+    record = PowerRecord(when=dt.datetime(2026, 7, 1, tzinfo=dt.UTC), steps=(cooler, step, brief))
     start_power_log(hide, "dunlin/v1/01", "endurance", record)
     heat = heat_of_version(hide, "dunlin/v1", coil, motor.assembly)
     assert heat.network.source == "measured"

@@ -47,6 +47,7 @@ class DesignDraft:
         self.built: Built | None = None
         self._before: list[Data] = []
         self._read()
+        self.check()  # what is saved is the last good state, should the draft have a fault
         kept = load_draft(workshop, self.page)
         if kept is not None and isinstance(kept.get("data"), dict):
             self.data = kept["data"]
@@ -111,7 +112,14 @@ class DesignDraft:
         """Make a part whole again after its stock, shape or material was changed."""
         bought = self.catalogue.parts.get(str(part.get("part")))
         if changed == "part" and bought is not None:
-            for word in ("shape", "outer_mm", "inner_mm", "height_mm", "profile_mm", *(["material"] if bought.material else [])):
+            for word in (
+                "shape",
+                "outer_mm",
+                "inner_mm",
+                "height_mm",
+                "profile_mm",
+                *(["material"] if bought.material else []),
+            ):
                 part.pop(word, None)
         elif changed == "part" and self.built is not None:  # own size from here on: what it was
             for word, value in sizes_of(self.built, str(part.get("name"))).items():

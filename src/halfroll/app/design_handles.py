@@ -18,12 +18,39 @@ def handles(built: Built) -> list[Handle]:
         r_low, r_high, z_low, z_high = (1e3 * bound for bound in built.assembly.bodies[index].bounds)
         middle = 0.5 * (z_low + z_high)
         inner, outer = 2.0 * r_low, 2.0 * r_high
-        found.append(_length(f"{key}.outer_mm", f"Outer diameter of {part.name}", outer, r_high, middle, "r", 2.0, inner + 0.1))
+        found.append(
+            _length(
+                f"{key}.outer_mm",
+                f"Outer diameter of {part.name}",
+                outer,
+                r_high,
+                middle,
+                "r",
+                2.0,
+                inner + 0.1,
+            )
+        )
         if part.shape == "ring":
             level = middle - 0.2 * (z_high - z_low)
-            found.append(_length(f"{key}.inner_mm", f"Inner diameter of {part.name}", inner, r_low, level, "r", 2.0, 0.1, outer - 0.1))
+            found.append(
+                _length(
+                    f"{key}.inner_mm",
+                    f"Inner diameter of {part.name}",
+                    inner,
+                    r_low,
+                    level,
+                    "r",
+                    2.0,
+                    0.1,
+                    outer - 0.1,
+                )
+            )
         across = r_low + 0.6 * (r_high - r_low)
-        found.append(_length(f"{key}.height_mm", f"Height of {part.name}", z_high - z_low, across, z_high, "z", 1.0, 0.1))
+        found.append(
+            _length(
+                f"{key}.height_mm", f"Height of {part.name}", z_high - z_low, across, z_high, "z", 1.0, 0.1
+            )
+        )
     return [*found, *_coil(built)]
 
 
@@ -47,6 +74,25 @@ def _coil(built: Built) -> list[Handle]:
 
 
 def _length(
-    key: str, label: str, value: float, r: float, z: float, axis: str, factor: float, least: float, most: float = LARGEST_MM
+    key: str,
+    label: str,
+    value: float,
+    r: float,
+    z: float,
+    axis: str,
+    factor: float,
+    least: float,
+    most: float = LARGEST_MM,
 ) -> Handle:
-    return Handle(key=key, label=label, value=round(value, 3), unit="mm", r=r, z=z, axis=axis, factor=factor, least=least, most=most)
+    return Handle(
+        key=key,
+        label=label,
+        value=round(value, 3),
+        unit="mm",
+        r=r,
+        z=z,
+        axis=axis,
+        factor=factor,
+        least=least,
+        most=most,
+    )

@@ -75,13 +75,24 @@ def coil_for(gap: Gap, catalogue: Catalogue, rated_ohm: float | None = None) -> 
 
     height = gap.z_high - gap.z_low
     inside = round(2e3 * gap.r_inner + 2.0 * _SIDE_MM, 2)
-    wires = [wire for wire in catalogue.wires.values() if wire.key.startswith("cu-0.") and wire.key.endswith("-g1")]
+    wires = [
+        wire for wire in catalogue.wires.values() if wire.key.startswith("cu-0.") and wire.key.endswith("-g1")
+    ]
     base = CoilDesign(
         wire=wires[0], layers=2, turns=20, former_inner_m=1e-3 * inside, former_wall_m=1e-3 * _WALL_MM,
         former=catalogue.filaments["polyimide"], glue=glue_of("epoxy-warm"),
     )  # fmt: skip
     room = Room(gap=gap, clearance_m=0.95e-3 * _SIDE_MM, height_m=(_HIGH[0] * height, _HIGH[1] * height))
-    found = windings_that_fit(base, room, wires, Target(ohm=rated_ohm or _OHM), in_gap_only(gap), packings=("stacked",), even_only=True, most=1)
+    found = windings_that_fit(
+        base,
+        room,
+        wires,
+        Target(ohm=rated_ohm or _OHM),
+        in_gap_only(gap),
+        packings=("stacked",),
+        even_only=True,
+        most=1,
+    )
     if not found.choices:
         raise InputError("The gap must be wide enough for a coil", key="motor.gap", found=f"{1e3 * (gap.r_outer - gap.r_inner):.3g} mm",
                          remedy="Make the bore wider or the pole thinner; 1 mm is little, 1.5 mm usual")  # fmt: skip

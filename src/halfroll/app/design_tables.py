@@ -12,6 +12,7 @@ from halfroll.workshop.motor_record import CoilTable, MotorTable
 
 Data = dict[str, Any]
 
+
 @dataclass(frozen=True, kw_only=True)
 class Built:
     """A state of the design that can be built."""

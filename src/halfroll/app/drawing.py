@@ -61,7 +61,9 @@ class Drawing(ui.element, component="static/drawing.js"):
         Told key, value, whether the movement begins and whether it has ended, when a handle moved.
     """
 
-    def __init__(self, make: Make, words: str, on_moved: Callable[[str, float, bool, bool], Any] | None = None) -> None:
+    def __init__(
+        self, make: Make, words: str, on_moved: Callable[[str, float, bool, bool], Any] | None = None
+    ) -> None:
         super().__init__()
         self.make, self.words = make, words
         self.handles: list[Handle] = []

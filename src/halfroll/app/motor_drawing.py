@@ -17,7 +17,11 @@ WIDTH_PX = 300
 
 
 def motor_drawings(
-    workshop: Workshop, records: Mapping[str, VersionRecord], names: Mapping[str, str] | None = None, *, width_px: float = WIDTH_PX
+    workshop: Workshop,
+    records: Mapping[str, VersionRecord],
+    names: Mapping[str, str] | None = None,
+    *,
+    width_px: float = WIDTH_PX,
 ) -> dict[str, str]:
     """SVG of the whole section of every motor that can be built, by version id, all to one scale."""
     if not any(record.motor is not None for record in records.values()):

@@ -158,4 +158,6 @@ def _answer(pipe: Connection, task: Task, arguments: tuple[Any, ...]) -> tuple[s
         raise
     except Exception:
         log.exception("A fault while computing a motor")
-        return "failed", SolverLostError("Something in halfroll went wrong while it computed. Nothing was changed.")
+        return "failed", SolverLostError(
+            "Something in halfroll went wrong while it computed. Nothing was changed."
+        )

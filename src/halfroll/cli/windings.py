@@ -52,7 +52,7 @@ if TYPE_CHECKING:
     "--other-mass", type=float, default=None, help="Moving mass without the coil, g: ranks by sensitivity."
 )
 @click.option("--no-field", is_flag=True, help="Do not compute the field; count turns in the gap.")
-@click.option("--most", type=int, default=12, show_default=True, help="Longest list.")
+@click.option("--most", type=click.IntRange(1), default=12, show_default=True, help="Longest list.")
 @json_option
 def windings(
     version_id: str, impedance: float | None, resistance: float | None, tolerance: float, layers: str, even: bool,
@@ -78,10 +78,10 @@ def windings(
         impedance = workshop.version(version_id).record.rated_impedance_ohm
     asked = Asked(
         target=_target(impedance, resistance, tolerance), wires=wires, layers=layer_numbers(layers), even_only=even,
-        clearance_m=_mm("--clearance", clearance, 0.0, 5.0), height_m=_heights(lowest, highest),
-        travel_m=None if travel is None else _mm("--travel", travel, 0.0, 50.0),
-        other_mass_kg=None if other_mass is None else _mm("--other-mass", other_mass, 0.0, 1000.0), with_field=not no_field,
-        most=max(most, 1), packings=PACKINGS if packing is None else (packing,),
+        clearance_m=_milli("--clearance", clearance, 0.0, 5.0, "mm"), height_m=_heights(lowest, highest),
+        travel_m=None if travel is None else _milli("--travel", travel, 0.0, 50.0, "mm"),
+        other_mass_kg=None if other_mass is None else _milli("--other-mass", other_mass, 0.0, 1000.0, "g"), with_field=not no_field,
+        most=most, packings=PACKINGS if packing is None else (packing,),
     )  # fmt: skip
     with progress_bar("field") as progress:
         found = windings_for(workshop, version_id, asked, progress)
@@ -127,7 +127,7 @@ def layer_numbers(text: str) -> list[int]:
 
 
 def _heights(lowest: float, highest: float) -> tuple[float, float]:
-    low, high = _mm("--lowest", lowest, 0.0, 200.0), _mm("--highest", highest, 0.0, 200.0)
+    low, high = _milli("--lowest", lowest, 0.0, 200.0, "mm"), _milli("--highest", highest, 0.0, 200.0, "mm")
     if low >= high:
         raise InputError(
             "The least height must be below the most", key="--lowest", found=f"{lowest:g} and {highest:g} mm"
@@ -135,12 +135,11 @@ def _heights(lowest: float, highest: float) -> tuple[float, float]:
     return low, high
 
 
-def _mm(option: str, value: float, low: float, high: float) -> float:
+def _milli(option: str, value: float, low: float, high: float, unit: str) -> float:
     """Millimetres as metres, or grams as kilograms, within what is possible."""
     if not low <= value <= high:
-        raise InputError(
-            f"{option} must be possible", key=option, found=f"{value:g}", allowed=f"{low:g} to {high:g}"
-        )
+        raise InputError(f"{option[2:].replace('-', ' ').capitalize()} must be possible", key=option, found=f"{value:g} {unit}",
+                         allowed=f"{low:g} to {high:g} {unit}")  # fmt: skip
     return 1e-3 * value
 
 

@@ -74,5 +74,7 @@ def _wrong(row: int, h_a_m: Sequence[float], b_t: Sequence[float]) -> str:
     if b <= b_t[row - 1]:
         return "must have a larger flux density than the row before"
     if (b - b_t[row - 1]) < (1.0 - SLOPE_ROUNDING) * MU_0 * (h - h_a_m[row - 1]):
-        return "must not rise less than vacuum does (1.2566 µT for each A/m), or columns or units are mixed up"
+        return (
+            "must not rise less than vacuum does (1.2566 µT for each A/m), or columns or units are mixed up"
+        )
     return ""

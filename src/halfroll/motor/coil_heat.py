@@ -78,7 +78,9 @@ def coil_heat(
         resistance_ohm=cold, warm_resistance_ohm=warm, continuous_v=math.sqrt(continuous.power_w * warm),
         runaway_a=runaway_current_a(network, cold, alpha), level_loss_db=20.0 * math.log10(warm / cold), alpha_per_k=alpha,
     )  # fmt: skip
-    field_coils = [body.name for body in (motor.bodies if motor else ()) if isinstance(body.matter, FieldCoil)]
+    field_coils = [
+        body.name for body in (motor.bodies if motor else ()) if isinstance(body.matter, FieldCoil)
+    ]
     return replace(heat, verdicts=heat_verdicts(coil, heat, rated_power_w, field_coils))
 
 

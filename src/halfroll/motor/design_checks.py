@@ -169,7 +169,7 @@ def _check_gap_names(design: MotorDesign) -> None:
 def _check_temperature(design: MotorDesign) -> None:
     if not math.isfinite(design.temperature_c) or design.temperature_c < -273.15:
         raise InputError("The temperature of the magnets must be a temperature", key="motor.temperature_c",
-                         found=f"{design.temperature_c:g} °C")  # fmt: skip
+                         found=f"{design.temperature_c:g} °C", allowed="above -273.15 °C")  # fmt: skip
     for part in design.parts:
         grade = part.material
         if isinstance(grade, MagnetGrade) and not grade.lowest_c <= design.temperature_c <= grade.highest_c:

@@ -13,11 +13,9 @@ from typing import Any
 import numpy as np
 
 from halfroll.core.errors import InputError
-from halfroll.core.levels import FloatArray
-from halfroll.motor.eddy_shape import UNIT_M, Ends, SkinSettings, gap_width, has_skin, shape_of, skin_in
-from halfroll.motor.magnetostatics import SolverError
+from halfroll.motor.cutting import SIZES, UNIT_M, SolverError, is_whole
+from halfroll.motor.eddy_shape import Ends, SkinSettings, gap_width, has_skin, shape_of, skin_in
 from halfroll.motor.mesh import MeshSettings, MotorMesh
-from halfroll.motor.polygons import signed_area
 from halfroll.motor.skin_layers import CUT, Flat, layered
 from halfroll.motor.types import Assembly, SoftSteel, Winding
 
@@ -27,9 +25,6 @@ _LAST_LAYER = 1.3
 
 _APART_M = 1e-6
 """Ends of the winding nearer to each other than this are taken as one."""
-
-_TRIES = (1.0, 0.6, 0.35)
-"""Sizes to mesh with until the mesh is whole."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,7 +47,7 @@ def skin_mesh(
     from ngsolve import Mesh
 
     ends = _ends(winding, x_m)
-    for share in _TRIES:
+    for share in SIZES:
         shape, far = shape_of(
             assembly, winding, ends, replace(settings, refinement=share * settings.refinement)
         )
@@ -62,7 +57,7 @@ def skin_mesh(
             raise InputError("The half-section of the motor cannot be cut into elements", found=str(fault).strip(),
                              remedy="Look for parts much thinner than 0.01 mm or a profile that crosses itself") from None  # fmt: skip
         flat, names, edge_names = _flat(cut)
-        if _whole(flat, names, assembly):
+        if _whole(flat, names, edge_names, assembly):
             break
     else:
         raise SolverError("The half-section of the motor could not be cut into elements without a fault")
@@ -100,28 +95,11 @@ def _flat(cut: Any) -> tuple[Flat, list[str], list[str]]:
     return flat, names, edge_names
 
 
-def _whole(flat: Flat, names: list[str], assembly: Assembly) -> bool:
+def _whole(flat: Flat, names: list[str], edge_names: list[str], assembly: Assembly) -> bool:
     """Whether the elements fill every body and lie nowhere over each other."""
-    found = np.zeros(len(names))
     corners, regions = np.array([c for c, _ in flat.elements]), np.array([i for _, i in flat.elements])
-    np.add.at(found, regions, _areas(flat.points[corners]))
-    filled = [
-        math.isclose(
-            sum(found[i] for i, name in enumerate(names) if name == f"body{n}"),
-            abs(signed_area(body.outline)),
-            rel_tol=1e-5,
-        )
-        for n, body in enumerate(assembly.bodies)
-    ]
-    # the sector under each far edge, seen from the middle: together the region's area
-    around = [_areas(np.array([[[0.0, 0.0], flat.points[a], flat.points[b]]]))[0] for (a, b), _ in flat.edges]
-    return all(filled) and math.isclose(float(found.sum()), abs(sum(around)), rel_tol=1e-9)
-
-
-def _areas(triangles: FloatArray) -> FloatArray:
-    """Areas of triangles (n, 3, 2), above zero when anticlockwise."""
-    one, two = triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
-    return np.asarray(0.5 * (one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]))
+    outer = np.array([ends for ends, i in flat.edges if edge_names[i] == "far"])
+    return is_whole(flat.points, corners, regions, names, outer, assembly.bodies)
 
 
 def _with_layers(

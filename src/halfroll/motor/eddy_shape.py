@@ -11,13 +11,11 @@ from itertools import pairwise
 from typing import Any
 
 from halfroll.materials.steel import MU_0
+from halfroll.motor.cutting import UNIT_M
 from halfroll.motor.mesh import FAR, polygon
 from halfroll.motor.polygons import Polygon, rectangle
 from halfroll.motor.skin import differential, skin_depth
 from halfroll.motor.types import Assembly, Body, Magnet, Matter, Point, Ring, SoftSteel, Winding
-
-UNIT_M = 1e-3
-"""Length of one unit of the shape (m)."""
 
 _AT_GAP, _AT_CORNERS = 0.1, 0.25
 """Size of elements at corners over the width of the gap: beside it, and elsewhere."""

@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from halfroll.core.errors import InputError
+from halfroll.motor.cutting import UNIT_M, body_in_units, meshed
 from halfroll.motor.mesh import MeshSettings, MotorMesh, polygon
 from halfroll.motor.polygons import TOUCH_M, distance
 from halfroll.motor.types import Assembly, Body, Gap
@@ -24,6 +24,9 @@ _ACROSS_BODY = 4.0
 _AT_CORNERS = 40.0
 _ALONG_GAP = 2.0
 """Length of elements over the width of a narrow gap between two bodies: along it the field hardly changes."""
+
+_SHORTEST_M = 4e-5
+"""No elements along a gap are asked to be shorter than this (m)."""
 
 _NEAR = 2.5
 """Radius of the finer air over the bodies' largest distance from their middle."""
@@ -44,26 +47,21 @@ def free_mesh(bodies: Sequence[Body], refinement: float = 1.0) -> MotorMesh:
     InputError
         Outlines that cannot be cut.
     """
-    from netgen.meshing import NgException
-    from netgen.occ import OCCGeometry
-    from ngsolve import Mesh
-
     middle = 0.5 * (min(b.bounds[2] for b in bodies) + max(b.bounds[3] for b in bodies))
     extent = max(math.hypot(r, z - middle) for body in bodies for r, z in body.outline)
     far = FAR * extent
-    shape = _shape(bodies, middle, extent, refinement)
-    try:
-        cut = OCCGeometry(shape, dim=2).GenerateMesh(maxh=far / 8, grading=0.3)
-    except NgException as fault:
-        raise InputError("The half-section of the parts cannot be cut into elements", found=str(fault).strip(),
-                         remedy="Look for parts much thinner than 0.01 mm or a profile that crosses itself") from None  # fmt: skip
-    mesh = Mesh(cut)
-    mesh.Curve(3)
+    scaled = [body_in_units(body) for body in bodies]
+
+    def shape(share: float) -> Any:
+        return _shape(scaled, middle / UNIT_M, extent / UNIT_M, share * refinement)
+
+    mesh = meshed(shape, bodies, largest=far / UNIT_M / 8, grading=0.3)
     assembly = Assembly(bodies=tuple(bodies), gap=NO_GAP)
     return MotorMesh(mesh, assembly, MeshSettings(refinement=refinement), far)
 
 
 def _shape(bodies: Sequence[Body], middle: float, extent: float, refinement: float) -> Any:
+    """The glued faces with their names and sizes, all lengths in `UNIT_M`."""
     from netgen.occ import Glue
 
     faces = []
@@ -117,16 +115,16 @@ def _size(shape: Any, bodies: Sequence[Body], refinement: float) -> None:
         if edge.name in ("axis", "far"):
             continue
         ends = tuple((v.p.x, v.p.y) for v in edge.vertices)
-        gaps = [d for outline in outlines if (d := distance(ends, outline)) > TOUCH_M]
+        gaps = [d for outline in outlines if (d := distance(ends, outline)) > TOUCH_M / UNIT_M]
         if gaps:
-            edge.maxh = refinement * max(_ALONG_GAP * min(gaps), 4e-5)
+            edge.maxh = refinement * max(_ALONG_GAP * min(gaps), _SHORTEST_M / UNIT_M)
     size = {
-        (round(r, 9), round(z, 9)): _thickness(body) / _AT_CORNERS
+        (round(r, 6), round(z, 6)): _thickness(body) / _AT_CORNERS
         for body in bodies
         for r, z in body.outline
         if r > 0 and len(body.outline) < 20
     }
     for vertex in shape.vertices:
-        at = (round(vertex.p.x, 9), round(vertex.p.y, 9))
+        at = (round(vertex.p.x, 6), round(vertex.p.y, 6))
         if at in size:
             vertex.maxh = refinement * size[at]

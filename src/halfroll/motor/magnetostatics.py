@@ -20,9 +20,9 @@ from typing import Any
 
 import numpy as np
 
-from halfroll.core.errors import HalfrollError
 from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
+from halfroll.motor.cutting import SolverError as SolverError
 from halfroll.motor.discrete import Problem
 from halfroll.motor.discrete import flux_density_of as flux_density_of
 from halfroll.motor.mesh import MotorMesh
@@ -38,10 +38,6 @@ _SMALLEST_STEP = 2.0**-20
 
 _AXIS = 1e-9
 """Field strengths on the axis, where A/r is 0/0, are taken this far off it, relative to the far boundary."""
-
-
-class SolverError(HalfrollError):
-    """The field was not found: a fault of ours, not of the motor."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,10 +8,11 @@ is a dipole's, which the solver continues beyond it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from halfroll.core.errors import InputError
+from halfroll.motor.cutting import UNIT_M, in_units, meshed
 from halfroll.motor.types import Assembly, Body, Point, Winding
 
 FAR = 20.0
@@ -47,39 +48,34 @@ class MotorMesh:
     @property
     def strip_m(self) -> tuple[float, float]:
         """Lower and upper end of the strip the coil moves through (m)."""
-        return _reach(self.assembly, self.settings)
+        return _reach(self.assembly, self.settings.travel_m)
 
 
 def mesh_of(assembly: Assembly, settings: MeshSettings | None = None) -> MotorMesh:
     """Cut the half plane around a motor.
 
-    Raises `InputError` when the bodies cannot be cut (sizes far below a micrometre, outlines that cross themselves).
+    Raises `InputError` when the bodies cannot be cut, or when the coil leaves the field region (`cutting.meshed`).
     """
-    from netgen.meshing import NgException
-    from netgen.occ import OCCGeometry
-    from ngsolve import Mesh
-
     settings = settings or MeshSettings()
-    shape, far = _shape(assembly, settings)
-    try:
-        cut = OCCGeometry(shape, dim=2).GenerateMesh(maxh=far / 4, grading=settings.grading)
-    except NgException as fault:
-        raise InputError("The half-section of the motor cannot be cut into elements", found=str(fault).strip(),
-                         remedy="Look for parts much thinner than 0.01 mm or a profile that crosses itself") from None  # fmt: skip
-    mesh = Mesh(cut)
-    mesh.Curve(3)
+    extent = max(math.hypot(r, z) for body in assembly.bodies for r, z in body.outline)
+    far, scaled = FAR * extent, in_units(assembly)
+
+    def shape(share: float) -> Any:
+        sizes = replace(settings, refinement=share * settings.refinement)
+        return _shape(scaled, sizes, extent / UNIT_M)
+
+    mesh = meshed(shape, assembly.bodies, largest=far / UNIT_M / 4, grading=settings.grading)
     return MotorMesh(mesh, assembly, settings, far)
 
 
-def _shape(assembly: Assembly, settings: MeshSettings) -> tuple[Any, float]:
-    """The glued faces with their names and sizes, and the far radius."""
+def _shape(assembly: Assembly, settings: MeshSettings, extent: float) -> Any:
+    """The glued faces with their names and sizes, all lengths in `UNIT_M`."""
     from netgen.occ import Circle, Glue, MoveTo
 
     faces = [_body_face(body, f"body{i}", settings) for i, body in enumerate(assembly.bodies)]
     solid = faces[0]
     for face in faces[1:]:
         solid = solid + face
-    extent = max(math.hypot(r, z) for body in assembly.bodies for r, z in body.outline)
     far = FAR * extent
     strip = _strip(assembly, settings, extent)
     inside = [*faces]
@@ -98,7 +94,7 @@ def _shape(assembly: Assembly, settings: MeshSettings) -> tuple[Any, float]:
     glued = Glue([air, strip, *inside])
     _name_edges(glued, far)
     _size_corners(glued, assembly, settings)
-    return glued, far
+    return glued
 
 
 def _body_face(body: Body, name: str, settings: MeshSettings) -> Any:
@@ -110,7 +106,7 @@ def _body_face(body: Body, name: str, settings: MeshSettings) -> Any:
 
 
 def _winding_face(assembly: Assembly, winding: Winding, settings: MeshSettings) -> Any:
-    x = settings.cut_winding_at_m or 0.0
+    x = (settings.cut_winding_at_m or 0.0) / UNIT_M
     low, high = winding.z_low + x, winding.z_high + x
     face = polygon(
         ((winding.r_inner, low), (winding.r_outer, low), (winding.r_outer, high), (winding.r_inner, high))
@@ -125,26 +121,24 @@ def _winding_face(assembly: Assembly, winding: Winding, settings: MeshSettings) 
 def _strip(assembly: Assembly, settings: MeshSettings, extent: float) -> Any:
     """The ring-shaped strip between the gap's walls as far as the coil's ends go, and the gap itself."""
     gap = assembly.gap
-    low, high = _reach(assembly, settings)
+    low, high = _reach(assembly, settings.travel_m / UNIT_M)
     low, high = low - 0.5 * _gap_width(assembly), high + 0.5 * _gap_width(assembly)
     if max(abs(low), abs(high)) > 0.5 * FAR * extent:
-        raise InputError("The coil must stay inside the field region", found=f"{1e3 * max(abs(low), abs(high)):.4g} mm",
-                         allowed=f"up to {1e3 * 0.5 * FAR * extent:.4g} mm from the gap")  # fmt: skip
+        raise InputError("The coil must stay inside the field region", found=f"{max(abs(low), abs(high)):.4g} mm",
+                         allowed=f"up to {0.5 * FAR * extent:.4g} mm from the gap")  # fmt: skip
     return polygon(((gap.r_inner, low), (gap.r_outer, low), (gap.r_outer, high), (gap.r_inner, high)))
 
 
-def _reach(assembly: Assembly, settings: MeshSettings) -> tuple[float, float]:
+def _reach(assembly: Assembly, travel: float) -> tuple[float, float]:
     """Lowest and highest place of the coil's ends, or of the gap's if those lie farther out."""
     gap, winding = assembly.gap, assembly.winding
     if winding is None:
         return gap.z_low, gap.z_high
-    return min(gap.z_low, winding.z_low - settings.travel_m), max(
-        gap.z_high, winding.z_high + settings.travel_m
-    )
+    return min(gap.z_low, winding.z_low - travel), max(gap.z_high, winding.z_high + travel)
 
 
 def polygon(outline: tuple[Point, ...]) -> Any:
-    """A flat face from its corners (r, z) in metres."""
+    """A flat face from its corners (r, z)."""
     from netgen.occ import MoveTo
 
     plane = MoveTo(*outline[0])
@@ -170,10 +164,10 @@ def _name_edges(shape: Any, far: float) -> None:
 def _size_corners(shape: Any, assembly: Assembly, settings: MeshSettings) -> None:
     """Small elements at the steel's and magnets' corners, smallest at those that face the gap: there the field has poles."""
     width = _gap_width(assembly)
-    corners = {(round(r, 9), round(z, 9)) for body in assembly.bodies for r, z in body.outline if r > 0}
+    corners = {(round(r, 6), round(z, 6)) for body in assembly.bodies for r, z in body.outline if r > 0}
     for vertex in shape.vertices:
         at = vertex.p
-        if (round(at.x, 9), round(at.y, 9)) not in corners:
+        if (round(at.x, 6), round(at.y, 6)) not in corners:
             continue
         away = max(0.0, abs(at.x - 0.5 * (assembly.gap.r_inner + assembly.gap.r_outer)) - 0.5 * width)
         near = away < 1e-3 * width

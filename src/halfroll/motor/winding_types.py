@@ -38,7 +38,7 @@ class Target:
                              allowed="0.5 to 1000 ohm")  # fmt: skip
         if not 0.0 < self.tolerance <= 0.5:
             raise InputError("The tolerance of the resistance must be a share of it", key="tolerance",
-                             found=f"{self.tolerance:g}", allowed="above 0 to 0.5")  # fmt: skip
+                             found=f"{100 * self.tolerance:g} %", allowed="above 0 to 50 %")  # fmt: skip
 
     @property
     def range_ohm(self) -> tuple[float, float]:

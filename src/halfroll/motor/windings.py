@@ -169,7 +169,11 @@ def _out_of_the_way(coil: Coil, motor: Assembly, travel_m: float) -> str:
     except InputError as fault:
         if fault.place.key == "coil.offset_mm":  # said by its force: no turn lies in the field
             return ""
-        return "meets a part within the travel" if fault.place.key == "motor.travel_mm" else "meets a part of the motor"
+        return (
+            "meets a part within the travel"
+            if fault.place.key == "motor.travel_mm"
+            else "meets a part of the motor"
+        )
     return ""
 
 
@@ -183,7 +187,9 @@ def _nearest(
     few, more = (wind(_with(base, wire, layers, each, packing)).resistance_ohm for each in (20, 40))
     turn = (more - few) / 20.0  # every turn more in each layer adds the same
     aim = 20.0 + (target.aim_ohm - few) / turn
-    within = range(math.ceil(20.0 + (low - few) / turn - 1e-9), math.floor(20.0 + (high - few) / turn + 1e-9) + 1)
+    within = range(
+        math.ceil(20.0 + (low - few) / turn - 1e-9), math.floor(20.0 + (high - few) / turn + 1e-9) + 1
+    )
     if not any(TRIES[0] <= each * layers <= TRIES[1] for each in (within or (round(aim),))):
         return f"fewer than {TRIES[0]} turns or more than {TRIES[1]}"
     tried = [each for each in within if each >= 2 and TRIES[0] <= each * layers <= TRIES[1]]

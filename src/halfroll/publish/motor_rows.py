@@ -59,7 +59,7 @@ def glance_rows(report: MotorReport) -> Rows:
     ]
     assembly = report.solved.assembly
     if result.offset_best_m is not None:
-        rows.append(("Offset that makes Bl(x) most symmetric", _mm(result.offset_best_m)))
+        rows.append(("Most symmetric offset", _mm(result.offset_best_m)))
     if assembly.inward_room_m is not None:
         rows.append((f"Room inwards up to {assembly.inward_stop}", _mm(assembly.inward_room_m)))
     if result.steel:
@@ -119,7 +119,7 @@ def travel_rows(
             ("geometric and a third of the gap", f"±{_mm(geometric.plus_third_of_gap_m)}"),
         ]
     if result.offset_best_m is not None:
-        rows.append(("offset that makes Bl(x) most symmetric", _mm(result.offset_best_m)))
+        rows.append(("most symmetric offset", _mm(result.offset_best_m)))
     if assembly.inward_room_m is not None:
         rows.append((f"room inwards up to {assembly.inward_stop}", _mm(assembly.inward_room_m)))
     note = f"Bl falls to {100 * limits.share:.0f}{THIN}% of its value at rest: IEC 62458. Geometric figures are common practice."

@@ -80,7 +80,11 @@ def motor_report(
     if coil is not None:
         gap = clear_gap(assembly)
         try:
-            heat = coil_heat(coil, assembly) if version_id is None else heat_of_version(workshop, version_id, coil, assembly)
+            heat = (
+                coil_heat(coil, assembly)
+                if version_id is None
+                else heat_of_version(workshop, version_id, coil, assembly)
+            )
         except InputError as fault:
             faults.append(fault)
         try:

@@ -13,7 +13,7 @@ from halfroll.workshop.fields import Date, Positive, Record
 PackUnit = Literal["pieces", "m", "g"]
 
 Key = Annotated[str, Field(min_length=1)]
-Millimetres = Annotated[float, Field(gt=0, le=1000)]
+Millimetres = Annotated[float, Field(ge=0.05, le=1000)]  # less is a slip of the unit, metres
 Amount = Annotated[float, Field(ge=0)]
 Corner = Annotated[tuple[float, float], Field(strict=False)]
 

@@ -59,7 +59,11 @@ def register(workshop: Workshop) -> None:
         title = f"{workshop.driver(driver).record.title} {version}"
         frame.title(f"Design of {title}")
         draft = DesignDraft(workshop, version_id)
-        steps = [("Drivers", "/"), (workshop.driver(driver).record.title, f"/#{driver}"), (version, address.of_version(version_id))]
+        steps = [
+            ("Drivers", "/"),
+            (workshop.driver(driver).record.title, f"/#{driver}"),
+            (version, address.of_version(version_id)),
+        ]
         show("design_head.html", steps=steps, name=f"Design of {title}", empty=draft.empty)
         if draft.empty:
             choose_start(draft)
@@ -179,7 +183,12 @@ class DesignPage:
         if self._begin is not None:
             self._begin.cancel()
         built = self.draft.built
-        known = self._whole and self.solved is not None and built is not None and self.solved[0].assembly == built.assembly
+        known = (
+            self._whole
+            and self.solved is not None
+            and built is not None
+            and self.solved[0].assembly == built.assembly
+        )
         if known and self.solved is not None and built is not None:
             if self.solved[0] is not built:  # same field, but perhaps another wire or price
                 self.solved = (built, self.solved[1])
@@ -213,7 +222,9 @@ class DesignPage:
                 found = await work(job.what, partial(self.study, "field", built), job=job)
         except CancelledError:
             if job is self._job and not ui.context.client.is_deleted:
-                self.results.fault.text = "The computation was stopped. Change something, or undo, to start it again."
+                self.results.fault.text = (
+                    "The computation was stopped. Change something, or undo, to start it again."
+                )
             return
         except HalfrollError as fault:
             if job is self._job:
@@ -248,4 +259,9 @@ class DesignPage:
         slot = f"{self.draft.version_id} draft" if self.draft.changed else self.draft.version_id
         found = solve(self.workshop, self._case(built), (want,), progress, slot=slot,
                       run=lambda wanted, what, report: solver().run(compute, wanted, what, progress=report))  # fmt: skip
-        return {"field": found.motor, "inductance": found.inductance, "modulation": found.modulation, "forces": found.forces}[want]
+        return {
+            "field": found.motor,
+            "inductance": found.inductance,
+            "modulation": found.modulation,
+            "forces": found.forces,
+        }[want]

@@ -67,7 +67,13 @@ class DesignFields:
     def _from_stock(self, key: str) -> str:
         """A dimension or material that comes from the part in stock, or what holds when nothing is said."""
         table, _, name = key.rpartition(".")
-        usual = {"shape": "disc", "align": "middle", "packing": "stacked", "offset_mm": "0", "temperature_c": "20"}.get(name, "")
+        usual = {
+            "shape": "disc",
+            "align": "middle",
+            "packing": "stacked",
+            "offset_mm": "0",
+            "temperature_c": "20",
+        }.get(name, "")
         bought = self.draft.catalogue.parts.get(str(self.draft.value(f"{table}.part")))
         if bought is None:
             return usual
@@ -77,7 +83,9 @@ class DesignFields:
         found = getattr(bought, name, None)
         return found if isinstance(found, str) else usual
 
-    def _field(self, key: str, label: str, *, choices: Choices = (), hint: str = "", number: bool = False) -> None:
+    def _field(
+        self, key: str, label: str, *, choices: Choices = (), hint: str = "", number: bool = False
+    ) -> None:
         shown = self._shown(key)
         if choices and shown and shown not in [value for value, _ in choices]:
             choices = [*choices, (shown, f"{shown} (not known)")]
@@ -108,11 +116,20 @@ class DesignFields:
                 with el("div", cls="fields tight"):
                     self._field("coil.former_wall_mm", "Former's wall, mm", number=True)
                     self._field("coil.former_material", "Former of", choices=_formers(catalogue))
-                    self._field("coil.former_height_mm", "Former's length, mm", number=True, hint="empty: winding and 5 mm")
+                    self._field(
+                        "coil.former_height_mm",
+                        "Former's length, mm",
+                        number=True,
+                        hint="empty: winding and 5 mm",
+                    )
                     self._field("coil.insulation_mm", "Paper under the wire, mm", number=True)
                     self._field("coil.packing", "Turns lie", choices=PACKING)
-                    self._field("coil.glue", "Glue", choices=(("", "none"), *((k, g.title) for k, g in GLUES.items())))
-                    self._field("coil.print_tolerance_mm", "Print tolerance, ± mm", number=True, hint="empty: 0.1")
+                    self._field(
+                        "coil.glue", "Glue", choices=(("", "none"), *((k, g.title) for k, g in GLUES.items()))
+                    )
+                    self._field(
+                        "coil.print_tolerance_mm", "Print tolerance, ± mm", number=True, hint="empty: 0.1"
+                    )
                 with el("div", cls="actions"):
                     button("Leave the coil out", self._unwind, cls="plain")
 
@@ -169,8 +186,12 @@ class DesignFields:
                             self._field(f"{key}.offset_mm", "Farther outwards, mm", number=True)
             with el("div", cls="actions"):
                 if magnet:
-                    button("Turn over", lambda: self._flip(key), cls="plain").put(aria_label=f"Turn {part.get('name')} over")
-                button("Remove", lambda: self._remove(index), cls="plain").put(aria_label=f"Remove {part.get('name')}")
+                    button("Turn over", lambda: self._flip(key), cls="plain").put(
+                        aria_label=f"Turn {part.get('name')} over"
+                    )
+                button("Remove", lambda: self._remove(index), cls="plain").put(
+                    aria_label=f"Remove {part.get('name')}"
+                )
 
     def _placement(self, index: int, key: str, part: Data) -> None:
         """Which part it touches; two lists side by side that are one answer."""
@@ -184,7 +205,14 @@ class DesignFields:
 
         chosen = {
             "how": Field(f"{key}.how", "Lies", tag="select", value=how, choices=HOW, on_change=changed),
-            "of": Field(f"{key}.of", "what it touches", tag="select", value=of, choices=[(o, o) for o in others], on_change=changed),
+            "of": Field(
+                f"{key}.of",
+                "what it touches",
+                tag="select",
+                value=of,
+                choices=[(o, o) for o in others],
+                on_change=changed,
+            ),
         }
         self.places[f"{key}.{how}"] = chosen["of"]
 
@@ -203,8 +231,17 @@ class DesignFields:
             with el("div", cls="fields tight"):
                 self._field("motor.gap[1]", "Gap from, inside", choices=names)
                 self._field("motor.gap[2]", "to, outside", choices=names)
-                self._field("motor.temperature_c", "Magnets at, °C", number=True, )
-                self._field("motor.travel_mm", "Travel to leave room for, mm", number=True, hint="each way; may be empty")
+                self._field(
+                    "motor.temperature_c",
+                    "Magnets at, °C",
+                    number=True,
+                )
+                self._field(
+                    "motor.travel_mm",
+                    "Travel to leave room for, mm",
+                    number=True,
+                    hint="each way; may be empty",
+                )
 
 
 def _wires(catalogue: Catalogue) -> Choices:
@@ -222,5 +259,8 @@ def _materials(catalogue: Catalogue) -> Choices:
 
 def stock_choices(catalogue: Catalogue) -> Choices:
     """Everything of known shape, own parts and the catalogue, for a list."""
-    shaped = sorted(((key, part.title) for key, part in catalogue.parts.items() if part.shape is not None), key=lambda one: one[1])
+    shaped = sorted(
+        ((key, part.title) for key, part in catalogue.parts.items() if part.shape is not None),
+        key=lambda one: one[1],
+    )
     return [("", "own size"), *shaped]

@@ -18,7 +18,10 @@ def index_page(workshop: Workshop) -> None:
     """The page of all designs."""
     frame.title("Designs")
     seen = overview(workshop)
-    motors = motor_drawings(workshop, {version.version_id: version.record for driver in seen.drivers for version in driver.versions})
+    motors = motor_drawings(
+        workshop,
+        {version.version_id: version.record for driver in seen.drivers for version in driver.versions},
+    )
     lines = [
         (driver, [(version.version_id.rpartition("/")[2], version.record.title, address.of_design(version.version_id),
                    Markup(motors.get(version.version_id, "")))

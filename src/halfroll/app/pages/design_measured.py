@@ -18,7 +18,9 @@ def measured_bl(workshop: Workshop, version_id: str) -> Measured | None:
         driver, line = lines[0]
         runs = derive_runs.run_readings(workshop, version_id)
         figure = whole(line, driver.record.title, workshop.settings, runs).figures.get("bl_n_per_a")
-    except HalfrollError:  # a fault in a record is said on the version's page; here it only means there is nothing to compare
+    except (
+        HalfrollError
+    ):  # a fault in a record is said on the version's page; here it only means there is nothing to compare
         return None
     if figure is None or figure.value is None:
         return None

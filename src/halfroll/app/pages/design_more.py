@@ -60,7 +60,7 @@ class DesignMore:
             mark.text = "" if same else "Of the earlier dimensions."
 
     def _study(self, want: Want, title: str, label: str, words: str) -> None:
-        with el("section", cls="block"):
+        with el("section", cls="block no-print") as section:
             el("h2", title)
             el("p", words, cls="quiet prose")
             panel = el("div", cls="no-print")
@@ -79,6 +79,7 @@ class DesignMore:
                 box.clear()
                 with box:
                     _draw(want, found)
+                section.classes(remove="no-print")
                 self.shown[want] = (mark, built)
                 self.earlier()
 
@@ -94,6 +95,10 @@ def _draw(want: Want, found: Any) -> None:
     with el("div", cls="charts halves"):
         for chart in STUDIES[want][3] if usable else ():
             with el("figure"):
-                Chart(lambda look, width, chart=chart: chart(tuple(usable) if want == "forces" else found, look, width))  # type: ignore[misc]
+                Chart(
+                    lambda look, width, chart=chart: chart(
+                        tuple(usable) if want == "forces" else found, look, width
+                    )
+                )  # type: ignore[misc]
     verdicts: list[Verdict] = [verdict for one in many for verdict in one.verdicts]
     show("design_said.html", verdicts=sorted(verdicts, key=lambda v: -v.severity))

@@ -13,6 +13,7 @@ from halfroll.app.dom import el
 from halfroll.app.field import button
 from halfroll.app.view import show
 from halfroll.core.errors import InputError
+from halfroll.core.text import MINUS, THIN
 from halfroll.core.verdicts import Verdict
 from halfroll.motor.clearance import clearance
 from halfroll.motor.coil import Coil
@@ -35,7 +36,9 @@ HALF = "The figures are of the new dimensions; curves and tables are still of th
 class DesignResults:
     """The part of the page under the drawing."""
 
-    def __init__(self, workshop: Workshop, measured: Measured | None, use_offset: Callable[[float], Any]) -> None:
+    def __init__(
+        self, workshop: Workshop, measured: Measured | None, use_offset: Callable[[float], Any]
+    ) -> None:
         self.workshop, self.measured, self._use_offset = workshop, measured, use_offset
         self.mark = el("p", cls="earlier-note", role="status").mark("earlier")
         self.fault = el("p", cls="alert", role="alert").mark("solver-fault")
@@ -83,7 +86,11 @@ class DesignResults:
 
     def _said(self, built: Built, result: MotorResult) -> None:
         limits = None if result.force_factor is None else travel_limits(result.force_factor)
-        said = [*result.verdicts, *(() if limits is None else travel_verdicts(limits)), *(() if built.coil is None else built.coil.verdicts)]
+        said = [
+            *result.verdicts,
+            *(() if limits is None else travel_verdicts(limits)),
+            *(() if built.coil is None else built.coil.verdicts),
+        ]
         show("design_said.html", verdicts=_gravest(said))
 
     def _charts(self, built: Built, result: MotorResult) -> None:
@@ -112,10 +119,16 @@ class DesignResults:
         best, winding = result.offset_best_m, built.assembly.winding
         cost = cost_of(self.workshop, built.design, dt.date.today(), built.assembly)
         tables = [*_of_field(built, result), ("What it costs", motor_rows.cost_rows(cost))]
-        show("design_tables.html", tables=[(title, rows) for title, rows in tables if rows.rows], faults=(), verdicts=())
+        show(
+            "design_tables.html",
+            tables=[(title, rows) for title, rows in tables if rows.rows],
+            faults=(),
+            verdicts=(),
+        )
         if best is not None and winding is not None and abs(best - winding.centre_m) > 0.05e-3:
             with el("div", cls="actions no-print"):
-                button(f"Move the coil to {1e3 * best:+.2f} mm, where Bl(x) is most symmetric",
+                to = f"{1e3 * best:+.2f}{THIN}mm".replace("-", MINUS)
+                button(f"Move the coil to {to}, where Bl(x) is most symmetric",
                        lambda: self._use_offset(round(1e3 * best, 2))).mark("use-offset")  # fmt: skip
         if built.coil is not None:
             self._coil(built, built.coil)
@@ -140,7 +153,10 @@ class DesignResults:
             faults.append(str(fault))
         el("h2", "Coil and heat")
         if heat is not None:
-            tables += [("Power it bears", coil_rows.heat_rows(heat)), ("What gives way to heat", coil_rows.limit_rows(heat))]
+            tables += [
+                ("Power it bears", coil_rows.heat_rows(heat)),
+                ("What gives way to heat", coil_rows.limit_rows(heat)),
+            ]
             self._warming(heat)
         show("design_tables.html", tables=tables, faults=faults, verdicts=_gravest(verdicts))
 
@@ -157,7 +173,10 @@ class DesignResults:
 def _of_field(built: Built, result: MotorResult) -> list[tuple[str, Rows]]:
     """The tables that come from the field."""
     bl, winding = result.force_factor, built.assembly.winding
-    tables = [("How full the steel is", motor_rows.steel_rows(result)), ("Where the magnets work", motor_rows.magnet_rows(result))]
+    tables = [
+        ("How full the steel is", motor_rows.steel_rows(result)),
+        ("Where the magnets work", motor_rows.magnet_rows(result)),
+    ]
     if bl is None or winding is None:
         return tables
     geometric = geometric_travel(built.assembly.gap, winding)

@@ -31,7 +31,13 @@ class AddPart:
             self.what = Field("add-part", "Part", tag="select", choices=stock_choices(self.draft.catalogue))
             self.name = Field("add-name", "Name", hint="empty: what it is")
             self.how = Field("add-how", "It lies", tag="select", choices=HOW, value="on")
-            self.of = Field("add-of", "what it touches", tag="select", choices=[(n, n) for n in names], value=names[-1] if names else "")
+            self.of = Field(
+                "add-of",
+                "what it touches",
+                tag="select",
+                choices=[(n, n) for n in names],
+                value=names[-1] if names else "",
+            )
         with el("div", cls="actions"):
             button("Add", self._add).mark("add-part-button")
 
@@ -45,7 +51,9 @@ class AddPart:
             if part.kind == "magnet" or part.material in self.draft.catalogue.magnets:
                 made["magnetised"] = "up"
                 if part.material is None:
-                    made["material"] = next((g for start, g in GRADES.items() if part.key.startswith(start)), "n42")
+                    made["material"] = next(
+                        (g for start, g in GRADES.items() if part.key.startswith(start)), "n42"
+                    )
             elif part.material is None:
                 made["material"] = "steel-1008"
         self.draft.add_part(made)

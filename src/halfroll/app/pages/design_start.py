@@ -26,10 +26,18 @@ def choose_start(draft: DesignDraft) -> None:
             assembly = assemble(design_of(MotorTable.model_validate(motor), None, draft.catalogue))
             with el("section", cls="block"):
                 el("h2", title)
-                html(Markup(section_svg(assembly, theme=None, width_px=420, dimensions=False, mirrored=True, name=title)))
+                html(
+                    Markup(
+                        section_svg(
+                            assembly, theme=None, width_px=420, dimensions=False, mirrored=True, name=title
+                        )
+                    )
+                )
                 el("p", words, cls="prose")
                 with el("div", cls="actions"):
-                    button(f"Begin with the {key}", lambda key=key: _begin(draft, key), main=True).mark(f"begin-{key}")
+                    button(f"Begin with the {key}", lambda key=key: _begin(draft, key), main=True).mark(
+                        f"begin-{key}"
+                    )
 
 
 def _begin(draft: DesignDraft, key: str) -> None:

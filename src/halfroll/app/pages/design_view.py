@@ -35,13 +35,19 @@ class DesignView:
         with el("div", cls="choices no-print", role="group", aria_label="What the drawing shows"):
             for key, (words, _) in CHOICES.items():
                 with el("label", cls="choice"):
-                    box = el("input", type="checkbox", checked="" if self.on[key] else None).mark(f"show-{key}")
+                    box = el("input", type="checkbox", checked="" if self.on[key] else None).mark(
+                        f"show-{key}"
+                    )
                     box.on("change", telling(lambda event, key=key: self._set(key, bool(event.args))),
                            js_handler="(event) => emit(event.target.checked)")  # fmt: skip
                     el("span", words)
             with el("label", cls="choice"):
                 box = el("input", type="checkbox", checked="" if self.detail else None).mark("show-gap")
-                box.on("change", telling(lambda event: self._enlarge(bool(event.args))), js_handler="(event) => emit(event.target.checked)")
+                box.on(
+                    "change",
+                    telling(lambda event: self._enlarge(bool(event.args))),
+                    js_handler="(event) => emit(event.target.checked)",
+                )
                 el("span", "gap enlarged")
 
     @property

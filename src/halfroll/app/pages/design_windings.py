@@ -41,9 +41,22 @@ class Windings:
         with el("section", cls="block no-print", aria_labelledby="windings"):
             el("h2", "Which windings fit?", id="windings")
             with el("div", cls="fields"):
-                self.ohm = Field("impedance", "Rated impedance, Ω", value=f"{rated:g}" if rated else "4", inputmode="decimal")
-                self.travel = Field("winding-travel", "Geometric travel at least, ± mm", value="0", inputmode="decimal")
-                self.even = Field("even", "Layers", tag="select", value="even", choices=(("even", "even only: both leads at one end"), ("all", "any")))
+                self.ohm = Field(
+                    "impedance",
+                    "Rated impedance, Ω",
+                    value=f"{rated:g}" if rated else "4",
+                    inputmode="decimal",
+                )
+                self.travel = Field(
+                    "winding-travel", "Geometric travel at least, ± mm", value="0", inputmode="decimal"
+                )
+                self.even = Field(
+                    "even",
+                    "Layers",
+                    tag="select",
+                    value="even",
+                    choices=(("even", "even only: both leads at one end"), ("all", "any")),
+                )
             with el("div", cls="actions"):
                 button("Find windings", self._find).mark("find-windings")
             self.panel = el("div")
@@ -63,7 +76,12 @@ class Windings:
         motor = solved if solved is not None and solved[0].assembly.gap == built.assembly.gap else None
         try:
             with self.panel:
-                found = await work("Trying windings", lambda progress: _tried(built, motor, self.draft, ohm, travel, self.even.value == "even", progress))
+                found = await work(
+                    "Trying windings",
+                    lambda progress: _tried(
+                        built, motor, self.draft, ohm, travel, self.even.value == "even", progress
+                    ),
+                )
         except CancelledError:
             return
         except InputError as fault:
@@ -75,9 +93,16 @@ class Windings:
 
     def _take(self, choice: Any) -> None:
         design = choice.coil.design
-        taken = {"wire": design.wire.key, "layers": design.layers, "turns": design.turns, "packing": design.packing}
+        taken = {
+            "wire": design.wire.key,
+            "layers": design.layers,
+            "turns": design.turns,
+            "packing": design.packing,
+        }
         if design.former_height_m is None:
-            self.draft.change(lambda data: (data["coil"].update(taken), data["coil"].pop("former_height_mm", None)))  # type: ignore[arg-type]
+            self.draft.change(
+                lambda data: (data["coil"].update(taken), data["coil"].pop("former_height_mm", None))
+            )  # type: ignore[arg-type]
         else:
             self.draft.change(lambda data: data["coil"].update(taken))
         self.page.after_stack()
@@ -91,7 +116,9 @@ def _number(field: Field) -> float | None:
     return None
 
 
-def _tried(built: Built, solved: Any, draft: DesignDraft, ohm: float, travel_mm: float, even: bool, progress: Any) -> Any:
+def _tried(
+    built: Built, solved: Any, draft: DesignDraft, ohm: float, travel_mm: float, even: bool, progress: Any
+) -> Any:
     from halfroll.motor.gap_field import in_gap_only
     from halfroll.motor.windings import Room, Target, windings_that_fit
 
@@ -101,7 +128,7 @@ def _tried(built: Built, solved: Any, draft: DesignDraft, ohm: float, travel_mm:
     line = None if solved is None else _bl_of(solved)
     return windings_that_fit(
         coil, Room(gap=gap, travel_m=1e-3 * travel_mm), list(draft.catalogue.wires.values()), Target(ohm=ohm),
-        line or in_gap_only(gap), even_only=even, field_solved=line is not None, most=15,
+        line or in_gap_only(gap), even_only=even, field_solved=line is not None, most=10,
     )  # fmt: skip
 
 
@@ -130,8 +157,10 @@ def _listed(found: Any, take: Callable[[Any], Any]) -> None:
             for row, choice in zip(rows.rows, found.choices, strict=True):
                 with el("tr"):
                     for head, cell in zip(rows.head, row, strict=True):
-                        el("td", cell, data_head=head)
+                        el("td", cell, data_head=head or "Place")
                     with el("td"):
-                        button("Take it", lambda choice=choice: take(choice), cls="plain").put(aria_label=f"Take winding {row[0]}").mark(f"take-{row[0]}")
+                        button("Take it", lambda choice=choice: take(choice), cls="plain").put(
+                            aria_label=f"Take winding {row[0]}"
+                        ).mark(f"take-{row[0]}")
     for note in rows.notes:
         el("p", note, cls="quiet small")
