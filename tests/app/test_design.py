@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import AsyncIterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,13 +14,18 @@ from halfroll.app import design_start, solver
 from halfroll.app.design_draft import DesignDraft
 from halfroll.app.design_handles import handles
 from halfroll.app.drawing import Drawing
-from halfroll.app.solver import Solver, SolverLostError
+from halfroll.app.motor_drawing import motor_drawings
+from halfroll.app.pages.design_measured import measured_bl
+from halfroll.app.solver import Solver
+from halfroll.app.solver_process import SolverLostError
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.progress import Progress, silent
 from halfroll.materials.catalogue import catalogue
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
+from halfroll.workshop.impedance_import import import_impedance
 from halfroll.workshop.motors import load_motor
 from tests.app.conftest import PATIENT, until, visiting
+from tests.workshop.test_impedance_runs import BL, table
 
 VERSION = "knot/v1"
 PAGE = f"/design/{VERSION}"
@@ -191,6 +197,37 @@ def test_handles_say_what_they_move(knot: Workshop) -> None:
     assert taller.built is not None
     grown = 1e3 * (taller.built.assembly.winding.z_high - built.assembly.winding.z_high)  # type: ignore[union-attr]
     assert grown == pytest.approx(2.0, abs=0.2)
+
+
+def test_thumbnails_are_to_one_scale(knot: Workshop) -> None:
+    """Small and large motors side by side: as many pixels to the millimetre; a version without a motor has none."""
+    knot.create_version("knot", "v2", VersionRecord())
+    knot.create_version("knot", "v3", VersionRecord())
+    draft = DesignDraft(knot, "knot/v2")
+    draft.change(lambda data: data.update(design_start.start("cup", catalogue())))
+    draft.save()
+    drawn = motor_drawings(knot, {id_: knot.version(id_).record for id_ in knot.version_ids()})
+    scales = {id_: re.search(r'data-px-per-mm="([\d.]+)"', svg)[1] for id_, svg in drawn.items()}  # type: ignore[index]
+    assert set(scales) == {"knot/v1", "knot/v2"}
+    assert len(set(scales.values())) == 1
+
+
+def test_the_measured_force_factor_stands_beside_the_computed(small: Workshop, tmp_path: Path) -> None:
+    """From an impedance alone and one with 5 g of a circuit of Bl 5 N/A: what the fit finds, within its interval; without runs nothing."""
+    assert measured_bl(small, "godwit/v1") is None
+    unit = "godwit/v2/01"
+    import_impedance(small, unit, table(tmp_path / "a.csv"), {"mounting": "free-air"}, name="alone")
+    import_impedance(
+        small,
+        unit,
+        table(tmp_path / "m.csv", 0.005, 2),
+        {"mounting": "free-air", "added_mass_g": 5.0},
+        name="putty",
+    )
+    found = measured_bl(small, "godwit/v2")
+    assert found is not None
+    assert found.bl == pytest.approx(BL, rel=0.02)
+    assert found.of == "1 unit"
 
 
 # The page.

@@ -8,6 +8,11 @@ import click
 import pytest
 
 from halfroll.cli.main import halfroll
+from halfroll.core.errors import InputError
+from halfroll.materials.catalogue import catalogue
+from halfroll.materials.glue import GLUES
+from halfroll.motor.coil_design import CoilDesign
+from halfroll.motor.design_checks import LARGEST_M, SMALLEST_M
 from tests.docs.pages import DOCS, generator
 from tests.project.tree import PACKAGE, modules
 
@@ -103,3 +108,24 @@ def test_every_page_and_what_its_address_takes_is_there() -> None:
     words = {pair.partition("=")[0] for pair in query.split("&")}
     assert words == set(re.findall(r"^\| `(\w+)` \|", text, re.MULTILINE))
     assert address.of_version("avocet/v7") == "/drivers/avocet/v7"
+
+
+def test_ranges_of_a_design_are_those_that_are_refused() -> None:
+    """`[coil]` and the sizes of a part: the page's ends are taken, a hair beyond is refused with these ends; every glue is named."""
+    text = (DOCS / "reference" / "files.md").read_text(encoding="utf-8")
+    coil = text.partition("### version: [coil]")[2].partition("\n## ")[0]
+    stated = re.findall(r"^\| `(\w+)_mm` .*from (-?[\d.]+) to (\d+(?:\.\d+)?)", coil, re.MULTILINE)
+    assert len(stated) == 6
+    shipped = catalogue()
+    usual = {"wire": shipped.wire("cu-0.200-g1"), "layers": 2, "turns": 80, "former_inner_m": 0.02, "former_wall_m": 1e-4,
+             "former": shipped.material("petg")}  # fmt: skip
+    for key, low, high in stated:
+        for end, beyond in ((low, -1.0), (high, 1.0)):
+            CoilDesign(**{**usual, f"{key}_m": 1e-3 * float(end)})
+            with pytest.raises(InputError) as caught:
+                CoilDesign(**{**usual, f"{key}_m": 1e-3 * (float(end) + beyond * 1e-6)})
+            assert (caught.value.place.key, caught.value.allowed) == (f"coil.{key}_mm", f"{low} to {high} mm")
+    assert all(f"`{glue}`" in coil for glue in GLUES)
+    parts = text.partition("### version: [[motor.parts]]")[2].partition("\n### ")[0]
+    sizes = re.findall(r"^\| `(?:outer|inner|height)_mm` .*from ([\d.]+) to (\d+(?:\.\d+)?)", parts, re.MULTILINE)
+    assert sizes == [(f"{1e3 * SMALLEST_M:g}", f"{1e3 * LARGEST_M:g}")] * 3

@@ -143,3 +143,12 @@ def test_uncertainty_of_filaments_is_half_of_the_range_over_root_three_or_what_b
     assert known["pla"].modulus_u_pa == pytest.approx(0.35e9)
     assert known["tpu-85a"].modulus_u_pa == pytest.approx(15e6 / 12**0.5)
     assert known["abs"].density_u_kg_m3 == pytest.approx(15.6)
+
+
+def test_uncertainty_of_remanence_is_that_of_the_grade_or_of_its_batches():
+    """N42 is sold from 1.28 to 1.32 T; of C5 tables give one value, of which batches lie within 3 %, as is told of C7 (370 ± 10 mT)."""
+    known = catalogue().magnets
+    assert known["n42"].br_u_t == pytest.approx(0.04 / 12**0.5)
+    assert known["c5"].br_u_t == pytest.approx(0.03 * 0.38 / 3**0.5)
+    assert known["y25"].br_u_t == pytest.approx(0.04 / 12**0.5)
+    assert all(grade.br_u_t > 0.005 * grade.br_t for grade in known.values())

@@ -124,7 +124,9 @@ def test_insulation_and_glue_by_hand() -> None:
     inside, outside = 20.536, 20.536 + 4 * 0.182
     ring = math.pi / 4 * (outside**2 - inside**2) * 5.46
     round_turns = 60 * math.pi * (inside + 2 * 0.182) * math.pi / 4 * 0.182**2
-    assert coil.masses.glue == pytest.approx((0.5 * (ring - round_turns) + math.pi * outside * 5.46 * 0.02) * 1.15e-6, rel=1e-6)
+    assert coil.masses.glue == pytest.approx(
+        (0.5 * (ring - round_turns) + math.pi * outside * 5.46 * 0.02) * 1.15e-6, rel=1e-6
+    )
 
 
 def test_uncertainty_of_the_mass_by_hand() -> None:
@@ -133,7 +135,9 @@ def test_uncertainty_of_the_mass_by_hand() -> None:
     petg = coil.design.former
     assert isinstance(petg, Filament)
     metal = coil.resistance_u_ohm / coil.resistance_ohm * coil.masses.metal  # the length is known to 0.2 %
-    former = math.hypot(petg.density_u_kg_m3 / petg.density_kg_m3, 0.05 / 0.5 / math.sqrt(3)) * coil.masses.former
+    former = (
+        math.hypot(petg.density_u_kg_m3 / petg.density_kg_m3, 0.05 / 0.5 / math.sqrt(3)) * coil.masses.former
+    )
     by_hand = math.sqrt(metal**2 + (0.3 * coil.masses.enamel) ** 2 + former**2)
     assert coil.mass_u_kg == pytest.approx(by_hand, rel=0.005)
 
@@ -158,6 +162,17 @@ def test_turns_are_kept(turns: int, layers: int, packing: str) -> None:
     assert len(lying) == layers
     assert max(lying) - min(lying) <= (1 if packing == "stacked" else 2)
     assert lying[0] == max(lying)
+
+
+@pytest.mark.parametrize("layers", range(1, 13))
+def test_the_fewest_nested_turns_are_told(layers: int) -> None:
+    """One turn less than the refusal allows is refused, and what it allows can be wound."""
+    with pytest.raises(InputError) as fault:
+        turns_by_layer(layers - 1 if layers < 2 else layers, layers, "nested")
+    fewest = int(str(fault.value.allowed).split()[1])
+    assert sum(turns_by_layer(fewest, layers, "nested")) == fewest
+    with pytest.raises(InputError):
+        turns_by_layer(fewest - 1, layers, "nested")
 
 
 @given(turns=st.integers(20, 300), more=st.integers(1, 40), layers=st.integers(1, 5))

@@ -39,7 +39,7 @@ from halfroll.motor.heat_estimate import (
 from halfroll.motor.heat_limits import HeatLimit, limits_of
 from halfroll.motor.heat_network import HeatNetwork, runaway_current_a, voltage_rise_k
 from halfroll.motor.stack import assemble
-from halfroll.motor.types import FieldCoil
+from halfroll.motor.types import FieldCoil, Filler
 from tests.motor.designs import a1, a2_with_coil, coil, grade
 from tests.motor.test_field_coil import parts
 
@@ -312,7 +312,9 @@ def test_heat_capacity_of_a_motor_by_hand() -> None:
     magnet = math.pi / 4 * (60**2 - 32**2) * 10 * 1e-9
     ferrite = replace(a1().parts[1].material, family="ferrite")  # type: ignore[type-var]
     motor = assemble(Design(motor=a1().with_part("magnet", material=ferrite)))
-    assert sum(heat_j_k(b) for b in motor.bodies) == pytest.approx(steel * 7850 * 465 + magnet * 7500 * 730, rel=1e-9)
+    assert sum(heat_j_k(b) for b in motor.bodies) == pytest.approx(
+        steel * 7850 * 465 + magnet * 7500 * 730, rel=1e-9
+    )
 
 
 def test_conductances_are_those_of_the_temperatures_they_lead_to() -> None:
@@ -357,7 +359,10 @@ def test_a_thick_former_takes_up_heat_by_and_by() -> None:
 
 def test_a_field_coil_that_warms_the_motor_is_said() -> None:
     """Its own heat is in none of the powers; a magnet has none."""
-    bodies = tuple(replace(b, matter=FieldCoil(turns=500.0, current_a=1.0)) if b.name == "magnet" else b for b in A2.bodies)
+    bodies = tuple(
+        replace(b, matter=FieldCoil(turns=500.0, current_a=1.0)) if b.name == "magnet" else b
+        for b in A2.bodies
+    )
     said = coil_heat(A2_COIL, replace(A2, bodies=bodies)).verdicts
     assert next(v for v in said if v.code == "field-coil-heats").data == {"bodies": ["magnet"]}
     assert "field-coil-heats" not in {v.code for v in coil_heat(A2_COIL, A2).verdicts}
@@ -481,7 +486,9 @@ def test_a_measured_network_needs_no_motor() -> None:
 
 def test_doubt_of_what_gives_way_counts() -> None:
     """5 K of doubt in 40 K of room is 12.5 %, beside what the resistances leave; a measured rise leaves a tenth by the share of the two."""
-    limits = tuple(HeatLimit(part="glue", node="coil", lasting_c=60.0, brief_c=60.0, u_k=u) for u in (0.0, 5.0))
+    limits = tuple(
+        HeatLimit(part="glue", node="coil", lasting_c=60.0, brief_c=60.0, u_k=u) for u in (0.0, 5.0)
+    )
     unsure = replace(BOOK, u_coil_to_motor_k_w=0.3)
     sure, doubted = (bearable(unsure, (limit,), 20.0, math.inf).u_rel for limit in limits)
     assert sure == pytest.approx(0.3 * 4 / 6, rel=0.02)
@@ -505,6 +512,13 @@ def test_a_magnet_cooler_than_the_air_is_refused() -> None:
     magnets = tuple(replace(b, matter=replace(b.matter, grade=grade(highest_c=30.0))) if b.name == "magnet" else b for b in A2.bodies)  # type: ignore[arg-type,type-var]  # fmt: skip
     with pytest.raises(InputError, match=r"magnet \(N\)"):
         coil_heat(A2_COIL, replace(A2, bodies=magnets), air_c=35.0)
+
+
+def test_a_motor_of_plastic_alone_loses_heat_too() -> None:
+    """As a design begins, before its metal is chosen: the cylinder around all parts counts, with metal only that of the metal."""
+    wooden = tuple(replace(b, matter=Filler(title="PETG", density_kg_m3=1270.0)) for b in A2.bodies)
+    assert motor_to_air_w_k(wooden, 50.0, 20.0) == motor_to_air_w_k(A2.bodies, 50.0, 20.0)
+    assert coil_heat(A2_COIL, replace(A2, bodies=wooden)).continuous.power_w > 0.0
 
 
 def test_a_larger_motor_stays_cooler() -> None:

@@ -158,7 +158,9 @@ def test_every_number_of_turns_within_the_resistance_counts() -> None:
 def test_a_winding_must_not_meet_its_motor() -> None:
     """A2's cup is 12 mm deep under the middle of its gap: a coil of 24 mm stands on the floor, and one of 14 mm meets it after 5 mm."""
     motor = assemble(Design(motor=a2()))
-    free, inside = (answer(room=Room(gap=GAP, height_m=(11 * MM, 40 * MM), motor=m), most=1000) for m in (None, motor))
+    free, inside = (
+        answer(room=Room(gap=GAP, height_m=(11 * MM, 40 * MM), motor=m), most=1000) for m in (None, motor)
+    )
     assert max(c.coil.height_m for c in free.choices) > 24 * MM
     assert max(c.coil.height_m for c in inside.choices) < 24 * MM
     assert inside.rejected["meets a part of the motor"] > 0
@@ -172,7 +174,9 @@ def test_a_cap_on_the_pole_takes_room() -> None:
     cap = ring("cap", 20.6, 20, 4, material=COPPER_CAP, placement=Placement(how="beside", of="pole plate"))
     capped = assemble(Design(motor=replace(a2(), parts=(*a2().parts, cap))))
     assert clear_gap(capped).r_inner == pytest.approx(10.3 * MM)
-    found = windings_that_fit(coil(20.9), Room(gap=GAP, motor=capped), COPPER, Target(ohm=4.0), in_gap_only(GAP))
+    found = windings_that_fit(
+        coil(20.9), Room(gap=GAP, motor=capped), COPPER, Target(ohm=4.0), in_gap_only(GAP)
+    )
     assert not found.choices
     assert any("less clearance inside" in reason for reason in found.rejected)
 

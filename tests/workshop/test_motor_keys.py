@@ -18,11 +18,14 @@ from halfroll.motor.coil import wind
 from halfroll.motor.results import Modulation
 from halfroll.motor.study import StudySettings
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
+from halfroll.workshop import index as index_file
 from halfroll.workshop import jobs as code
-from halfroll.workshop import motors as doors
+from halfroll.workshop import motor_studies as doors
+from halfroll.workshop.index import Index, Result
 from halfroll.workshop.material_record import MagnetTable, MaterialRecord, SteelTable
 from halfroll.workshop.motor_design import EXAMPLE
-from halfroll.workshop.motors import Case, Want, case_of, load_motor, solve
+from halfroll.workshop.motor_studies import Case, Want
+from halfroll.workshop.motors import case_of, load_motor, solve
 from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.parts import (
     add_material,
@@ -54,7 +57,8 @@ def shop(tmp_path: Path) -> Workshop:
     ))  # fmt: skip
     loaded = workshop.create_version("knot", "v1", VersionRecord(title="One"))
     own = EXAMPLE.replace('"y30"', '"ours"').replace(
-        'shape = "ring"\nouter_mm = 56\ninner_mm = 22.4\nheight_mm = 4\nmaterial = "steel-1008"', 'part = "plate"'
+        'shape = "ring"\nouter_mm = 56\ninner_mm = 22.4\nheight_mm = 4\nmaterial = "steel-1008"',
+        'part = "plate"',
     )
     assert 'part = "plate"' in own
     loaded.path.write_text(loaded.path.read_text() + "\n" + own, encoding="utf-8")
@@ -124,11 +128,15 @@ def test_modulation_knows_the_current_it_goes_up_to(shop: Workshop) -> None:
     motor = load_motor(shop, "knot/v1")
     coil = motor.design.coil
     assert coil is not None
-    clad = replace(coil, wire=replace(coil.wire, conductor=replace(coil.wire.conductor, resistivity_ohm_m=2.8e-8)))
-    cases = [Case(design=replace(motor.design, coil=c), assembly=motor.assembly, power_w=9.0) for c in (coil, clad)]
+    clad = replace(
+        coil, wire=replace(coil.wire, conductor=replace(coil.wire.conductor, resistivity_ohm_m=2.8e-8))
+    )
+    cases = [
+        Case(design=replace(motor.design, coil=c), assembly=motor.assembly, power_w=9.0) for c in (coil, clad)
+    ]
     assert cases[0].key("modulation") != cases[1].key("modulation")
     assert cases[0].key("inductance") == cases[1].key("inductance")
-    peaks = [doors._asked(case, "modulation")[0][1] for case in cases]
+    peaks = [doors._asked(case, "modulation")["currents_a"][1] for case in cases]
     assert peaks[0] == pytest.approx((18.0 / wind(coil).resistance_ohm) ** 0.5)
     assert cases[0].key("modulation") != replace(cases[0], power_w=10.0).key("modulation")
 
@@ -173,3 +181,15 @@ def test_two_programs_may_solve_one_version(shop: Workshop) -> None:
     case = case_of(shop, "knot/v1")
     assert found == [case.key("modulation")] * 2
     assert solve(shop, case, ("modulation",), slot="knot/v1", run=refused).modulation is not None
+
+
+def test_an_index_that_another_program_is_making_is_not_thrown_away(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Between reading whose file it is and of what layout, another program may have made it: the two look unlike, and are read again."""
+    index = Index(tmp_path)
+    index.put_results([Result(take="a", response_key="k", response=b"kept")])
+    torn, read = [(0, index_file.LAYOUT)], index_file._marks
+    monkeypatch.setattr(index_file, "_marks", lambda db: torn.pop() if torn else read(db))
+    assert Index(tmp_path).response("k") == b"kept"
+    assert not torn

@@ -58,12 +58,22 @@ def test_verdicts_come_once_and_the_gravest_first(tmp_path: Path) -> None:
     said = [(v.code, v.text) for v in found.verdicts]
     assert len(said) == len(set(said))
     assert [v.severity for v in found.verdicts] == sorted((v.severity for v in found.verdicts), reverse=True)
-    assert {"rated-power-too-hot", "coil-softens-first", "cost-incomplete", "heat-estimated"} <= {code for code, _ in said}
+    assert {"rated-power-too-hot", "coil-softens-first", "cost-incomplete", "heat-estimated"} <= {
+        code for code, _ in said
+    }
 
 
 def test_without_a_coil_there_is_the_motor_alone(tmp_path: Path) -> None:
     """No coil, clearance, heat or travel; the cost of the parts all the same."""
     found = report(tmp_path, EXAMPLE.partition("[coil]")[0])
-    assert found.coil is found.clearance is found.clearance_warm is found.heat is found.limits is found.geometric is None
+    assert (
+        found.coil
+        is found.clearance
+        is found.clearance_warm
+        is found.heat
+        is found.limits
+        is found.geometric
+        is None
+    )
     assert found.faults == ()
     assert set(found.cost.missing) == {"back plate", "magnet", "top plate", "pole"}

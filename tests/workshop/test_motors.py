@@ -21,7 +21,7 @@ from halfroll.motor.coil import wind
 from halfroll.motor.design_changes import design_changes
 from halfroll.motor.results import AssemblyForce, BlockedImpedance
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
-from halfroll.workshop import motors as doors
+from halfroll.workshop import motor_studies as doors
 from halfroll.workshop.motor_cost import cost_of
 from halfroll.workshop.motor_design import EXAMPLE, path_of
 from halfroll.workshop.motors import load_design, load_motor, save_design, solve_version

@@ -11,5 +11,7 @@
     standing.py  where a version stands
     intake.py    files dropped on a page                 typed.py   what was typed, checked
     taking.py    from the import page to a take
+    solver.py    the motor's solver in a warm process    drawing.py a drawing to scale with handles
+    design_*.py  a design while it is worked on          motor_drawing.py  sections as thumbnails
     pages/       one file a page
 """

@@ -6,34 +6,21 @@ server. One thing is computed at a time; what nobody wants any more is stopped a
 
 from __future__ import annotations
 
-import contextlib
-import logging
 import multiprocessing
-import signal
 import threading
 import time
-from collections.abc import Callable
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any
 
 from nicegui import app
 
-from halfroll.core.errors import CancelledError, HalfrollError
+from halfroll.app.solver_process import SolverLostError, Task, serve
 from halfroll.core.progress import Progress
-
-log = logging.getLogger(__name__)
 
 LOOK_EVERY_S = 0.03
 STOP_WITHIN_S = 4.0
 """Work that does not heed a stop for so long is ended with its process (s)."""
-
-Task = Callable[..., Any]
-"""A function of a module, called with arguments and a progress callback at the end."""
-
-
-class SolverLostError(HalfrollError):
-    """The process fell; the next computation starts another."""
 
 
 class Solver:
@@ -85,7 +72,7 @@ class Solver:
             self.close()
             context = multiprocessing.get_context("spawn")
             self._pipe, there = context.Pipe()
-            self._process = context.Process(target=_serve, args=(there,), daemon=True, name="halfroll solver")
+            self._process = context.Process(target=serve, args=(there,), daemon=True, name="halfroll solver")
             self._process.start()
             there.close()
         return self._pipe
@@ -128,36 +115,3 @@ def solver() -> Solver:
         app.state.solver = found = Solver()
         app.on_shutdown(found.close)
     return found
-
-
-def _serve(pipe: Connection) -> None:
-    """What the process does: load the library, then one task after another until the other end hangs up."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    with contextlib.suppress(ImportError):
-        import ngsolve  # noqa: F401
-    with contextlib.suppress(EOFError, OSError):
-        while True:
-            asked = pipe.recv()
-            if asked == "stop":  # it came after the task had ended
-                continue
-            task, arguments = asked
-            pipe.send(_answer(pipe, task, arguments))
-
-
-def _answer(pipe: Connection, task: Task, arguments: tuple[Any, ...]) -> tuple[str, Any]:
-    def progress(done: float, step: str) -> None:
-        if pipe.poll() and pipe.recv() == "stop":
-            raise CancelledError("The computation")
-        pipe.send(("progress", done, step))
-
-    try:
-        return "done", task(*arguments, progress)
-    except HalfrollError as fault:
-        return "failed", fault
-    except (EOFError, OSError):
-        raise
-    except Exception:
-        log.exception("A fault while computing a motor")
-        return "failed", SolverLostError(
-            "Something in halfroll went wrong while it computed. Nothing was changed."
-        )

@@ -31,9 +31,9 @@ def catalogue(
     kind: str | None, key: str | None, word: str, temperature: float | None, as_json: bool, theme: str, svg: Path | None,
     png: Path | None, pdf: Path | None,
 ) -> None:  # fmt: skip
-    """Look something up: KIND is magnets, steels, conductors, wires, washers, magnet-sizes or filaments.
+    """Look up magnets, steels, wires, washers.
 
-    With a KEY everything about that entry is shown, with where its values come from; a key alone will do too. Inside a workshop its own parts and
+    KIND is magnets, steels, conductors, wires, washers, magnet-sizes or filaments. With a KEY everything about that entry is shown, with where its values come from; a key alone will do too. Inside a workshop its own parts and
     materials are among them. A steel's magnetisation curve and a magnet's demagnetisation curve can be written as a picture.
 
     \b

@@ -72,7 +72,7 @@ class Bench(click.Group):
 )
 @click.pass_context
 def halfroll(ctx: click.Context, folder: Path | None) -> None:
-    """Develop printed loudspeaker drivers: measure versions and compare them fairly.
+    """Develop printed loudspeaker drivers: design their motors, measure versions, and compare them fairly.
 
     Begin with "halfroll demo FOLDER" for a workshop full of examples, or with "halfroll init FOLDER" for your own.
     """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,14 +21,12 @@ from halfroll.cli.common import (
     say_verdicts,
     write_file,
 )
-from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
     from halfroll.motor.design_changes import DesignChange
     from halfroll.publish.parameter_rows import Rows
-    from halfroll.workshop import Workshop
     from halfroll.workshop.motor_report import MotorReport
-    from halfroll.workshop.motors import Case, Want
+    from halfroll.workshop.motor_studies import Want
 
 
 @click.command()
@@ -93,7 +91,7 @@ def motor(
     version_id: str, coil_offset: float | None, temperature: float | None, against: str | None, inductance: bool,
     modulation: bool, forces: bool, spread: bool, tables: bool, svg: Path | None, theme: str, width: int, as_json: bool,
 ) -> None:  # fmt: skip
-    """Compute the motor and coil of a version from its design.
+    """Compute a motor and coil from their design.
 
     Force factor and flux density, how far the coil may travel, how full the steel is, how near the magnets are to their knee, the
     coil's resistance, mass, clearance and power, the cost, and what should make you careful. Results are kept until the design
@@ -107,11 +105,15 @@ def motor(
       halfroll motor avocet/v8 --against avocet/v7
     """  # fmt: skip
     workshop = open_workshop()
-    case, slot = _case(workshop, version_id, coil_offset, temperature, spread)
     from halfroll.motor.design_changes import design_changes
+    from halfroll.motor.study import StudySettings
     from halfroll.workshop.motor_report import motor_report
-    from halfroll.workshop.motors import load_design, solve
+    from halfroll.workshop.motors import case_of, load_design, otherwise, solve
 
+    case = case_of(workshop, version_id, settings=StudySettings(material_spread=True) if spread else None)
+    offset_m = None if coil_offset is None else 1e-3 * coil_offset
+    case = otherwise(case, temperature_c=temperature, offset_m=offset_m)
+    slot = version_id if coil_offset is None and temperature is None else f"{version_id} otherwise"
     changes = () if against is None else design_changes(load_design(workshop, against), case.design)
     asked: dict[Want, bool] = {
         "field": True,
@@ -120,7 +122,6 @@ def motor(
         "forces": forces,
     }
     wants = [want for want, yes in asked.items() if yes]
-
     with progress_bar("field") as progress:
         solved = solve(workshop, case, wants, progress, slot=slot)
     report = motor_report(workshop, solved, dt.datetime.now().astimezone().date(), version_id)
@@ -134,28 +135,6 @@ def motor(
         )
         return
     _print(version_id, report, against, changes, tables)
-
-
-def _case(
-    workshop: Workshop, version_id: str, coil_offset: float | None, temperature: float | None, spread: bool
-) -> tuple[Case, str]:
-    """The motor of the version, with what the options change of it, and where its results are kept."""
-    from halfroll.motor.stack import assemble
-    from halfroll.motor.study import StudySettings
-    from halfroll.workshop.motors import case_of
-
-    case = case_of(workshop, version_id, settings=StudySettings(material_spread=True) if spread else None)
-    if coil_offset is None and temperature is None:
-        return case, version_id
-    design = case.design
-    if temperature is not None:
-        design = replace(design, motor=replace(design.motor, temperature_c=temperature))
-    if coil_offset is not None:
-        if design.coil is None:
-            raise InputError("The coil can only be moved where there is one", key="--coil-offset",
-                             found=f"no [coil] in {version_id}")  # fmt: skip
-        design = replace(design, coil=replace(design.coil, offset_m=1e-3 * coil_offset))
-    return replace(case, design=design, assembly=assemble(design)), f"{version_id} otherwise"
 
 
 def _write_section(report: MotorReport, path: Path, look: str, width: int, name: str) -> None:

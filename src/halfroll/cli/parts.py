@@ -19,9 +19,9 @@ UNITS = ("pieces", "m", "g")
 
 @click.group(cls=InOrder)
 def parts() -> None:
-    """Keep parts and materials of your own: what they are, what they cost, what is in stock.
+    """Keep parts and materials of your own.
 
-    What can be bought anywhere stands in "halfroll catalogue"; a part of your own names it by its key and adds price and stock. Every record is a
+    A record says what a thing is, what it costs and what is in stock. What can be bought anywhere stands in "halfroll catalogue"; a part of your own names it by its key and adds price and stock. Every record is a
     small text file in parts/ or materials/ that you may edit by hand.
     """
 

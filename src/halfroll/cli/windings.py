@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import click
 
 from halfroll.cli.common import (
-    in_lines,
     json_option,
     open_workshop,
     print_json,
@@ -21,7 +19,6 @@ from halfroll.core.errors import InputError
 if TYPE_CHECKING:
     from halfroll.motor.coil_design import Packing
     from halfroll.motor.windings import Target
-    from halfroll.publish.parameter_rows import Rows
 
 
 @click.command()
@@ -59,9 +56,9 @@ def windings(
     packing: Packing | None, wires: tuple[str, ...], clearance: float, lowest: float, highest: float, travel: float | None,
     other_mass: float | None, no_field: bool, most: int, as_json: bool,
 ) -> None:  # fmt: skip
-    """Find the windings that fit a version's motor and give an impedance, best first.
+    """Find windings that fit a motor.
 
-    All wires, layers and packings are tried on the former of the version's coil. They are ranked by the force factor squared
+    They give an impedance and stand in the order of their worth, the best first. All wires, layers and packings are tried on the former of the version's coil. They are ranked by the force factor squared
     over the resistance; with the moving mass of the rest, by what sensitivity goes with. Every row says why it stands there.
 
     \b
@@ -88,9 +85,9 @@ def windings(
     if as_json:
         print_json({"version": version_id, **windings_dict(found)})
         return
-    from halfroll.publish.coil_rows import winding_rows
+    from halfroll.publish.coil_rows import narrow_winding_rows
 
-    _print(winding_rows(found))
+    print_rows(narrow_winding_rows(found))
     say_verdicts(found.verdicts)
 
 
@@ -141,12 +138,3 @@ def _milli(option: str, value: float, low: float, high: float, unit: str) -> flo
         raise InputError(f"{option[2:].replace('-', ' ').capitalize()} must be possible", key=option, found=f"{value:g} {unit}",
                          allowed=f"{low:g} to {high:g} {unit}")  # fmt: skip
     return 1e-3 * value
-
-
-def _print(rows: Rows) -> None:
-    """The table without its reasons, which would make it too narrow; they stand below, row by row."""
-    print_rows(replace(rows, head=rows.head[:-1], rows=tuple(row[:-1] for row in rows.rows), notes=()))
-    for row in rows.rows:
-        click.echo(in_lines(f"{row[0]}. {row[-1]}"))
-    for note in rows.notes:
-        click.echo(in_lines(note))

@@ -69,12 +69,13 @@ def _grades(table: Row, family: MagnetFamily) -> Iterator[MagnetGrade]:
 def _grade(
     table: Row, family: MagnetFamily, title: str, low: float, high: float, hcb: float, hcj: float
 ) -> MagnetGrade:
+    batch = 0.5 * (low + high) * table.get("br_spread", 0.0)
     return MagnetGrade(
         key=title.casefold(),
         title=title.replace("-", " ") if family == "alnico" else title,
         family=family,
         br_t=0.5 * (low + high),
-        br_u_t=half_range(low, high),
+        br_u_t=max(half_range(low, high), half_range(-batch, batch)),
         hcb_a_m=1e3 * hcb,
         hcj_a_m=1e3 * hcj,
         mu_rec=table["mu_rec"],

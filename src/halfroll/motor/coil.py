@@ -203,8 +203,13 @@ def turns_by_layer(turns: int, layers: int, packing: str) -> tuple[int, ...]:
             lying[-1 - i] -= 1
     if min(lying) < 1:
         raise InputError("The coil has too few turns for its layers", key="coil.turns", found=f"{turns} in {layers} layers",
-                         allowed=f"from {2 * layers if packing == 'nested' else layers} on")  # fmt: skip
+                         allowed=f"from {_fewest_nested(layers) if packing == 'nested' else layers} on")  # fmt: skip
     return tuple(lying)
+
+
+def _fewest_nested(layers: int) -> int:
+    """Fewest turns of nested layers: two and one in turns, the outermost never more than one."""
+    return 2 * layers - layers // 2 - layers % 2
 
 
 def wind(design: CoilDesign) -> Coil:

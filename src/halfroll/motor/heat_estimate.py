@@ -238,7 +238,8 @@ def motor_to_air_w_k(
     bodies: Sequence[Body], motor_c: float, air_c: float, emissivity: float = STEEL_EMISSIVITY
 ) -> tuple[float, float]:
     """Convection and radiation (W/K) of the side and back of the cylinder around a motor; its front looks at the cone."""
-    bounds = [body.bounds for body in bodies if not isinstance(body.matter, Filler)]
+    solid = [body for body in bodies if not isinstance(body.matter, Filler)]
+    bounds = [body.bounds for body in solid or bodies]
     radius = max(b[1] for b in bounds)
     height = max(b[3] for b in bounds) - min(b[2] for b in bounds)
     side, back = 2.0 * math.pi * radius * height, math.pi * radius**2

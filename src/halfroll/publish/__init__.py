@@ -25,6 +25,11 @@ with hover; `render` turns the same dict into SVG, PNG or PDF.  Nothing is fetch
     curves.NamedCurve(label=, curve=, base=False, source="measured", style=None)
     hatch.Limit(word=, from_x=0, to_x=inf); hatch.room(below_hz)
 
+    section.section_svg(assembly, *, coil=None, result=None, show=..., theme, width_px, dimensions=True, ...) -> str
+        the half-section of a motor to scale, with its field; an SVG text, not a chart
+    motor.force_factor_chart(bl, limits, *, theme, width_px, geometric=None, measured=None), motor.gap_chart(result, assembly, ...)
+    motor_rows: a motor's figures and tables in words
+
     spec.chart_summary(spec) -> str                 the text alternative, computed from the numbers
     spec.picture_size(spec) -> (width_px, height_px)
 

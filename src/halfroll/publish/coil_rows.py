@@ -133,6 +133,27 @@ def winding_rows(found: Windings) -> Rows:
     return Rows(head=head, rows=rows, notes=tuple(winding_notes(found)))
 
 
+def narrow_winding_rows(found: Windings) -> Rows:
+    """The same for a terminal of 80 columns: what is compared stands in the table, the rest under it, row by row."""
+    wide = winding_rows(found)
+    at = [wide.head.index(name) for name in ("", "Wire", "Layers", "Turns", "R", wide.head[5], "(Bl)²/R", "Mass")]
+    rows = tuple(
+        (*(row[i] for i in at), f"±{_mm(one.travel_m)}") for row, one in zip(wide.rows, found.choices, strict=True)
+    )
+    return Rows(
+        head=(*(wide.head[i] for i in at), "Travel"), rows=rows,
+        notes=(*(_in_words(rank, one) for rank, one in enumerate(found.choices, 1)), *wide.notes),
+    )  # fmt: skip
+
+
+def _in_words(rank: int, one: Choice) -> str:
+    inside, outside = (1e3 * side.nominal_m for side in (one.clearance.inside, one.clearance.outside))
+    return (
+        f"{rank}. {one.why} {_mm(one.coil.height_m)} high, {one.hung}; clearance {inside:.2f} inside, {outside:.2f}{THIN}mm outside; "
+        f"buy {one.coil.wire_to_buy_m:g}{THIN}m."
+    )
+
+
 def _choice(rank: int, one: Choice) -> tuple[str, ...]:
     coil, sides = one.coil, one.clearance
     layers = f"{coil.design.layers}{', nested' if coil.design.packing == 'nested' and coil.design.layers > 1 else ''}"
@@ -148,7 +169,7 @@ def winding_notes(found: Windings) -> list[str]:
     """What was asked, how it is ranked, and what was left out for which reason."""
     lines = [f"Ranked by {found.ranked_by}; {found.tried} windings looked at."]
     if found.rejected:
-        lines.append("Left out: " + "; ".join(f"{n} {reason}" for reason, n in found.rejected.items()) + ".")
+        lines.append("Left out: " + "; ".join(f"{reason} ({n})" for reason, n in found.rejected.items()) + ".")
     return lines
 
 

@@ -203,15 +203,26 @@ class _ForeignError(sqlite3.DatabaseError):
 
 def _prepare(db: sqlite3.Connection) -> None:
     """Make the tables in an empty file; refuse a database that is not an index of this layout."""
+    if _marks(db) == (APPLICATION_ID, LAYOUT):
+        return
+    db.execute("BEGIN IMMEDIATE")  # another program may be making them: wait for it, then look again
+    marks = _marks(db)
+    if marks != (APPLICATION_ID, LAYOUT):
+        (tables,) = db.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        if (*marks, tables) != (0, 0, 0):
+            raise _ForeignError("not an index of this layout")
+        for statement in _TABLES.strip().rstrip(";").split(";"):
+            db.execute(statement)
+        db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        db.execute(f"PRAGMA user_version = {LAYOUT}")
+    db.commit()
+
+
+def _marks(db: sqlite3.Connection) -> tuple[int, int]:
+    """Whose file it is, and its layout; zeros in an empty one."""
     (application,) = db.execute("PRAGMA application_id").fetchone()
     (layout,) = db.execute("PRAGMA user_version").fetchone()
-    if (application, layout) == (APPLICATION_ID, LAYOUT):
-        return
-    (tables,) = db.execute("SELECT count(*) FROM sqlite_master").fetchone()
-    if (application, layout, tables) != (0, 0, 0):
-        raise _ForeignError("not an index of this layout")
-    db.executescript(f"BEGIN IMMEDIATE;{_TABLES}"
-                     f"PRAGMA application_id = {APPLICATION_ID}; PRAGMA user_version = {LAYOUT}; COMMIT;")  # fmt: skip
+    return application, layout
 
 
 def _put_result(db: sqlite3.Connection, result: Result) -> None:

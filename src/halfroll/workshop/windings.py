@@ -18,7 +18,8 @@ from halfroll.motor.gap_flux import middle_radius
 from halfroll.motor.stack import assemble
 from halfroll.motor.types import Assembly
 from halfroll.motor.windings import Room, Target, Windings, windings_that_fit
-from halfroll.workshop.motors import Case, load_design, solve
+from halfroll.workshop.motor_studies import Case
+from halfroll.workshop.motors import load_design, solve
 from halfroll.workshop.parts import lookups
 
 if TYPE_CHECKING:
@@ -89,7 +90,11 @@ def windings_of(
     base = _former_of(design)
     travel = asked.travel_m if asked.travel_m is not None else design.motor.travel_m or 0.0
     room = Room(
-        gap=clear_gap(assembly), clearance_m=asked.clearance_m, height_m=asked.height_m, travel_m=travel, motor=assembly
+        gap=clear_gap(assembly),
+        clearance_m=asked.clearance_m,
+        height_m=asked.height_m,
+        travel_m=travel,
+        motor=assembly,
     )
     return windings_that_fit(
         base, room, wires_of(catalogue, asked.wires, base.wire), asked.target, bl_of(assembly, found),

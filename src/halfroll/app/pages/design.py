@@ -33,7 +33,8 @@ from halfroll.motor.results import MotorResult
 from halfroll.publish.section import section_svg, section_words
 from halfroll.publish.theme import Theme
 from halfroll.workshop import Workshop
-from halfroll.workshop.motors import USUAL_POWER_W, Case, Want, compute, solve
+from halfroll.workshop.motor_studies import USUAL_POWER_W, Case, Want, compute
+from halfroll.workshop.motors import solve
 
 FAULT_AFTER_S = 0.6
 """A fault is said when nothing was typed for so long."""

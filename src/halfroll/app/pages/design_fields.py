@@ -155,7 +155,7 @@ class DesignFields:
         shape = part.get("shape") or (bought.shape if bought is not None else "disc")
         material = part.get("material") or (bought.material if bought is not None else None)
         magnet = isinstance(catalogue.materials.get(str(material)), MagnetGrade)
-        with el("fieldset", cls="part-fields"):
+        with el("fieldset", cls="part-fields", data_part=str(part.get("name", ""))):
             el("legend", str(part.get("name", f"part {index + 1}")))
             with el("div", cls="fields tight"):
                 if shape == "turned":

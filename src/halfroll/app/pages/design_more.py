@@ -19,7 +19,7 @@ from halfroll.core.verdicts import Verdict
 from halfroll.publish.inductance import inductance_chart, loss_chart, position_chart
 from halfroll.publish.motor_extra import force_per_current_chart, pull_chart
 from halfroll.publish.theme import Theme
-from halfroll.workshop.motors import Want
+from halfroll.workshop.motor_studies import Want
 
 Draw = Callable[[Any, Theme, int], dict[str, Any]]
 
@@ -95,10 +95,6 @@ def _draw(want: Want, found: Any) -> None:
     with el("div", cls="charts halves"):
         for chart in STUDIES[want][3] if usable else ():
             with el("figure"):
-                Chart(
-                    lambda look, width, chart=chart: chart(
-                        tuple(usable) if want == "forces" else found, look, width
-                    )
-                )  # type: ignore[misc]
+                Chart(partial(chart, tuple(usable) if want == "forces" else found))
     verdicts: list[Verdict] = [verdict for one in many for verdict in one.verdicts]
     show("design_said.html", verdicts=sorted(verdicts, key=lambda v: -v.severity))

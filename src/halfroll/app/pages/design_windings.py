@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any, Protocol
 
 from halfroll.app.design_draft import DesignDraft
-from halfroll.app.design_tables import Built
+from halfroll.app.design_tables import Built, Data
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
 from halfroll.app.job import work
@@ -15,7 +15,7 @@ from halfroll.app.view import show
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.progress import Progress
 from halfroll.motor.results import MotorResult
-from halfroll.workshop.motors import Want
+from halfroll.workshop.motor_studies import Want
 
 
 class Designing(Protocol):
@@ -99,12 +99,13 @@ class Windings:
             "turns": design.turns,
             "packing": design.packing,
         }
-        if design.former_height_m is None:
-            self.draft.change(
-                lambda data: (data["coil"].update(taken), data["coil"].pop("former_height_mm", None))
-            )  # type: ignore[arg-type]
-        else:
-            self.draft.change(lambda data: data["coil"].update(taken))
+
+        def write(data: Data) -> None:
+            data["coil"].update(taken)
+            if design.former_height_m is None:
+                data["coil"].pop("former_height_mm", None)
+
+        self.draft.change(write)
         self.page.after_stack()
 
 

@@ -28,6 +28,7 @@ export default {
       this.$refs.paper.innerHTML = svg;
       this.$el.dataset.drawn = this.shown;
       const picture = this.$refs.paper.querySelector("svg");
+      picture.onclick = (event) => this.show(event.target.closest("[data-body]")?.dataset.body);
       this.scale = Number(picture.dataset.pxPerMm);
       const axis = Number(picture.dataset.axis), zero = Number(picture.dataset.zero);
       const kept = new Map([...this.$el.querySelectorAll(".handle")].map((one) => [one.dataset.key, one]));
@@ -47,6 +48,11 @@ export default {
         this.say(knob, handle.value);
       }
       for (const old of kept.values()) if (old !== this.held?.knob) old.remove();
+    },
+    show(part) { // a click on a part leads to its fields, which the Tab key reaches as well
+      const fields = [...document.querySelectorAll("[data-part]")].find((one) => one.dataset.part === part);
+      fields?.scrollIntoView({ block: "center" });
+      fields?.querySelector("input, select")?.focus({ preventScroll: true });
     },
     knob() {
       const knob = document.createElement("div");
