@@ -44,7 +44,7 @@ def test_the_answer_stands_first_and_is_short(designed, say) -> None:
     lines = out.replace("\u202f", " ").splitlines()
     end = lines.index("")
     assert lines[1].startswith("Force factor Bl at rest")
-    assert max(map(len, lines[:end])) <= 80
+    assert max(map(len, lines[: end - 1])) <= 80  # what stands under the table is broken by the terminal
     said = [line.split("  ")[0] for line in lines[1 : end - 1]]
     for words in ("Travel to 82 % of Bl", "Re at 20 °C, with leads", "Room inwards up to back plate", "Fullest steel", "Most symmetric offset",
                   "Margin to the knee", "Least clearance", "Power borne for ever"):  # fmt: skip
@@ -101,7 +101,7 @@ def test_without_a_motor_it_is_said_what_to_write(workshop, say) -> None:
     code, _, err = say("--workshop", workshop, "motor", "dunlin/v1")
     assert code == 2
     assert "has no motor" in err
-    assert EXAMPLE.splitlines()[0] in err
+    assert err.endswith(f"\n\n{EXAMPLE}")
 
 
 def test_a_key_that_is_not_used_is_said(designed, ask) -> None:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from halfroll.cli.common import in_lines
 from halfroll.measure.sweep import Sweep
 from tests.cli.conftest import ROLES, take_id, write_take
 
@@ -143,3 +144,15 @@ def test_a_clipped_take_does_not_count(workshop, tmp_path, say, ask):
     code, out, _ = say("--workshop", workshop, "analyse", take_id(workshop, "loud"))
     assert code == 0
     assert out.startswith("bad: The microphone channel is clipped")
+
+
+def test_a_terminal_breaks_between_words(monkeypatch) -> None:
+    """At 80 columns a long sentence is broken where a word ends and goes on indented; a program gets it whole."""
+    text = "caution: " + "the former softens before the wire does, " * 6 + "so take card."
+    assert in_lines(text) == text
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    monkeypatch.setenv("COLUMNS", "80")
+    lines = in_lines(text).split("\n")
+    assert max(map(len, lines)) <= 80
+    assert all(line.startswith("  ") for line in lines[1:])
+    assert " ".join(map(str.strip, lines)) == text

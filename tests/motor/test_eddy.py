@@ -10,7 +10,9 @@ import pytest
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.progress import CancelToken, silent
 from halfroll.core.text import THIN
+from halfroll.materials.catalogue import catalogue
 from halfroll.motor.eddy import EddySettings, blocked_impedance
+from halfroll.motor.eddy_verdicts import eddy_verdicts
 from halfroll.motor.magnetostatics import solve
 from halfroll.motor.mesh import MeshSettings, mesh_of
 from halfroll.motor.results import BlockedImpedance
@@ -122,6 +124,8 @@ def test_a_magnet_that_conducts_loses_inductance() -> None:
     assert conducting.inductance_h[0, 1] < plain.inductance_h[0, 1]
     assert "magnet-conducts" in _codes(conducting)
     assert "magnet-conducts" not in _codes(plain)
+    ceramic = with_matter(MOTOR, "magnet", Magnet(grade=catalogue().magnets["y30"], direction=hard.direction))
+    assert "magnet-conducts" not in {v.code for v in eddy_verdicts(ceramic, plain)}
 
 
 def test_low_level_is_lower(at_rest: BlockedImpedance) -> None:

@@ -39,7 +39,7 @@ from halfroll.motor.heat_estimate import (
 from halfroll.motor.heat_limits import HeatLimit, limits_of
 from halfroll.motor.heat_network import HeatNetwork, runaway_current_a, voltage_rise_k
 from halfroll.motor.stack import assemble
-from halfroll.motor.types import FieldCoil, Filler
+from halfroll.motor.types import Body, FieldCoil, Filler
 from tests.motor.designs import a1, a2_with_coil, coil, grade
 from tests.motor.test_field_coil import parts
 
@@ -482,6 +482,36 @@ def test_a_measured_network_needs_no_motor() -> None:
     assert heat.paths is None
     assert heat.continuous.power_w == pytest.approx(40.0 / 6.0)
     assert "heat-estimated" not in {v.code for v in heat.verdicts}
+
+
+def test_what_holds_for_a_minute_does_not_for_ten() -> None:
+    """A glass transition of 80 °C counts up to 60 s; after 600 s the 60 °C of hours do."""
+    limits = (HeatLimit(part="former", node="coil", lasting_c=60.0, brief_c=80.0),)
+    for seconds, allowed in ((60.0, 60.0), (600.0, 40.0)):
+        risen = BOOK.rises_k(1.0, np.array([seconds]))[0, 0]
+        assert bearable(BOOK, limits, 20.0, seconds).power_w == pytest.approx(allowed / risen)
+
+
+def test_in_warm_air_copper_gains_less_per_kelvin() -> None:
+    """0.00393 /K of its resistance at 20 °C are 0.003644 /K of that at 40 °C (IEC 60028)."""
+    assert coil_heat(A2_COIL, A2, air_c=40.0).alpha_per_k == pytest.approx(
+        0.00393 / (1 + 0.00393 * 20), rel=1e-9
+    )
+
+
+def test_nothing_is_said_of_what_is_as_usual() -> None:
+    """A2's motor rises by less than 40 K with a former of PETG, and a second bears far more than twice the continuous power."""
+    heat = coil_heat(A2_COIL, A2)
+    assert heat.warm_c[1] - heat.air_c < 40.0
+    assert heat.short[0].power_w > 20.0 * heat.continuous.power_w
+    assert not {"motor-gets-warm", "coil-heats-at-once"} & {v.code for v in heat.verdicts}
+
+
+def test_a_field_coil_is_three_fifths_copper() -> None:
+    """8.89 g/cm³ and 385 J/(kg K) in 0.6 of a ring of 10 mm between 20 and 10 mm of radius (common practice for thick wire)."""
+    square = ((0.01, 0.0), (0.02, 0.0), (0.02, 0.01), (0.01, 0.01))
+    body = Body(name="field coil", outline=square, matter=FieldCoil(turns=100.0, current_a=1.0))
+    assert heat_j_k(body) == pytest.approx(math.pi * (0.02**2 - 0.01**2) * 0.01 * 0.6 * 8890.0 * 385.0)
 
 
 def test_doubt_of_what_gives_way_counts() -> None:

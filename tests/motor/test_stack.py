@@ -238,7 +238,7 @@ def test_a_part_that_cannot_be_is_refused(
         (((0, 0), (1, 0), (2, 0)), "itself"),
         (((0, 0), (10, 10), (10, 0), (0, 10)), "cross"),
         (((-1, 0), (10, 0), (10, 10)), "radii"),
-        (((0, 0), (0.01, 0), (0.01, 0.01)), "area"),
+        (((0, 0), (0.01, 0), (0.01, 0.01)), "enclose"),
     ],
 )
 def test_a_profile_that_bounds_nothing_is_refused(

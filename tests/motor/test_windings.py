@@ -16,13 +16,13 @@ from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import catalogue
 from halfroll.motor.coil import wind
 from halfroll.motor.coil_room import clear_gap
-from halfroll.motor.design import Design, Placement
+from halfroll.motor.design import Design, PartDesign, Placement
 from halfroll.motor.gap_field import FieldLine, in_gap_only
 from halfroll.motor.stack import assemble
 from halfroll.motor.types import Gap
 from halfroll.motor.windings import Choice, Room, Target, Windings, windings_that_fit
 from tests.motor.designs import COPPER as COPPER_CAP
-from tests.motor.designs import MM, a2, coil, ring
+from tests.motor.designs import MM, a2, coil, on, ring
 
 REFERENCE = Path(__file__).parents[1] / "references" / "motor"
 GAP = Gap(
@@ -181,6 +181,24 @@ def test_a_cap_on_the_pole_takes_room() -> None:
     assert any("less clearance inside" in reason for reason in found.rejected)
 
 
+def test_a_pole_that_is_wider_under_the_gap_takes_room_from_a_long_coil() -> None:
+    """A2 with a turned pole plate, 20 mm in the gap and 20.3 mm lower down by a slope: only a coil that reaches down there finds less."""
+    profile = ((0.0, 0.0), (10.15, 0.0), (10.15, 1.0), (10.0, 2.0), (10.0, 6.0), (0.0, 6.0))
+    plate = PartDesign(name="pole plate", shape="turned", material=a2().parts[0].material, placement=on("magnet"),
+                       profile_m=tuple((r * MM, z * MM) for r, z in profile))  # fmt: skip
+    wall = replace(a2().parts[1], height_m=16 * MM)
+    bare = assemble(Design(motor=replace(a2(), parts=(a2().parts[0], wall, a2().parts[2], plate))))
+    assert (bare.gap.z_high, bare.gap.r_inner) == pytest.approx((3 * MM, 10.15 * MM))
+    top = replace(
+        bare, gap=replace(bare.gap, z_low=-1 * MM, r_inner=10 * MM)
+    )  # the walls that face each other above the slope
+    for turns in (10, 16, 40):  # from 3 mm down to 0, -1.8 and -9 mm; the slope goes from -1 to -2 mm
+        winding = wind(coil(20.5, turns=2 * turns, offset_m=(3.0 - 0.15 * turns) * MM)).winding()
+        found = clear_gap(replace(top, winding=winding))
+        reach = min(max(10.0 + 0.15 * (-1.0 - 1e3 * winding.z_low), 10.0), 10.15)
+        assert found.r_inner == pytest.approx(reach * MM, abs=1e-9)
+
+
 def test_travel_that_was_not_asked_for_is_said() -> None:
     """Force at rest alone does not care for travel; asked for, it counts."""
     assert "travel-not-asked" in {v.code for v in answer().verdicts}
@@ -265,6 +283,15 @@ def test_nothing_to_try() -> None:
         answer(layers=(1, 3), even_only=True)
     with pytest.raises(InputError, match="rising heights"):
         FieldLine(z_m=np.array([0.0, 0.0]), b_t=np.array([1.0, 1.0]), r_m=0.01)
+
+
+def test_a_lead_without_room_to_come_back_needs_a_groove() -> None:
+    """Over one layer of thin wire the lead has room; over three of 0.224 mm in A2's gap there are 0.1 mm less than it is thick."""
+    for choice in answer(layers=(1, 3), most=1000).choices:
+        thick = choice.coil.design.wire.overall_m >= choice.clearance.outside.nominal_m
+        assert ("needs a groove" in choice.why) == thick
+    both = {"needs a groove" in choice.why for choice in answer(layers=(1, 3), most=1000).choices}
+    assert both == {True, False}
 
 
 def test_the_first_is_explained() -> None:

@@ -126,12 +126,12 @@ microphones = table(
     calibrator_db=maybe(st.floats(70, 140)),
 )
 
-lengths = st.floats(0.01, 1000)
+lengths = st.floats(0.05, 1000)
 shapes = st.one_of(
     st.just({}),
     words.map(lambda key: {"catalogue": key}),
     st.tuples(lengths, lengths).map(lambda p: {"shape": "disc", "outer_mm": p[0], "height_mm": p[1]}),
-    st.tuples(st.floats(0.01, 10), st.floats(11, 1000), lengths).map(
+    st.tuples(st.floats(0.05, 10), st.floats(11, 1000), lengths).map(
         lambda p: {"shape": "ring", "inner_mm": p[0], "outer_mm": p[1], "height_mm": p[2]}
     ),
     st.lists(st.tuples(st.floats(0, 100), st.floats(-100, 100)), min_size=3, max_size=5).map(

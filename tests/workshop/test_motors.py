@@ -98,7 +98,7 @@ def test_without_a_motor_it_is_said_what_to_write(shop: Workshop) -> None:
         ("height_mm = 4", "height_mm = 0.004", "motor.parts[3].height_mm", "in millimetres; found 0.004 mm. Allowed: 0.05 to 1000 mm"),
         ("height_mm = 4", 'height_mm = "4,2 mm"', "motor.parts[3].height_mm", "with a decimal point: 4.2"),
         ("turns = 80", 'turns = "80"', "coil.turns", "without quotes and unit, with a decimal point: 80"),
-        ("former_wall_mm = 0.15", "former_wall_mm = 0.00015", "coil.former_wall_mm", "wall of the former"),
+        ("former_wall_mm = 0.15", "former_wall_mm = 0.00015", "coil.former_wall_mm", "wall of the coil's former"),
         ('gap = ["pole", "top plate"]', 'gap = ["pole", "back plate"]\ntemperature_c = 20', "motor.gap", "pole"),
         ('gap = ["pole", "top plate"]', 'gap = ["pole", "top plate"]\ntemperature_c = 300', "motor.temperature_c", "250"),
         ('gap = ["pole", "top plate"]', 'gap = ["pole", "top plate"]\ntravel_mm = 9', "motor.travel_mm", "back plate"),
@@ -308,6 +308,23 @@ def test_two_magnets_of_one_record_come_from_one_pack_and_a_record_without_price
     assert (line.cost.amount, line.cost.packs, line.cost.used) == (2.0, 1, None)
     assert "magnet, second" in found.missing
     assert {v.code for v in found.verdicts} == {"cost-incomplete", "no-price"}
+
+
+def test_prints_of_one_spool_are_added(shop: Workshop) -> None:
+    """A spacer and the former both of the spool "grey": 25 EUR a kilogram for the mass of both, by hand."""
+    add_part(shop, "grey", PartRecord(
+        type="filament", material="petg", price=25.0, currency="EUR", pack_size=1000, pack_unit="g", date=dt.date(2026, 6, 1)
+    ))  # fmt: skip
+    _edit(shop, '"polyimide"', '"grey"')
+    _edit(shop, "[coil]", '[[motor.parts]]\nname = "foot"\nshape = "ring"\nouter_mm = 60\ninner_mm = 40\nheight_mm = 3\n'
+          'material = "petg"\nunder = "back plate"\n\n[coil]')  # fmt: skip
+    design = load_design(shop, "knot/v1")
+    assert design.coil is not None
+    foot = math.pi / 4 * (60**2 - 40**2) * 3 * 1.27e-3
+    line = next(line for line in cost_of(shop, design, TODAY).lines if line.part_id == "grey")
+    assert line.what == "foot, former"
+    assert line.cost is not None
+    assert line.cost.used == pytest.approx(0.025 * (foot + 1e3 * wind(design.coil).masses.former), rel=1e-6)
 
 
 def test_of_several_records_the_one_with_a_price_and_of_the_same_grade_counts(shop: Workshop) -> None:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -11,14 +14,17 @@ import pytest
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import catalogue
 from halfroll.motor.coil import wind
+from halfroll.motor.stack import assemble
 from halfroll.motor.windings import Target
 from halfroll.workshop import DriverRecord, UnitRecord, VersionRecord, Workshop
-from halfroll.workshop.coil_heat import heat_of_version
+from halfroll.workshop.coil_heat import heat_of_version, measured_rises
 from halfroll.workshop.levels import start_power_log
 from halfroll.workshop.motor_design import EXAMPLE
 from halfroll.workshop.motors import load_design, load_motor, solve_version
+from halfroll.workshop.part_record import PartRecord
+from halfroll.workshop.parts import add_part, lookups
 from halfroll.workshop.power_record import PowerRecord, PowerStepTable
-from halfroll.workshop.windings import Asked, bl_of, placed, windings_for, wires_of
+from halfroll.workshop.windings import Asked, bl_of, placed, windings_for, windings_of, wires_of
 
 ASKED = Asked(target=Target(ohm=4.0), wires=("cu-0.2",))
 
@@ -62,6 +68,56 @@ def test_wires_by_key_beginning_and_metal(hide: Workshop) -> None:
     assert clad.key in {w.key for w in wires_of(known, (), clad)}
     with pytest.raises(InputError, match="no wire of that key"):
         wires_of(known, ("string",), now)
+
+
+def test_a_field_found_with_another_coil_keeps_its_radius(hide: Workshop) -> None:
+    """1 T all along, read at the middle of the coil of 20.6 mm: a wider former since then changes turns, not the flux of a turn there."""
+    before = load_motor(hide, "dunlin/v1")
+    assert before.design.coil is not None
+    wider = replace(before.design, coil=replace(before.design.coil, former_inner_m=20.8e-3))
+    found: Any = SimpleNamespace(gap_z_m=np.array([-0.1, 0.1]), gap_b_t=np.array([1.0, 1.0]))
+    answer = windings_of(wider, assemble(wider), ASKED, catalogue(), found, found_with=before.assembly)
+    first = answer.choices[0]
+    winding = before.assembly.winding
+    assert winding is not None
+    assert first.bl == pytest.approx(2 * np.pi * first.coil.turns * 0.5 * (winding.r_inner + winding.r_outer))
+
+
+def test_the_whole_motor_and_its_travel_count(hide: Workshop) -> None:
+    """The design asks for 4 mm: no less is offered. Its back plate lies 12 mm under the middle of the gap, so a coil with 8 mm of travel,
+    20 mm high at least, meets it.
+    """
+    path = hide.folder / "drivers" / "dunlin" / "v1" / "version.toml"
+    path.write_text(path.read_text().replace("[motor]", "[motor]\ntravel_mm = 4"))
+    design = load_design(hide, "dunlin/v1")
+    motor = placed(design)
+    found = windings_of(design, motor, replace(ASKED, most=1000), catalogue(), None)
+    assert found.choices
+    assert all(choice.travel_m >= 4e-3 for choice in found.choices)
+    far = windings_of(design, motor, replace(ASKED, travel_m=8e-3), catalogue(), None)
+    assert not far.choices
+    assert far.rejected["meets a part within the travel"] > 0
+
+
+def test_rises_that_say_too_little_are_left_out(hide: Workshop) -> None:
+    """A coil 8 K warmer says nothing; a rise has the doubt of its readings and 15 % of that of its power."""
+    hide.create_unit("dunlin/v1", "01", UnitRecord())
+    small = PowerStepTable(drive_v=2.0, hours=1.0, temperature_c=20.0, re_before_ohm=2.6, re_warm_ohm=2.68)
+    large = PowerStepTable(drive_v=4.0, hours=1.0, temperature_c=20.0, re_before_ohm=2.6, re_warm_ohm=3.0)
+    start_power_log(hide, "dunlin/v1/01", "endurance", PowerRecord(when=dt.datetime(2026, 7, 1, tzinfo=dt.UTC), steps=(small, large)))  # fmt: skip
+    (rise,) = measured_rises(hide, "dunlin/v1")
+    assert rise.power_w == pytest.approx(16.0 / 3.0)
+    assert 0.15 < rise.u_rel < 0.3
+
+
+def test_a_spool_stands_for_its_wire(hide: Workshop) -> None:
+    """Of the same wire under the catalogue's key and under that of a spool one has, the spool is offered."""
+    add_part(hide, "drawer", PartRecord(type="wire", catalogue="cu-0.200-g1"))
+    known = lookups(hide)
+    keys = [w.key for w in wires_of(known, (), known.wires["cu-0.200-g1"])]
+    assert "drawer" in keys
+    assert "cu-0.200-g1" not in keys
+    assert "cu-0.200-g2" in keys
 
 
 def test_a_coil_that_does_not_fit_leaves_the_bare_motor(hide: Workshop) -> None:

@@ -10,8 +10,8 @@ import copy
 from collections.abc import Callable
 from typing import Any
 
-from halfroll.app.design_tables import Built, Data, free_name, is_word, sizes_of, written
-from halfroll.app.typed import number_or_text, said_at_field, without_place
+from halfroll.app.design_tables import Built, Data, free_name, sizes_of, typed_value, written
+from halfroll.app.typed import said_at_field, without_place
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import Catalogue
 from halfroll.materials.types import MagnetGrade
@@ -27,7 +27,6 @@ from halfroll.workshop.parts import lookups
 STRUCTURE = ("part", "shape", "material")
 """Keys of a part whose change asks for other fields."""
 
-WHOLE = ("coil.layers", "coil.turns")
 _MOST_STEPS_BACK = 100
 _REFERENCES = ("on", "under", "beside")
 
@@ -45,9 +44,9 @@ class DesignDraft:
         self.catalogue: Catalogue = lookups(workshop)
         self.errors: dict[str, str] = {}
         self.built: Built | None = None
+        self.saved_built: Built | None = None
         self._before: list[Data] = []
-        self._read()
-        self.check()  # what is saved is the last good state, should the draft have a fault
+        self._read_and_check()  # what is saved is the last good state, should the draft have a fault
         kept = load_draft(workshop, self.page)
         if kept is not None and isinstance(kept.get("data"), dict):
             self.data = kept["data"]
@@ -60,6 +59,11 @@ class DesignDraft:
         self.revision = loaded.revision
         self.data = written(loaded.record.motor, loaded.record.coil)
         self.saved = copy.deepcopy(self.data)
+
+    def _read_and_check(self) -> None:
+        self._read()
+        self.check()
+        self.saved_built = None if self.errors else self.built
 
     @property
     def empty(self) -> bool:
@@ -89,8 +93,7 @@ class DesignDraft:
     def put(self, key: str, text: str, *, remember: bool = True) -> None:
         """Write what was typed to a dotted key; nothing typed takes the key away."""
         old = self.value(key)
-        plain = isinstance(old, str) or is_word(key)
-        value = (text.strip() or None) if plain else number_or_text(text, whole=key in WHOLE)
+        value = typed_value(key, text, old)
         if value == old:
             return
 
@@ -162,8 +165,7 @@ class DesignDraft:
     def revert(self) -> None:
         """Back to what is saved; that can be undone."""
         self.mark()
-        self._read()
-        self.check()
+        self._read_and_check()
         clear_draft(self.workshop, self.page)
 
     def keep(self) -> None:
@@ -173,13 +175,17 @@ class DesignDraft:
         else:
             clear_draft(self.workshop, self.page)
 
-    def save(self) -> None:
-        """Write the design into the version's record; refused as long as it cannot be built."""
+    def save(self, *, over: bool = False) -> None:
+        """Write the design into the version's record; refused as long as it cannot be built.
+
+        Raises `ConflictError` when the record was changed since the draft was begun, unless it is to be written `over`: only the
+        design is replaced then, everything else in the record stays as it is by now.
+        """
         built = self._buildable()
-        save_design(self.workshop, self.version_id, built.motor, built.coil_table, revision=self.revision)
+        revision = None if over else self.revision
+        save_design(self.workshop, self.version_id, built.motor, built.coil_table, revision=revision)
         clear_draft(self.workshop, self.page)
-        self._read()
-        self.check()
+        self._read_and_check()
 
     def save_as(self, name: str) -> str:
         """Make a new version of the same driver with this design, its parent this one; the draft is then the new one's."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from halfroll.app.typed import number_or_text
 from halfroll.motor.coil import Coil
 from halfroll.motor.design import Design
 from halfroll.motor.types import Assembly
@@ -65,3 +66,32 @@ _WORDS = ("name", "part", "shape", "material", "magnetised", "on", "under", "bes
 def is_word(key: str) -> bool:
     """Whether what stands at a key is text, even when it looks like a number."""
     return key.rpartition(".")[2] in _WORDS
+
+
+WHOLE = ("coil.layers", "coil.turns")
+PROFILE = "profile_mm"
+
+
+def typed_value(key: str, text: str, old: Any) -> Any:
+    """What was typed at a key as it can stand in the record; what cannot be read stays text, for the check to refuse."""
+    if key.endswith(f".{PROFILE}"):
+        return corners(text)
+    if isinstance(old, str) or is_word(key):
+        return text.strip() or None
+    return number_or_text(text, whole=key in WHOLE)
+
+
+def corners(text: str) -> Any:
+    """The corners of a profile, a line for each with r and z in mm between blanks or a semicolon; a line that cannot be read stays text."""
+    lines = [line.replace(";", " ").split() for line in text.splitlines() if line.strip()]
+    return [[number_or_text(word.strip(",")) for word in line] for line in lines] or None
+
+
+def in_lines(profile: Any) -> str:
+    """The corners of a profile as they are typed."""
+    if not isinstance(profile, list | tuple):
+        return str(profile)
+    return "\n".join(
+        "  ".join(f"{x:g}" if isinstance(x, int | float) else str(x) for x in one) if isinstance(one, list | tuple) else str(one)
+        for one in profile
+    )

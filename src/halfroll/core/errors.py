@@ -86,7 +86,8 @@ class InputError(HalfrollError):
         if self.allowed is not None:
             text += f" Allowed: {self.allowed.rstrip('.')}."
         if self.remedy is not None:
-            text += f" {self.remedy.rstrip('.')}."
+            lines = "\n" in self.remedy  # an example to be copied: a dot at its end would be copied, too
+            text += f" {self.remedy.rstrip()}" if lines else f" {self.remedy.rstrip('.')}."
         where = str(self.place)
         return f"{where}: {text}" if where else text
 

@@ -83,13 +83,6 @@ def knee(grade: MagnetGrade, temperature_c: float = REFERENCE_C, *, beyond: bool
     return Knee(h_a_m=h, b_t=b, j_t=b - MU_0 * h)
 
 
-def knee_flux_density(
-    grade: MagnetGrade, temperature_c: float = REFERENCE_C, *, beyond: bool = False
-) -> float:
-    """Flux density (T) of the knee at a temperature (°C); raises as `check_temperature`."""
-    return knee(grade, temperature_c, beyond=beyond).b_t
-
-
 def demagnetisation(
     grade: MagnetGrade, temperature_c: float = REFERENCE_C, *, beyond: bool = False, points: int = 121
 ) -> Demagnetisation:

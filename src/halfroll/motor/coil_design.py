@@ -78,12 +78,12 @@ class CoilDesign:
 
 
 _LENGTHS = {
-    "former_inner_mm": "inner diameter of the former",
-    "former_wall_mm": "wall of the former",
-    "former_height_mm": "height of the former",
-    "insulation_mm": "insulation",
-    "offset_mm": "offset",
-    "print_tolerance_mm": "print tolerance",
+    "former_inner_mm": "inner diameter of the coil's former",
+    "former_wall_mm": "wall of the coil's former",
+    "former_height_mm": "height of the coil's former",
+    "insulation_mm": "coil's insulation",
+    "offset_mm": "coil's offset",
+    "print_tolerance_mm": "coil's print tolerance",
 }
 """Keys of lengths in words."""
 
@@ -96,5 +96,5 @@ def _whole(key: str, value: int, low: int, high: int) -> None:
 
 def _length(key: str, value: float, low: float, high: float) -> None:
     if not low <= value <= high:  # also refuses nan
-        raise InputError(f"The coil's {_LENGTHS[key]} must be a possible length in millimetres",
+        raise InputError(f"The {_LENGTHS[key]} must be a possible length in millimetres",
                          key=f"coil.{key}", found=f"{value * 1e3:g} mm", allowed=f"{low * 1e3:g} to {high * 1e3:g} mm")  # fmt: skip

@@ -71,7 +71,8 @@ def place_coil(assembly: Assembly, coil: CoilDesign, travel_m: float | None = No
 
 
 def clear_gap(assembly: Assembly) -> Gap:
-    """The gap as the coil finds it: walls of any body beside the coil, such as a copper cap on the pole, where they are nearer.
+    """The gap as the coil finds it: walls of any body beside the coil, such as a copper cap on the pole or a pole that is wider under
+    the gap, where they are nearer.
 
     Beside the coil is what reaches into its height at rest or into the gap's; without a coil, into the gap's.
     """
@@ -81,14 +82,26 @@ def clear_gap(assembly: Assembly) -> Gap:
         low, high = min(low, winding.z_low), max(high, winding.z_high)
         middle = 0.5 * (winding.r_inner + winding.r_outer)
     for body in assembly.bodies:
-        r_min, r_max, z_min, z_max = body.bounds
-        if body.name in (gap.inner, gap.outer) or z_max <= low or z_min >= high:
-            continue
-        if gap.r_inner < r_max < middle:
-            gap = replace(gap, inner=body.name, r_inner=r_max)
-        elif middle < r_min < gap.r_outer:
-            gap = replace(gap, outer=body.name, r_outer=r_min)
+        for inside, outside in _spans(body.outline, low, high):
+            if gap.r_inner < outside < middle:
+                gap = replace(gap, inner=body.name, r_inner=outside)
+            elif middle < inside < gap.r_outer:
+                gap = replace(gap, outer=body.name, r_outer=inside)
     return gap
+
+
+def _spans(outline: Polygon, low: float, high: float) -> list[tuple[float, float]]:
+    """Radii (inside, outside) a half-section takes up at all heights between two where it may be widest."""
+    sideways = tuple((z, r) for r, z in outline)
+    tiny = 1e-9
+    heights = {low, high, *(z for z, _ in sideways)}
+    return [
+        span
+        for height in heights
+        for z in (height - tiny, height + tiny)
+        if low < z < high
+        for span in intervals(sideways, z)
+    ]
 
 
 def _refuse_out_of_reach(assembly: Assembly, winding: Winding) -> None:

@@ -24,7 +24,7 @@ def _found(design: CoilDesign, lying: Sequence[int], former_height_m: float) -> 
         )  # fmt: skip
     if design.layers % 2:
         yield Verdict(
-            code="lead-at-far-end", severity=Severity.NOTE, data={"layers": design.layers},
+            code="lead-at-far-end", severity=Severity.CAUTION, data={"layers": design.layers},
             text=f"With {design.layers} {'layer' if design.layers == 1 else 'layers'} the wire ends at the far end from where it began; "
             "the lead must come back along the winding. Over it that takes a wire's thickness of clearance, which is not reckoned.",
             remedy="Wind an even number of layers, or print a groove for the lead into the former.",

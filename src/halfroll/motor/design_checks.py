@@ -106,13 +106,13 @@ def _check_profile(index: int, part: PartDesign) -> None:
     if crossing_edges(profile):
         refuse("not cross or touch itself", f"{len(profile)} corners that do")
     if abs(signed_area(profile)) < SMALLEST_AREA_M2:
-        refuse("enclose 0.001 mm² at least", f"{abs(signed_area(profile)) * 1e6:.2g} mm²")
+        refuse("enclose an area of 0.001 mm² at least", f"{abs(signed_area(profile)) * 1e6:.2g} mm²")
 
 
 def _check_matter(index: int, part: PartDesign) -> None:
     magnet = isinstance(part.material, MagnetGrade)
     if magnet and part.magnetised not in DIRECTIONS:
-        raise InputError(f"The magnet {part.name} must say how it is magnetised", key=key_of(index, "magnetised"),
+        raise InputError(f"{part.name} is a magnet and must say how it is magnetised", key=key_of(index, "magnetised"),
                          found="nothing" if part.magnetised is None else str(part.magnetised), allowed=DIRECTIONS)  # fmt: skip
     if not magnet and part.magnetised is not None:
         raise InputError(f"{part.name} is no magnet and must not be magnetised", key=key_of(index, "magnetised"),
@@ -175,7 +175,7 @@ def _check_temperature(design: MotorDesign) -> None:
         if isinstance(grade, MagnetGrade) and not grade.lowest_c <= design.temperature_c <= grade.highest_c:
             above = design.temperature_c > grade.highest_c
             raise InputError(
-                f"The magnet {part.name} of {grade.title} must stay within the temperatures its grade bears",
+                f"{part.name} of {grade.title} must stay within the temperatures its grade bears",
                 key="motor.temperature_c", found=f"{design.temperature_c:g} °C",
                 allowed=f"{grade.lowest_c:g} to {grade.highest_c:g} °C",
                 remedy="Take a grade for higher temperatures, or keep the motor cooler" if above else "Keep the motor warmer",

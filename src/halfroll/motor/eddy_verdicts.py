@@ -14,6 +14,9 @@ from halfroll.motor.types import Assembly, FieldCoil, Magnet, SoftSteel
 ROUGH = 0.03
 """Relative uncertainty by discretisation from which it is said."""
 
+CONDUCTS_S_M = 1e3
+"""Conductivity from which the currents in a magnet are said: metals have some 1e6 S/m, ferrite some 1e-4."""
+
 
 def eddy_verdicts(assembly: Assembly, found: BlockedImpedance) -> tuple[Verdict, ...]:
     """Verdicts on the blocked impedance of a motor."""
@@ -81,7 +84,7 @@ def _of_others(assembly: Assembly) -> Iterator[Verdict]:
     magnets = [
         b.name
         for b in assembly.bodies
-        if isinstance(b.matter, Magnet) and b.matter.grade.conductivity_s_m > 0.0
+        if isinstance(b.matter, Magnet) and b.matter.grade.conductivity_s_m > CONDUCTS_S_M
     ]
     if magnets:
         yield Verdict(

@@ -33,7 +33,13 @@ def explained(choice: Choice, rank: int, ranked: Sequence[Choice], other_mass_kg
     if rank and abs(more := 1e3 * (choice.coil.mass_kg - ranked[0].coil.mass_kg)) >= 0.005:
         words.append(f"{abs(more):.2f} g {'more' if more > 0 else 'less'} than the first")
     if choice.coil.design.layers % 2:
-        words.append("set back by a tenth: the lead ends at the far end")
+        tight = choice.clearance.outside.nominal_m <= choice.coil.design.wire.overall_m
+        groove = (
+            ", and over the winding there is no room for it to come back: the former needs a groove"
+            if tight
+            else ""
+        )
+        words.append(f"set back by a tenth: the lead ends at the far end{groove}")
     if choice.coil.design.packing == "nested":
         words.append("set back by a tenth: nested layers are hard to keep by hand")
     if rank == 0 and share <= LEVEL:

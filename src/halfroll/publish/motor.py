@@ -23,6 +23,12 @@ from halfroll.publish.theme import Theme
 NORMAL_95 = 1.96
 """Two-sided 95 % quantile of the normal distribution."""
 
+AS_SAVED = "as saved"
+"""Name of the curve of a design before it was changed."""
+
+WAS = 1
+"""Its place in the theme's order of curve styles."""
+
 _POINTS = 161
 
 
@@ -43,8 +49,11 @@ def force_factor_chart(
     width_px: float,
     geometric: GeometricTravel | None = None,
     measured: Measured | None = None,
+    before: ForceFactor | None = None,
 ) -> Spec:
-    """Bl over displacement with its band; hatched where it is below the share that limits travel; measured Bl at rest."""
+    """Bl over displacement with its band; hatched where it is below the share that limits travel; measured Bl at rest; what Bl was
+    `before` a change.
+    """
     x = np.linspace(bl.x_m[0], bl.x_m[-1], _POINTS)
     sign = -1.0 if bl.at_rest < 0 else 1.0
     value, half = sign * smooth(bl)(x), NORMAL_95 * np.interp(x, bl.x_m, bl.u)
@@ -53,6 +62,12 @@ def force_factor_chart(
         _curve("Bl", x, value, half),
         _curve(f"{100 * limits.share:.0f}{THIN}% of Bl at rest", x[[0, -1]], np.full(2, share), style=4),
     ]
+    top = float(np.max(np.abs(value) + half))
+    if before is not None:
+        at = x[(x >= before.x_m[0]) & (x <= before.x_m[-1])]
+        old = sign * smooth(before)(at)
+        curves.insert(1, _curve(AS_SAVED, at, old, style=WAS))
+        top = max(top, float(np.abs(old).max()))
     ends = [
         side.distance_m * way
         for side, way in ((limits.inwards, -1.0), (limits.outwards, 1.0))
@@ -63,10 +78,7 @@ def force_factor_chart(
         for end in ends
     ]  # fmt: skip
     notes, points = _marked(bl, value, x, geometric, measured)
-    top = max(
-        float(np.max(np.abs(value) + half)),
-        0.0 if measured is None else abs(measured.bl) + NORMAL_95 * measured.u,
-    )
+    top = max(top, 0.0 if measured is None else abs(measured.bl) + NORMAL_95 * measured.u)
     axis = (
         linear_axis(0.0, top, title="Force factor in N/A")
         if sign > 0
@@ -105,8 +117,10 @@ def _marked(
     return notes, Dots(frequency_hz=columns[0], value=columns[1], out=columns[2].astype(bool))
 
 
-def gap_chart(result: MotorResult, assembly: Assembly, *, theme: Theme, width_px: float) -> Spec:
-    """Radial flux density through the gap over height, with the winding's extent at rest hatched."""
+def gap_chart(
+    result: MotorResult, assembly: Assembly, *, theme: Theme, width_px: float, before: MotorResult | None = None
+) -> Spec:
+    """Radial flux density through the gap over height, with the ends of gap and winding; what it was `before` a change."""
     gap, winding = assembly.gap, assembly.winding
     reach = gap.z_high - gap.z_low
     low, high = gap.z_low, gap.z_high
@@ -123,9 +137,14 @@ def gap_chart(result: MotorResult, assembly: Assembly, *, theme: Theme, width_px
     z, b = result.gap_z_m[shown], result.gap_b_t[shown]
     at, ends = (np.array(column) for column in zip(*sorted(marked), strict=True))
     dots = Dots(frequency_hz=1e3 * at, value=np.interp(at, z, b), out=ends.astype(bool))
-    axis = linear_axis(min(0.0, float(b.min())), max(0.0, float(b.max())), title="Flux density in T")
+    curves, ends_at = [_curve("B", z, b)], [float(b.min()), float(b.max())]
+    if before is not None:
+        there = (before.gap_z_m >= z[0]) & (before.gap_z_m <= z[-1])
+        curves.append(_curve(AS_SAVED, before.gap_z_m[there], before.gap_b_t[there], style=WAS))
+        ends_at += [float(before.gap_b_t[there].min()), float(before.gap_b_t[there].max())]
+    axis = linear_axis(min(0.0, *ends_at), max(0.0, *ends_at), title="Flux density in T")
     return _drawn(
-        [_curve("B", z, b)], theme, width_px, axis, z, "Radial flux density in the gap", [], notes, dots,
+        curves, theme, width_px, axis, z, "Radial flux density in the gap", [], notes, dots,
         x_title="Height over the gap's middle in mm", readout=Readout(number=".3f", unit=" T"),
     )  # fmt: skip
 

@@ -10,43 +10,16 @@ from halfroll.motor.design_changes import DesignChange
 from halfroll.motor.results import MotorResult
 from halfroll.motor.travel import GeometricTravel, Limit, TravelLimits
 from halfroll.motor.types import Assembly
+from halfroll.publish.motor_figures import COVERAGE, field_figures
 from halfroll.publish.parameter_rows import Rows
 from halfroll.workshop.motor_cost import CostLine, DesignCost
 from halfroll.workshop.motor_report import MotorReport
-
-COVERAGE = 1.96
-"""Half of a 95 % interval in standard uncertainties."""
-
 
 def headline_numbers(
     result: MotorResult, limits: TravelLimits | None, coil: Coil | None
 ) -> list[tuple[str, str, str]]:
     """(name, number, unit with uncertainty) of what is asked first."""
-    rows = []
-    bl = result.force_factor
-    if bl is not None:
-        u = float(bl.u[len(bl.u) // 2])
-        rows.append(("Force factor Bl at rest", *_split(format_with_u(abs(bl.at_rest), COVERAGE * u, "N/A"))))
-    rows.append(
-        (
-            "Mean flux density in the gap",
-            *_split(format_with_u(abs(result.gap_mean_t), COVERAGE * result.gap_u_t, "T")),
-        )
-    )
-    if limits is not None:
-        sign = "" if limits.reached else f">{THIN}"
-        rows.append(
-            (f"Travel to {100 * limits.share:.0f}{THIN}% of Bl", f"{sign}±{1e3 * limits.peak_m:.2g}", "mm")
-        )
-    if coil is not None:
-        rows.append(("Re at 20 °C, with leads", *_split(format_value(coil.resistance_ohm, None, "ohm"))))
-        if bl is not None:
-            rows.append(
-                ("(Bl)²/Re", *_split(format_value(bl.at_rest**2 / coil.resistance_ohm, None, "N²/W")))
-            )
-        rows.append(("Moving mass of the coil", *_split(format_value(1e3 * coil.mass_kg, None, "g"))))
-    rows.append(("Flux that misses the gap", *_split(format_value(100.0 * result.leakage_share, None, "%"))))
-    return rows
+    return [(one.name, one.number, one.behind) for one in field_figures(result, limits, coil)]
 
 
 def glance_rows(report: MotorReport) -> Rows:
@@ -75,7 +48,17 @@ def glance_rows(report: MotorReport) -> Rows:
         rows.append(
             ("Cost as far as known", f"{used:.2f}{THIN}{currency}; to pay now {to_pay:.2f}{THIN}{currency}")
         )
-    return Rows(head=("Figure", "Value"), rows=tuple(rows), notes=("After ±: half of the 95 % interval.",))
+    return Rows(head=("Figure", "Value"), rows=tuple(rows), notes=(_after_plus_minus(result),))
+
+
+def _after_plus_minus(result: MotorResult) -> str:
+    spread = any(verdict.code == "material-spread" for verdict in result.verdicts)
+    more = (
+        "with what bought steel and magnets differ by"
+        if spread
+        else "by the mesh alone; bought steel and magnets differ by more"
+    )
+    return f"After ±: half of the 95{THIN}% interval, {more}."
 
 
 def _coil_glance(report: MotorReport) -> list[tuple[str, str]]:
@@ -96,11 +79,6 @@ def _coil_glance(report: MotorReport) -> list[tuple[str, str]]:
             )
         )
     return rows
-
-
-def _split(text: str) -> tuple[str, str]:
-    number, _, rest = text.partition(THIN)
-    return number, rest
 
 
 def travel_rows(

@@ -84,9 +84,17 @@ def windings_for(workshop: Workshop, version_id: str, asked: Asked, progress: Pr
 
 
 def windings_of(
-    design: Design, assembly: Assembly, asked: Asked, catalogue: Catalogue, found: MotorResult | None
+    design: Design,
+    assembly: Assembly,
+    asked: Asked,
+    catalogue: Catalogue,
+    found: MotorResult | None,
+    *,
+    found_with: Assembly | None = None,
 ) -> Windings:
-    """The same for a motor in its places (see `placed`) with its field, or None without."""
+    """The same for a motor in its places (see `placed`) with its field, or None without; `found_with` is the motor the field was found
+    in where its coil is another by now.
+    """
     base = _former_of(design)
     travel = asked.travel_m if asked.travel_m is not None else design.motor.travel_m or 0.0
     room = Room(
@@ -97,7 +105,7 @@ def windings_of(
         motor=assembly,
     )
     return windings_that_fit(
-        base, room, wires_of(catalogue, asked.wires, base.wire), asked.target, bl_of(assembly, found),
+        base, room, wires_of(catalogue, asked.wires, base.wire), asked.target, bl_of(found_with or assembly, found),
         layers=asked.layers, packings=asked.packings, even_only=asked.even_only, other_mass_kg=asked.other_mass_kg,
         field_solved=found is not None, most=asked.most,
     )  # fmt: skip

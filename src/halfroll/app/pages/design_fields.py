@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from halfroll.app.design_draft import DesignDraft
-from halfroll.app.design_tables import Data
+from halfroll.app.design_tables import PROFILE, Data, in_lines
 from halfroll.app.dom import el
 from halfroll.app.field import Choices, Field, button
 from halfroll.materials.catalogue import Catalogue
@@ -56,12 +56,14 @@ class DesignFields:
     def say(self) -> None:
         """Show the faults as they are now."""
         for key, field in {**self.fields, **self.places}.items():
-            field.error(self.draft.errors.get(key, ""))
+            field.error(next((text for at, text in self.draft.errors.items() if at == key or at.startswith(f"{key}[")), ""))
 
     def _shown(self, key: str) -> str:
         value = self.draft.value(key)
         if value is None:
             return self._from_stock(key)
+        if key.endswith(PROFILE):
+            return in_lines(value)
         return f"{value:g}" if isinstance(value, int | float) else str(value)
 
     def _from_stock(self, key: str) -> str:
@@ -78,6 +80,8 @@ class DesignFields:
         if bought is None:
             return usual
         length = getattr(bought, name.replace("_mm", "_m"), None)
+        if name == PROFILE:
+            return in_lines([[1e3 * r, 1e3 * z] for r, z in length or ()])
         if name.endswith("_mm") and isinstance(length, float) and length:
             return f"{round(1e3 * length, 4):g}"
         found = getattr(bought, name, None)
@@ -159,7 +163,11 @@ class DesignFields:
             el("legend", str(part.get("name", f"part {index + 1}")))
             with el("div", cls="fields tight"):
                 if shape == "turned":
-                    el("p", "Turned to a profile, which is edited in the file.", cls="quiet small")
+                    self.fields[f"{key}.{PROFILE}"] = Field(
+                        f"{key}.{PROFILE}", "Corners of its profile, mm", tag="textarea", value=self._shown(f"{key}.{PROFILE}"),
+                        hint="a line each: radius, height over its base", rows="6", spellcheck="false",
+                        on_change=lambda field: self._typed(field.key, field.value),
+                    )  # fmt: skip
                 else:
                     self._field(f"{key}.outer_mm", "Outside, ⌀ mm", number=True)
                     if shape == "ring":

@@ -2,187 +2,187 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable
-from functools import lru_cache
 from typing import Any
 
 from halfroll.app.chart import Chart
 from halfroll.app.design_tables import Built
-from halfroll.app.dom import el
+from halfroll.app.dom import Plain, el
 from halfroll.app.field import button
 from halfroll.app.view import show
-from halfroll.core.errors import InputError
 from halfroll.core.text import MINUS, THIN
-from halfroll.core.verdicts import Verdict
-from halfroll.motor.clearance import clearance
-from halfroll.motor.coil import Coil
-from halfroll.motor.coil_heat import CoilHeat, coil_heat
-from halfroll.motor.results import MotorResult
-from halfroll.motor.travel import geometric_travel, travel_limits, travel_verdicts
+from halfroll.core.verdicts import Severity, Verdict
 from halfroll.publish import coil_rows, motor_rows
 from halfroll.publish.coil_heat import bearable_chart, warming_chart
 from halfroll.publish.motor import Measured, force_factor_chart, gap_chart
+from halfroll.publish.motor_figures import changes, figures
 from halfroll.publish.parameter_rows import Rows
-from halfroll.publish.theme import Theme, theme
-from halfroll.workshop import Workshop
-from halfroll.workshop.motor_cost import cost_of
+from halfroll.publish.theme import Theme
+from halfroll.workshop.motor_report import MotorReport
 
 EARLIER = "These results are of the earlier dimensions; the new ones are not computed yet."
 
-HALF = "The figures are of the new dimensions; curves and tables are still of the earlier ones."
+HALF = "Field and figures are of the new dimensions, still of a coarse mesh; curves and tables are of the earlier ones."
+
+Draw = Callable[[Theme, int], dict[str, Any]]
 
 
 class DesignResults:
-    """The part of the page under the drawing."""
+    """The parts of the page under the drawing and below it."""
 
-    def __init__(
-        self, workshop: Workshop, measured: Measured | None, use_offset: Callable[[float], Any]
-    ) -> None:
-        self.workshop, self.measured, self._use_offset = workshop, measured, use_offset
+    def __init__(self, use_offset: Callable[[float], Any], again: Callable[[], Any]) -> None:
+        self.measured: Measured | None = None
+        self.before: MotorReport | None = None
+        self.shown: MotorReport | None = None
+        self._use_offset = use_offset
         self.mark = el("p", cls="earlier-note", role="status").mark("earlier")
-        self.fault = el("p", cls="alert", role="alert").mark("solver-fault")
-        self.numbers = el("div")
+        with el("div", cls="fault-and-again"):
+            self.fault = el("p", cls="alert", role="alert").mark("solver-fault")
+            with el("div", cls="actions no-print") as self._again:
+                button("Compute it again", again).mark("compute-again")
+        self._again.set_visibility(False)
         self.panel = el("div", cls="no-print panel")
+        self.numbers = el("div")
+        self.said = el("div")
+        self.charts: dict[str, Chart] = {}
+        self.curves = el("div", cls="charts")
 
     def below(self) -> None:
         """Make the part that needs the page's whole width, where the page is now."""
         with el("section", cls="block", aria_labelledby="in-detail"):
             el("h2", "In detail", id="in-detail")
             self.box = el("div", cls="block")
+        with el("section", cls="block", aria_labelledby="coil-and-heat") as self.coil:
+            el("h2", "Coil and heat", id="coil-and-heat")
+            self.heat_curves = el("div", cls="charts halves")
+            self.coil_box = el("div", cls="block")
+        self.coil.set_visibility(False)
+
+    @property
+    def _boxes(self) -> tuple[Any, ...]:
+        return self.numbers, self.said, self.curves, self.box, self.coil
 
     def earlier(self, is_earlier: bool) -> None:
         """Mark what is shown as of earlier dimensions, or no longer."""
         self.mark.text = EARLIER if is_earlier else ""
-        for box in (self.numbers, self.box):
+        for box in self._boxes:
             (box.classes("earlier") if is_earlier else box.classes(remove="earlier"))
 
-    def show(self, built: Built, result: MotorResult) -> None:
+    def failed(self, words: str) -> None:
+        """Say why there is no answer, with a way to ask again; no words when there is nothing to say."""
+        self.fault.text = words
+        self._again.set_visibility(bool(words))
+
+    def show(self, report: MotorReport) -> None:
         """Show the results of a motor in place of those before."""
-        self.show_figures(built, result)
+        self.show_figures(report)
+        self.said.clear()
+        with self.said:
+            show("design_said.html", verdicts=_grave(report.verdicts))
+        self._charts(report)
         self.box.clear()
         with self.box:
-            self._said(built, result)
-            self._charts(built, result)
-            self._tables(built, result)
+            show("design_said.html", verdicts=[v for v in report.verdicts if v.severity < Severity.CAUTION])
+            self._tables(report)
+        self.coil.set_visibility(report.coil is not None)
+        self._coil(report)
 
-    def show_figures(self, built: Built, result: MotorResult) -> None:
+    def show_figures(self, report: MotorReport) -> None:
         """Show the figures alone; curves and tables stay those of before, and pale."""
+        self.shown = report
         self.numbers.classes(remove="earlier")
         if self.mark.text:
             self.mark.text = HALF
+        before = () if self.before is None else figures(self.before)
         self.numbers.clear()
         with self.numbers:
-            self._figures(built, result)
+            show("design_figures.html", changes=changes(figures(report), before))
 
-    def _figures(self, built: Built, result: MotorResult) -> None:
-        limits = None if result.force_factor is None else travel_limits(result.force_factor)
-        cost = cost_of(self.workshop, built.design, dt.date.today(), built.assembly)
-        show(
-            "design_figures.html",
-            numbers=motor_rows.headline_numbers(result, limits, built.coil),
-            cost=cost,
-        )
+    def compare_with(self, report: MotorReport) -> None:
+        """Show from now on what became of this one."""
+        self.before = report
+        if self.shown is not None:
+            self.show_figures(self.shown)
+            self._charts(self.shown)
 
-    def _said(self, built: Built, result: MotorResult) -> None:
-        limits = None if result.force_factor is None else travel_limits(result.force_factor)
-        said = [
-            *result.verdicts,
-            *(() if limits is None else travel_verdicts(limits)),
-            *(() if built.coil is None else built.coil.verdicts),
-        ]
-        show("design_said.html", verdicts=_gravest(said))
+    def _charts(self, report: MotorReport) -> None:
+        solved, before = report.solved, self.before
+        result, assembly, measured = solved.motor, solved.assembly, self.measured
+        assert result is not None
+        bl, limits, geometric = result.force_factor, report.limits, report.geometric
+        old = None if before is None or before.solved.assembly == assembly else before.solved.motor
+        draws: dict[str, Draw] = {}
+        if bl is not None and limits is not None:
+            draws["bl"] = lambda look, width: force_factor_chart(
+                bl, limits, theme=look, width_px=width, geometric=geometric, measured=measured,
+                before=None if old is None else old.force_factor,
+            )  # fmt: skip
+        draws["gap"] = lambda look, width: gap_chart(result, assembly, theme=look, width_px=width, before=old)
+        self._renew(self.curves, draws)
 
-    def _charts(self, built: Built, result: MotorResult) -> None:
-        assembly = built.assembly
-        bl, winding = result.force_factor, assembly.winding
+    def _renew(self, box: Plain, draws: dict[str, Draw]) -> None:
+        """Draw charts in their places, which are made where they are new."""
+        for key, draw in draws.items():
+            if key in self.charts:
+                self.charts[key].renew(draw)
+                continue
+            with box, el("figure"):
+                self.charts[key] = Chart(draw).mark(f"chart-{key}")
 
-        @lru_cache(maxsize=4)
-        def made(look: str, width_px: int) -> dict[str, Any]:
-            charts = {"gap": gap_chart(result, assembly, theme=theme(look), width_px=width_px)}
-            if bl is not None and winding is not None:
-                charts["bl"] = force_factor_chart(
-                    bl, travel_limits(bl), theme=theme(look), width_px=width_px,
-                    geometric=geometric_travel(assembly.gap, winding), measured=self.measured,
-                )  # fmt: skip
-            return charts
-
-        def make(key: str) -> Callable[[Theme, int], dict[str, Any]]:
-            return lambda look, width_px: made(look.name, width_px)[key]
-
-        with el("div", cls="charts halves"):
-            for key in ("bl", "gap") if bl is not None else ("gap",):
-                with el("figure"):
-                    Chart(make(key)).mark(f"chart-{key}")
-
-    def _tables(self, built: Built, result: MotorResult) -> None:
-        best, winding = result.offset_best_m, built.assembly.winding
-        cost = cost_of(self.workshop, built.design, dt.date.today(), built.assembly)
-        tables = [*_of_field(built, result), ("What it costs", motor_rows.cost_rows(cost))]
-        show(
-            "design_tables.html",
-            tables=[(title, rows) for title, rows in tables if rows.rows],
-            faults=(),
-            verdicts=(),
-        )
+    def _tables(self, report: MotorReport) -> None:
+        assembly, result = report.solved.assembly, report.solved.motor
+        assert result is not None
+        tables = [*_of_field(report), ("What it costs", motor_rows.cost_rows(report.cost))]
+        show("design_tables.html", tables=[(title, rows) for title, rows in tables if rows.rows],
+             faults=[str(fault) for fault in report.faults])  # fmt: skip
+        best, winding = result.offset_best_m, assembly.winding
         if best is not None and winding is not None and abs(best - winding.centre_m) > 0.05e-3:
             with el("div", cls="actions no-print"):
                 to = f"{1e3 * best:+.2f}{THIN}mm".replace("-", MINUS)
                 button(f"Move the coil to {to}, where Bl(x) is most symmetric",
                        lambda: self._use_offset(round(1e3 * best, 2))).mark("use-offset")  # fmt: skip
-        if built.coil is not None:
-            self._coil(built, built.coil)
 
-    def _coil(self, built: Built, coil: Coil) -> None:
+    def _coil(self, report: MotorReport) -> None:
         """How the coil is wound, its room on both sides, and what heat does to it."""
-        tables = [("The coil", coil_rows.coil_rows(coil))]
-        verdicts: list[Verdict] = []
-        faults: list[str] = []
-        heat, coil_c = None, 20.0
-        try:
-            heat = coil_heat(coil, built.assembly)
-            coil_c = heat.limits[0].lasting_c
-            verdicts += heat.verdicts
-        except InputError as fault:
-            faults.append(str(fault))
-        try:
-            room = clearance(coil, built.assembly.gap, coil_c=coil_c)
-            tables.append(("Room on both sides of the coil", coil_rows.clearance_rows(room)))
-            verdicts += room.verdicts
-        except InputError as fault:
-            faults.append(str(fault))
-        el("h2", "Coil and heat")
+        self.coil_box.clear()
+        if report.coil is None:
+            return
+        tables = [("The coil", coil_rows.coil_rows(report.coil))]
+        heat = report.heat
+        if report.clearance_warm is not None:
+            tables.append(("Room on both sides of the coil", coil_rows.clearance_rows(report.clearance_warm)))
         if heat is not None:
             tables += [
                 ("Power it bears", coil_rows.heat_rows(heat)),
                 ("What gives way to heat", coil_rows.limit_rows(heat)),
             ]
-            self._warming(heat)
-        show("design_tables.html", tables=tables, faults=faults, verdicts=_gravest(verdicts))
+            power = heat.continuous.power_w
+            self._renew(
+                self.heat_curves,
+                {
+                    "warming": lambda look, width: warming_chart(heat, power, theme=look, width_px=width),
+                    "bearable": lambda look, width: bearable_chart(heat, theme=look, width_px=width),
+                },
+            )
+        self.heat_curves.set_visibility(heat is not None)
+        with self.coil_box:
+            show("design_tables.html", tables=tables, faults=())
 
-    def _warming(self, heat: CoilHeat) -> None:
-        """How warm the coil gets, at the power it just bears for ever."""
-        power = heat.continuous.power_w
-        with el("div", cls="charts halves"):
-            for draw in (lambda look, width: warming_chart(heat, power, theme=look, width_px=width),
-                         lambda look, width: bearable_chart(heat, theme=look, width_px=width)):  # fmt: skip
-                with el("figure"):
-                    Chart(draw)
 
-
-def _of_field(built: Built, result: MotorResult) -> list[tuple[str, Rows]]:
+def _of_field(report: MotorReport) -> list[tuple[str, Rows]]:
     """The tables that come from the field."""
-    bl, winding = result.force_factor, built.assembly.winding
+    result = report.solved.motor
+    assert result is not None
     tables = [
         ("How full the steel is", motor_rows.steel_rows(result)),
         ("Where the magnets work", motor_rows.magnet_rows(result)),
     ]
-    if bl is None or winding is None:
+    if report.limits is None:
         return tables
-    geometric = geometric_travel(built.assembly.gap, winding)
-    travel = motor_rows.travel_rows(travel_limits(bl), geometric, result, built.assembly)
+    travel = motor_rows.travel_rows(report.limits, report.geometric, result, report.solved.assembly)
     return [("How far the coil may travel", travel), *tables]
 
 
-def _gravest(verdicts: list[Verdict]) -> list[Verdict]:
-    return sorted(verdicts, key=lambda verdict: -verdict.severity)
+def _grave(verdicts: tuple[Verdict, ...]) -> list[Verdict]:
+    return [verdict for verdict in verdicts if verdict.severity >= Severity.CAUTION]
+

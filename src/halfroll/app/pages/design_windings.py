@@ -48,7 +48,10 @@ class Windings:
                     inputmode="decimal",
                 )
                 self.travel = Field(
-                    "winding-travel", "Geometric travel at least, ± mm", value="0", inputmode="decimal"
+                    "winding-travel",
+                    "Geometric travel at least, ± mm",
+                    value=f"{_travel_mm(draft):g}",
+                    inputmode="decimal",
                 )
                 self.even = Field(
                     "even",
@@ -109,6 +112,12 @@ class Windings:
         self.page.after_stack()
 
 
+def _travel_mm(draft: DesignDraft) -> float:
+    """Travel the design asks for, 0 when it asks for none."""
+    travel_m = None if draft.built is None else draft.built.design.motor.travel_m
+    return 1e3 * (travel_m or 0.0)
+
+
 def _number(field: Field) -> float | None:
     value = number_or_text(field.value)
     if isinstance(value, int | float):
@@ -120,26 +129,13 @@ def _number(field: Field) -> float | None:
 def _tried(
     built: Built, solved: Any, draft: DesignDraft, ohm: float, travel_mm: float, even: bool, progress: Any
 ) -> Any:
-    from halfroll.motor.gap_field import in_gap_only
-    from halfroll.motor.windings import Room, Target, windings_that_fit
+    from halfroll.motor.windings import Target
+    from halfroll.workshop.windings import Asked, windings_of
 
     progress(0.1, "trying wires, layers and packings")
-    coil, gap = built.design.coil, built.assembly.gap
-    assert coil is not None
-    line = None if solved is None else _bl_of(solved)
-    return windings_that_fit(
-        coil, Room(gap=gap, travel_m=1e-3 * travel_mm), list(draft.catalogue.wires.values()), Target(ohm=ohm),
-        line or in_gap_only(gap), even_only=even, field_solved=line is not None, most=10,
-    )  # fmt: skip
-
-
-def _bl_of(solved: Any) -> Any:
-    from halfroll.motor.gap_field import FieldLine
-
-    built, result = solved
-    gap, winding = built.assembly.gap, built.assembly.winding
-    walls = (gap.r_inner, gap.r_outer) if winding is None else (winding.r_inner, winding.r_outer)
-    return FieldLine(z_m=result.gap_z_m, b_t=result.gap_b_t, r_m=0.5 * (walls[0] + walls[1])).bl
+    asked = Asked(target=Target(ohm=ohm), travel_m=1e-3 * travel_mm, even_only=even, most=10)
+    with_field, found = (None, None) if solved is None else (solved[0].assembly, solved[1])
+    return windings_of(built.design, built.assembly, asked, draft.catalogue, found, found_with=with_field)
 
 
 def _listed(found: Any, take: Callable[[Any], Any]) -> None:
