@@ -7,6 +7,7 @@ import pytest
 import soundfile
 
 from halfroll.cli.main import run
+from halfroll.motor.cutting import not_solved
 from tests.cli.conftest import ROLES, take_id, write_take
 
 
@@ -194,6 +195,17 @@ def test_a_fault_of_ours_is_one_sentence(monkeypatch, tmp_path, capsys):
     assert "fault in halfroll" in err
     assert "Traceback" not in err
     assert not (tmp_path / "s.wav").exists()
+
+
+def test_a_field_not_found_is_a_fault_of_ours(monkeypatch, capsys):
+    """What was asked is right and cannot be done: exit code 1, and what helps meanwhile."""
+
+    def give_up(self: object) -> None:
+        raise not_solved("The field of the motor was not found")
+
+    monkeypatch.setattr("halfroll.measure.sweep.Sweep.samples", give_up)
+    assert run(["sweep", "s.wav"]) == 1
+    assert "not of your motor" in capsys.readouterr().err
 
 
 def test_not_a_workshop(tmp_path, say):

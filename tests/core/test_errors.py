@@ -1,5 +1,7 @@
 """Errors read as one sentence with place, value, what is allowed and what to do."""
 
+import pickle
+
 import pytest
 
 from halfroll.core.errors import (
@@ -7,6 +9,7 @@ from halfroll.core.errors import (
     ConflictError,
     HalfrollError,
     InputError,
+    OwnFaultError,
     RefusedError,
     choose,
 )
@@ -55,3 +58,19 @@ def test_tree() -> None:
     assert not issubclass(CancelledError, InputError)
     assert str(CancelledError()) == "The work was stopped. Nothing was changed."
     assert issubclass(CancelledError, HalfrollError)
+
+
+def test_errors_come_whole_through_another_process():
+    """A process that computes hands its errors on pickled: text and parts stay as they were."""
+    for error in (
+        CancelledError("The computation"),
+        InputError(
+            "The gap of a motor must be above zero", key="motor.gap", found="-1 mm", remedy="Turn it round"
+        ),
+        OwnFaultError("The field was not found."),
+    ):
+        back = pickle.loads(pickle.dumps(error))
+        assert type(back) is type(error)
+        assert str(back) == str(error)
+        if isinstance(error, InputError):
+            assert back.as_dict() == error.as_dict()

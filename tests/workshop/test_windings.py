@@ -14,6 +14,7 @@ import pytest
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import catalogue
 from halfroll.motor.coil import wind
+from halfroll.motor.coil_heat import coil_heat
 from halfroll.motor.stack import assemble
 from halfroll.motor.windings import Target
 from halfroll.workshop import DriverRecord, UnitRecord, VersionRecord, Workshop
@@ -97,6 +98,23 @@ def test_the_whole_motor_and_its_travel_count(hide: Workshop) -> None:
     far = windings_of(design, motor, replace(ASKED, travel_m=8e-3), catalogue(), None)
     assert not far.choices
     assert far.rejected["meets a part within the travel"] > 0
+
+
+def test_a_log_of_the_saved_coil_puts_a_changed_one_right(hide: Workshop) -> None:
+    """Measured was the saved coil: another one, half as high, gets the factor that log found and not its rise."""
+    hide.create_unit("dunlin/v1", "01", UnitRecord())
+    step = PowerStepTable(drive_v=4.0, hours=2.0, temperature_c=20.0, re_before_ohm=2.6, re_warm_ohm=3.0)
+    record = PowerRecord(when=dt.datetime(2026, 7, 1, tzinfo=dt.UTC), steps=(step,))
+    start_power_log(hide, "dunlin/v1/01", "endurance", record)
+    motor = load_motor(hide, "dunlin/v1")
+    assert motor.design.coil is not None
+    factors = []
+    for turns in (80, 40):
+        coil = wind(replace(motor.design.coil, turns=turns))
+        measured = heat_of_version(hide, "dunlin/v1", coil, motor.assembly).network
+        estimated = coil_heat(coil, motor.assembly).network
+        factors.append(measured.per_watt_k[0] / estimated.per_watt_k[0])
+    assert factors[0] == pytest.approx(factors[1], rel=1e-9)
 
 
 def test_rises_that_say_too_little_are_left_out(hide: Workshop) -> None:

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from multiprocessing.connection import Connection
 from typing import Any
 
-from halfroll.core.errors import CancelledError, HalfrollError
+from halfroll.core.errors import CancelledError, HalfrollError, OwnFaultError
 
 log = logging.getLogger(__name__)
 
@@ -17,7 +17,7 @@ Task = Callable[..., Any]
 """A function of a module, called with arguments and a progress callback at the end."""
 
 
-class SolverLostError(HalfrollError):
+class SolverLostError(OwnFaultError):
     """The process fell; the next computation starts another."""
 
 

@@ -13,7 +13,7 @@ from typing import Any
 import click
 
 from halfroll import __version__
-from halfroll.core.errors import CancelledError, HalfrollError, InputError
+from halfroll.core.errors import CancelledError, HalfrollError, InputError, OwnFaultError
 
 COMMANDS = {
     "init": "halfroll.cli.init:init",
@@ -99,6 +99,8 @@ def run(arguments: list[str]) -> int:
         return _say(str(stop), STOPPED, as_json)
     except InputError as fault:
         return _say(str(fault), INPUT, as_json, fault.as_dict())
+    except OwnFaultError as fault:
+        return _say(str(fault), OURS, as_json)
     except HalfrollError as fault:
         return _say(str(fault), INPUT, as_json)
     except BrokenPipeError:

@@ -6,7 +6,8 @@
     ├── InputError                 something given is wrong: file, key, line, found, allowed (exit code 2)
     │   ├── RefusedError           the request is understood but physically not allowed; the reason is the message
     │   └── ConflictError          a file was changed by somebody else meanwhile; nothing was overwritten
-    └── CancelledError             the person stopped the work; nothing half-done is left
+    ├── CancelledError             the person stopped the work; nothing half-done is left
+    └── OwnFaultError              what was asked is right and could not be done: a fault of ours (exit code 1)
 """
 
 from __future__ import annotations
@@ -24,6 +25,14 @@ class CancelledError(HalfrollError):
 
     def __init__(self, what: str = "The work") -> None:
         super().__init__(f"{what} was stopped. Nothing was changed.")
+        self.what = what
+
+    def __reduce__(self) -> tuple[type[CancelledError], tuple[str]]:
+        return type(self), (self.what,)  # else a process that hands it on would say "was stopped" twice
+
+
+class OwnFaultError(HalfrollError):
+    """What was asked is right, but it could not be done: the fault is the program's. The text says what helps meanwhile."""
 
 
 @dataclass(frozen=True, kw_only=True)

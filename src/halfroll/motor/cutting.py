@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from halfroll.core.errors import HalfrollError, InputError
+from halfroll.core.errors import InputError, OwnFaultError
 from halfroll.core.levels import FloatArray
 from halfroll.motor.polygons import signed_area
 from halfroll.motor.types import Assembly, Body, Gap, Winding
@@ -33,8 +33,16 @@ _AREA = 1e-5
 Section = TypeVar("Section", Gap, Winding)
 
 
-class SolverError(HalfrollError):
+class SolverError(OwnFaultError):
     """The field was not found: a fault of ours, not of the motor."""
+
+
+def not_solved(what: str) -> SolverError:
+    """The error that says `what` went wrong and what helps meanwhile."""
+    return SolverError(
+        f"{what}. This is a fault of halfroll, not of your motor, and nothing was changed. "
+        "Another size by a hundredth of a millimetre may do. Please report it with the version's record."
+    )
 
 
 def in_units(assembly: Assembly) -> Assembly:
@@ -100,7 +108,7 @@ def meshed(
         cut.Scale(UNIT_M)
         if _whole(cut, bodies):
             return Mesh(cut)
-    raise SolverError("The half-section could not be cut into elements without a fault")
+    raise not_solved("The half-section of the motor could not be cut into elements without a fault")
 
 
 def _whole(cut: Any, bodies: Sequence[Body]) -> bool:

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from halfroll.core.errors import InputError
-from halfroll.motor.cutting import SIZES, UNIT_M, SolverError, is_whole
+from halfroll.motor.cutting import SIZES, UNIT_M, is_whole, not_solved
 from halfroll.motor.eddy_shape import Ends, SkinSettings, gap_width, has_skin, shape_of, skin_in
 from halfroll.motor.mesh import MeshSettings, MotorMesh
 from halfroll.motor.skin_layers import CUT, Flat, layered
@@ -60,7 +60,7 @@ def skin_mesh(
         if _whole(flat, names, edge_names, assembly):
             break
     else:
-        raise SolverError("The half-section of the motor could not be cut into elements without a fault")
+        raise not_solved("The half-section of the motor could not be cut into elements without a fault")
     flat = _with_layers(flat, names, edge_names, assembly, settings)
     motor = MotorMesh(
         Mesh(_netgen(flat, names, edge_names)), assembly, MeshSettings(refinement=settings.refinement), far

@@ -27,6 +27,9 @@ from halfroll.core.levels import FloatArray
 COVERAGE = 2.0
 """k of the bands, about 95 %."""
 
+SHARING_U = 0.1
+"""Relative standard uncertainty of how a measured rise is shared between the resistances; judged."""
+
 PARAMETERS = ("coil_j_k", "motor_j_k", "coil_to_motor_k_w", "motor_to_air_k_w", "coil_to_air_k_w")
 
 
@@ -132,8 +135,7 @@ class HeatNetwork:
         power_w, rise_k
             Heat in the coil (W) and rise of the coil over the air (K).
         u
-            Relative standard uncertainty of rise over power. How the rise is shared between coil and motor stays estimated;
-            a tenth is added for that.
+            Relative standard uncertainty of rise over power, see `scaled_by`.
         seconds
             How long the power was on; endless when it had settled.
 
@@ -146,14 +148,22 @@ class HeatNetwork:
             raise InputError(
                 "A measured power and rise must be above 0", found=f"{power_w:g} W, {rise_k:g} K"
             )
-        factor, left = self._factor(power_w, rise_k, seconds), math.hypot(u, 0.1)
+        return self.scaled_by(self._factor(power_w, rise_k, seconds), u)
+
+    def scaled_by(self, factor: float, u: float) -> HeatNetwork:
+        """The network with all resistances multiplied by a factor of relative standard uncertainty `u`.
+
+        How the rise is shared between coil and motor stays estimated, a tenth for each resistance. The factor is common to all, and
+        the parameters count as independent, so each gets as much more as leaves the rise of the coil its `u`.
+        """
+        sharing = {f"u_{name}": SHARING_U for name in PARAMETERS if name.endswith("_k_w")}
+        scaled = replace(self._scaled(factor), **sharing, u_coil_j_k=0.0, u_motor_j_k=0.0, source="measured")
+        apart = scaled.u_rel(lambda net: net.per_watt_k[0]) / SHARING_U
+        left = math.hypot(u / apart, SHARING_U)
         return replace(
-            self._scaled(factor),
-            u_coil_to_motor_k_w=left,
-            u_motor_to_air_k_w=left,
-            u_coil_to_air_k_w=left,
-            source="measured",
-        )
+            scaled, u_coil_to_motor_k_w=left, u_motor_to_air_k_w=left, u_coil_to_air_k_w=left,
+            u_coil_j_k=self.u_coil_j_k, u_motor_j_k=self.u_motor_j_k,
+        )  # fmt: skip
 
     def _factor(self, power_w: float, rise_k: float, seconds: float) -> float:
         """What the resistances must be multiplied by; more resistance is always more rise."""

@@ -22,7 +22,7 @@ import numpy as np
 
 from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
-from halfroll.motor.cutting import SolverError as SolverError
+from halfroll.motor.cutting import not_solved
 from halfroll.motor.discrete import Problem
 from halfroll.motor.discrete import flux_density_of as flux_density_of
 from halfroll.motor.mesh import MotorMesh
@@ -147,8 +147,8 @@ def _newton(
                 break
             share /= 2.0
             if not share > _SMALLEST_STEP:
-                raise SolverError("The field of the motor was not found: no step makes its energy smaller")
+                raise not_solved("The field of the motor was not found: no step makes its energy smaller")
         a = a + share * move
         if promised < converged * max(abs(energy), 1e-12):
             return a, step, energy
-    raise SolverError(f"The field of the motor was not found in {_MOST_STEPS} steps")
+    raise not_solved(f"The field of the motor was not found in {_MOST_STEPS} steps")

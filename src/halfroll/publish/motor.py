@@ -106,7 +106,7 @@ def _marked(
                 at.append((1e3 * end, float(np.interp(end, x, value)), False))
         notes.append(f"circles: geometric travel ±{1e3 * geometric.linear_m:.3g}{THIN}mm, half of {words}")
     if measured is not None:
-        at.append((0.0, measured.bl, True))
+        at.append((0.0, float(np.copysign(measured.bl, bl.at_rest)), True))
         notes.append(
             f"cross: {measured.bl:.3g} ± {NORMAL_95 * measured.u:.2g}{THIN}N/A measured on {measured.of}"
         )

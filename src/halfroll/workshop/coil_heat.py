@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING
 from halfroll.core.errors import InputError
 from halfroll.core.text import THIN, format_value
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.motor.coil import Coil
+from halfroll.motor.coil import Coil, wind
 from halfroll.motor.coil_heat import CoilHeat, coil_heat
+from halfroll.motor.heat_network import HeatNetwork
 from halfroll.motor.types import Assembly
 from halfroll.workshop.levels import power_result
+from halfroll.workshop.motors import load_motor
 from halfroll.workshop.runs import load_run, run_ids
 
 if TYPE_CHECKING:
@@ -42,8 +44,10 @@ class MeasuredRise:
 
 
 def heat_of_version(workshop: Workshop, version_id: str, coil: Coil, motor: Assembly) -> CoilHeat:
-    """The heat of a version's coil: by the warmest step in the power logs of its units, else estimated; weighed against the
-    rated power of its record.
+    """The heat of a coil that is, or will be, a version's: by the warmest step in the power logs of its units, else estimated; weighed
+    against the rated power of its record.
+
+    A log puts right what is estimated for the design as saved, whose coil it was; a design changed since gets the same factor.
 
     Raises
     ------
@@ -52,22 +56,31 @@ def heat_of_version(workshop: Workshop, version_id: str, coil: Coil, motor: Asse
     """
     rated = workshop.version(version_id).record.rated_power_w
     estimated = coil_heat(coil, motor, rated_power_w=rated)
-    for measured in measured_rises(workshop, version_id):
+    rises = measured_rises(workshop, version_id)
+    logged = _as_saved(workshop, version_id, estimated) if rises else estimated.network
+    for measured in rises:
         try:
-            network = estimated.network.scaled_to(
-                measured.power_w, measured.rise_k, measured.u_rel, measured.seconds
-            )
+            scaled = logged.scaled_to(measured.power_w, measured.rise_k, measured.u_rel, measured.seconds)
         except InputError:
             continue  # a rise this coil cannot have was of another coil
+        factor = scaled.per_watt_k[0] / logged.per_watt_k[0]
+        network = estimated.network.scaled_by(factor, measured.u_rel)
         heat = coil_heat(coil, motor, network=network, rated_power_w=rated)
-        return replace(
-            heat,
-            verdicts=(
-                *heat.verdicts,
-                _said(measured, network.per_watt_k[0] / estimated.network.per_watt_k[0]),
-            ),
-        )
+        return replace(heat, verdicts=(*heat.verdicts, _said(measured, factor)))
     return estimated
+
+
+def _as_saved(workshop: Workshop, version_id: str, otherwise: CoilHeat) -> HeatNetwork:
+    """What is estimated for the version as saved; `otherwise` where that cannot be."""
+    try:
+        saved = load_motor(workshop, version_id)
+        return (
+            otherwise.network
+            if saved.design.coil is None
+            else coil_heat(wind(saved.design.coil), saved.assembly).network
+        )
+    except InputError:
+        return otherwise.network
 
 
 def measured_rises(workshop: Workshop, version_id: str) -> list[MeasuredRise]:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import time
-from dataclasses import replace
-from functools import partial
 from typing import Any
 
 from nicegui import run, ui
@@ -15,35 +13,32 @@ from halfroll.app.design_handles import handles
 from halfroll.app.design_tables import Built
 from halfroll.app.dom import el
 from halfroll.app.drawing import Drawing
-from halfroll.app.job import Job, work
 from halfroll.app.pages.design_fields import DesignFields
 from halfroll.app.pages.design_index import index_page
 from halfroll.app.pages.design_keep import DesignKeep
 from halfroll.app.pages.design_measured import measured_bl
 from halfroll.app.pages.design_more import DesignMore
 from halfroll.app.pages.design_results import DesignResults
+from halfroll.app.pages.design_solving import Solving
 from halfroll.app.pages.design_stack import AddPart
 from halfroll.app.pages.design_start import choose_start
 from halfroll.app.pages.design_view import DesignView
+from halfroll.app.pages.design_warm import WarmMagnets
 from halfroll.app.solver import solver
 from halfroll.app.view import show
-from halfroll.core.errors import CancelledError, HalfrollError
 from halfroll.core.progress import Progress
 from halfroll.motor.results import MotorResult
 from halfroll.publish.section import section_svg, section_words
 from halfroll.publish.theme import Theme
 from halfroll.workshop import Workshop
-from halfroll.workshop.motor_studies import USUAL_POWER_W, Case, Want, compute
-from halfroll.workshop.motors import solve
+from halfroll.workshop.motor_report import MotorReport
+from halfroll.workshop.motor_studies import Want
 
 FAULT_AFTER_S = 0.6
 """A fault is said when nothing was typed for so long."""
 
 ONE_STEP_S = 2.0
 """What is typed into one field with shorter breaks than this is one step to be undone."""
-
-WAIT_S = 0.2
-"""A computation begins when nothing was changed for so long."""
 
 
 def register(workshop: Workshop) -> None:
@@ -78,9 +73,7 @@ class DesignPage:
     def __init__(self, workshop: Workshop, draft: DesignDraft, title: str) -> None:
         self.workshop, self.draft, self.title = workshop, draft, title
         self.solved: tuple[Built, MotorResult] | None = None
-        self._whole = False
-        self._job: Job | None = None
-        self._begin: ui.timer | None = None
+        self.report: MotorReport | None = None
         self._later: ui.timer | None = None
         self._typing = ("", 0.0)
         self.head = DesignKeep(draft, self.after_stack)
@@ -89,13 +82,16 @@ class DesignPage:
                 self.view = DesignView(self._redraw)
                 self.drawing = Drawing(self._svg, "", self._moved).mark("drawing")
                 self.fault = el("div", cls="alert", role="alert").mark("design-fault")
-                self.results = DesignResults(workshop, None, self._use_offset)
+                self.results = DesignResults(self._use_offset, self._again)
             with el("section", cls="design-side no-print", aria_label="Dimensions"):
                 self.fields = DesignFields(draft, self._typed, self.after_stack)
                 AddPart(draft, self.after_stack)
+        self.panel = self.results.panel
+        self.solving = Solving(workshop, draft, self)
         self.results.below()
+        self.warm = WarmMagnets(self.solving.at_temperature)
         self.more = DesignMore(self, draft)
-        with self.results.panel:
+        with self.panel:
             ui.timer(0.05, self._open, once=True)
         self._refresh()
 
@@ -104,8 +100,8 @@ class DesignPage:
         self._schedule(at_once=True)
         await run.io_bound(solver().warm)
         self.results.measured = await run.io_bound(measured_bl, self.workshop, self.draft.version_id)
-        if self.results.measured is not None and self.solved is not None:
-            self.results.show(*self.solved)
+        if self.results.measured is not None and self.solving.done and self.report is not None:
+            self.results.show(self.report)
 
     # What changes the draft.
 
@@ -180,89 +176,44 @@ class DesignPage:
         )  # fmt: skip
 
     def _schedule(self, at_once: bool = False) -> None:
-        """Have the present design computed, unless it is already; what was being computed is given up."""
-        if self._begin is not None:
-            self._begin.cancel()
-        built = self.draft.built
-        known = (
-            self._whole
-            and self.solved is not None
-            and built is not None
-            and self.solved[0].assembly == built.assembly
-        )
-        if known and self.solved is not None and built is not None:
-            if self.solved[0] is not built:  # same field, but perhaps another wire or price
-                self.solved = (built, self.solved[1])
-                self.results.show(*self.solved)
-            self.results.earlier(bool(self.draft.errors))
-            return
-        if self._job is not None:
-            self._job.stop()
+        """Have the present design computed; what is shown is of earlier dimensions until then."""
+        self.results.failed("")
         self.results.earlier(self.solved is not None)
+        self.warm.earlier()
         self.more.earlier()
-        if built is not None and not self.draft.errors:
-            with self.results.panel:
-                self._begin = ui.timer(0.01 if at_once else WAIT_S, self._compute, once=True)
+        self.solving.schedule(at_once=at_once)
 
-    async def _compute(self) -> None:
-        built = self.draft.built
-        if built is None:
-            return
-        self._job = job = Job("Computing the field")
-        self.results.fault.text = ""
-        try:
-            if not await run.io_bound(self._kept, built):
-                with self.results.panel:
-                    first = await work(job.what, partial(self._sketched, built), job=job)
-                if job is self._job:
-                    self.solved, self._whole = (built, first), False
-                    self.results.show_figures(built, first)
-                    self._redraw()
-            job.done, job.step = 0.0, "how sure that is"
-            with self.results.panel:
-                found = await work(job.what, partial(self.study, "field", built), job=job)
-        except CancelledError:
-            if job is self._job and not ui.context.client.is_deleted:
-                self.results.fault.text = (
-                    "The computation was stopped. Change something, or undo, to start it again."
-                )
-            return
-        except HalfrollError as fault:
-            if job is self._job:
-                self.results.fault.text = str(fault)
-            return
-        if job is self._job:
-            now = self.draft.built
-            built = now if now is not None and now.assembly == built.assembly else built
-            self.solved, self._whole = (built, found), True
-            self.results.show(built, found)
-            self.results.earlier(False)
-            self._redraw()
+    def _again(self) -> None:
+        self._schedule(at_once=True)
 
-    def _case(self, built: Built) -> Case:
-        power = self.draft.record.rated_power_w or USUAL_POWER_W
-        return Case(design=built.design, assembly=built.assembly, power_w=power)
+    # What the computation tells.
 
-    def _kept(self, built: Built) -> bool:
-        """Whether the field of a design is known already."""
-        return self.workshop.index.response(self._case(built).key("field")) is not None
+    def sketched(self, built: Built, report: MotorReport) -> None:
+        """A first answer: the field in the drawing, and the figures."""
+        self._take(built, report)
+        self.results.show_figures(report)
 
-    def _sketched(self, built: Built, progress: Progress) -> MotorResult:
-        """The field on one mesh alone, for a quick answer: its error is the usual one, not judged."""
-        from halfroll.motor.study import StudySettings
+    def found(self, built: Built, report: MotorReport) -> None:
+        """The whole answer."""
+        self._take(built, report)
+        self.results.show(report)
+        self.results.earlier(False)
+        with self.warm.panel:
+            ui.timer(0.01, lambda: self.warm.show(built, report), once=True)
 
-        case = replace(self._case(built), settings=StudySettings(judge_error=False))
-        found: MotorResult = solver().run(compute, "field", case, progress=progress)
-        return found
+    def compare_with(self, report: MotorReport) -> None:
+        """What the saved design gives."""
+        self.results.compare_with(report)
+
+    def failed(self, words: str) -> None:
+        """No answer; what was shown stays, pale."""
+        self.results.failed(words)
+
+    def _take(self, built: Built, report: MotorReport) -> None:
+        assert report.solved.motor is not None
+        self.solved, self.report = (built, report.solved.motor), report
+        self._redraw()
 
     def study(self, want: Want, built: Built, progress: Progress) -> Any:
         """One study of a design in the solver's process; runs in a thread."""
-        slot = f"{self.draft.version_id} draft" if self.draft.changed else self.draft.version_id
-        found = solve(self.workshop, self._case(built), (want,), progress, slot=slot,
-                      run=lambda wanted, what, report: solver().run(compute, wanted, what, progress=report))  # fmt: skip
-        return {
-            "field": found.motor,
-            "inductance": found.inductance,
-            "modulation": found.modulation,
-            "forces": found.forces,
-        }[want]
+        return self.solving.study(want, built, progress)

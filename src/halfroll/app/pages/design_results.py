@@ -185,4 +185,3 @@ def _of_field(report: MotorReport) -> list[tuple[str, Rows]]:
 
 def _grave(verdicts: tuple[Verdict, ...]) -> list[Verdict]:
     return [verdict for verdict in verdicts if verdict.severity >= Severity.CAUTION]
-
