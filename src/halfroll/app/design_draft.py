@@ -10,7 +10,16 @@ import copy
 from collections.abc import Callable
 from typing import Any
 
-from halfroll.app.design_tables import Built, Data, free_name, sizes_of, typed_value, written
+from halfroll.app.design_tables import (
+    Built,
+    Data,
+    as_plain,
+    as_turned,
+    free_name,
+    sizes_of,
+    typed_value,
+    written,
+)
 from halfroll.app.typed import said_at_field, without_place
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import Catalogue
@@ -133,6 +142,8 @@ class DesignDraft:
         else:
             part.pop("magnetised", None)
         shape = part.get("shape") or (bought.shape if bought is not None else "disc")
+        if changed == "shape":
+            as_turned(part) if shape == "turned" else as_plain(part)
         if shape != "ring":
             part.pop("inner_mm", None)
         elif changed == "shape" and "inner_mm" not in part and isinstance(part.get("outer_mm"), int | float):

@@ -81,6 +81,25 @@ def typed_value(key: str, text: str, old: Any) -> Any:
     return number_or_text(text, whole=key in WHOLE)
 
 
+def as_turned(part: Data) -> None:
+    """Give a disc or ring the corners of its section, so that they can be changed."""
+    outer, inner, height = (part.pop(key, None) for key in ("outer_mm", "inner_mm", "height_mm"))
+    if PROFILE not in part and isinstance(outer, int | float) and isinstance(height, int | float):
+        out, bore = 0.5 * outer, 0.5 * inner if isinstance(inner, int | float) else 0.0
+        part[PROFILE] = [[bore, 0.0], [out, 0.0], [out, float(height)], [bore, float(height)]]
+
+
+def as_plain(part: Data) -> None:
+    """Give a turned part the diameter and height it had at most."""
+    profile = part.pop(PROFILE, None)
+    numbers = [
+        one for one in profile or [] if isinstance(one, list) and all(isinstance(x, int | float) for x in one)
+    ]
+    if numbers:
+        part.setdefault("outer_mm", 2.0 * max(r for r, *_ in numbers))
+        part.setdefault("height_mm", max(one[-1] for one in numbers) - min(one[-1] for one in numbers))
+
+
 def corners(text: str) -> Any:
     """The corners of a profile, a line for each with r and z in mm between blanks or a semicolon; a line that cannot be read stays text."""
     lines = [line.replace(";", " ").split() for line in text.splitlines() if line.strip()]
@@ -92,6 +111,8 @@ def in_lines(profile: Any) -> str:
     if not isinstance(profile, list | tuple):
         return str(profile)
     return "\n".join(
-        "  ".join(f"{x:g}" if isinstance(x, int | float) else str(x) for x in one) if isinstance(one, list | tuple) else str(one)
+        "  ".join(f"{x:g}" if isinstance(x, int | float) else str(x) for x in one)
+        if isinstance(one, list | tuple)
+        else str(one)
         for one in profile
     )

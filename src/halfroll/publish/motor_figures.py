@@ -54,7 +54,7 @@ def field_figures(result: MotorResult, limits: TravelLimits | None, coil: Coil |
     if limits is not None:
         sign = "" if limits.reached else f">{THIN}"
         u = max(limits.inwards.u_m, limits.outwards.u_m)
-        yield Figure(key="travel", name=f"Travel to {100 * limits.share:.0f}{THIN}% of Bl", number=f"{sign}±{1e3 * limits.peak_m:.2g}", behind="mm",
+        yield Figure(key="travel", name=f"Travel to {100 * limits.share:.0f}{THIN}% of Bl", number=f"{sign}±{1e3 * limits.peak_m:.3g}", behind="mm",
                      value=1e3 * limits.peak_m, u=1e3 * u, unit="mm")  # fmt: skip
     if coil is not None:
         yield _plain("re", "Re at 20 °C, with leads", coil.resistance_ohm, "ohm")

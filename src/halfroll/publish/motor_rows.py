@@ -15,6 +15,7 @@ from halfroll.publish.parameter_rows import Rows
 from halfroll.workshop.motor_cost import CostLine, DesignCost
 from halfroll.workshop.motor_report import MotorReport
 
+
 def headline_numbers(
     result: MotorResult, limits: TravelLimits | None, coil: Coil | None
 ) -> list[tuple[str, str, str]]:

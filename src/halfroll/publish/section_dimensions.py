@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from halfroll.motor.coil import Coil
+from halfroll.motor.coil_room import clear_gap
 from halfroll.motor.types import Assembly, Magnet
 from halfroll.publish.section_sheet import Sheet, millimetres
 
@@ -73,8 +74,9 @@ def gap_dimensions(sheet: Sheet, assembly: Assembly, coil: Coil | None) -> str:
     if winding is not None:
         inner = winding.r_inner if coil is None else coil.former_inner_m
         outer = winding.r_outer if coil is None else coil.outermost_m
-        drawn.append(_across(sheet, "clearance-inside", gap.r_inner, inner, top - 1.5 * row, before=True))
-        drawn.append(_across(sheet, "clearance-outside", outer, gap.r_outer, top - 1.5 * row))
+        clear = clear_gap(assembly)
+        drawn.append(_across(sheet, "clearance-inside", clear.r_inner, inner, top - 1.5 * row, before=True))
+        drawn.append(_across(sheet, "clearance-outside", outer, clear.r_outer, top - 1.5 * row))
         uprights.append(
             Upright(key="coil-height", low=winding.z_low, high=winding.z_high, from_r=winding.r_outer)
         )

@@ -30,6 +30,9 @@ AROUND = 0.3
 """Air around the motor for which colours and lines are worked out, as a share of its size."""
 
 _PIXELS = 330_000
+_PER_TRIANGLE = 15
+"""A coarse mesh does not bear more pixels than so many to a triangle, and is drawn the faster."""
+
 _LEAST_PX = 14.0
 """Shorter closed lines (px) are left out."""
 
@@ -146,7 +149,8 @@ def picture(sheet: Sheet, seen: Seen, paper: str) -> str:
 def _colours(seen: Seen, paper: str) -> str:
     """The colours as PNG in base 64."""
     r_low, r_high, z_low, z_high = seen.view
-    fine = math.sqrt(_PIXELS / ((r_high - r_low) * (z_high - z_low)))
+    many = min(_PIXELS, _PER_TRIANGLE * len(seen.triangles))
+    fine = math.sqrt(many / ((r_high - r_low) * (z_high - z_low)))
     shape = (int(fine * (z_high - z_low)), int(fine * (r_high - r_low)))
     grid = pixels(seen.field.points_m, seen.triangles, seen.field.b_t, seen.view, shape)
     size = np.hypot(grid[..., 0], grid[..., 1])

@@ -78,7 +78,12 @@ def read_number_table(text: str, file: str) -> NumberTable:
     """
     lines = [(number, line) for number, line in enumerate(_unfold(text), 1) if line.strip()]
     if not lines:
-        raise InputError("The table is empty", file=file, found="no line with text", allowed="a line of names, then rows of numbers")
+        raise InputError(
+            "The table is empty",
+            file=file,
+            found="no line with text",
+            allowed="a line of names, then rows of numbers",
+        )
     separator, columns = _layout(lines, file)
     first = next(i for i, (_, line) in enumerate(lines) if _is_row(line, separator, columns))
     head_line, head = _head(lines[:first], separator, columns, lines[first][0], file)

@@ -12,9 +12,15 @@ from halfroll.app.design_draft import DesignDraft
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
 from halfroll.app.typed import Errors, new_name
+from halfroll.core.errors import ConflictError
 
 UNSAVED = "Changed and not saved; what you change is kept as a draft."
 SAVED = "As saved."
+
+CONFLICT = (
+    "Nothing was written. Go back to what is saved to see it, which can be undone, or save this design over the one that stands there; "
+    "whatever else the record says stays. Or save it as a new version."
+)
 
 
 class DesignKeep:
@@ -28,6 +34,11 @@ class DesignKeep:
                 self.undo = button("Undo", self._undo).mark("undo")
                 self.revert = button("Back to what is saved", self._revert).mark("revert")
                 self.state = el("span", cls="quiet", role="status").mark("design-state")
+            with el("div", cls="block") as self.conflict:
+                self.conflict_words = el("p", cls="alert", role="alert").mark("conflict")
+                with el("div", cls="actions"):
+                    button("Save this design over it", self._save_over).mark("save-over")
+            self.conflict.set_visibility(False)
             with el("details"):
                 el("summary", "Save as a new version")
                 with el("div", cls="fields"):
@@ -44,9 +55,25 @@ class DesignKeep:
         _enabled(self.revert, changed)
 
     def _save(self) -> None:
-        self.draft.save()
+        try:
+            self.draft.save()
+        except ConflictError as fault:
+            self._say_conflict(f"{fault.message}. {CONFLICT}")
+            return
+        self._saved()
+
+    def _save_over(self) -> None:
+        self.draft.save(over=True)
+        self._saved()
+
+    def _saved(self) -> None:
+        self._say_conflict("")
         self._replaced()
         frame.say("The design is saved.")
+
+    def _say_conflict(self, words: str) -> None:
+        self.conflict_words.text = words
+        self.conflict.set_visibility(bool(words))
 
     def _undo(self) -> None:
         self.draft.undo()
@@ -54,6 +81,7 @@ class DesignKeep:
 
     def _revert(self) -> None:
         self.draft.revert()
+        self._say_conflict("")
         self._replaced()
 
     def _save_as(self) -> None:

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from typing import Any
 
 from halfroll.app.chart import Chart
-from halfroll.app.design_tables import Built
 from halfroll.app.dom import Plain, el
 from halfroll.app.field import button
 from halfroll.app.view import show

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
+from nicegui import ui
+
 from halfroll.app.design_tables import Built
 from halfroll.app.dom import el
 from halfroll.app.field import Field
@@ -24,6 +26,9 @@ Compute = Callable[[Built, float, Progress], MotorResult]
 USUAL_C = 60.0
 """Temperature that is asked for where no coil warms the motor; own choice."""
 
+WAIT_S = 0.4
+"""A typed temperature is taken when nothing was typed for so long."""
+
 
 class WarmMagnets:
     """One temperature, typed or as warm as the motor gets, and what the magnets do there."""
@@ -32,10 +37,11 @@ class WarmMagnets:
         self._compute = compute
         self._of: tuple[Built, MotorReport] | None = None
         self._job: Job | None = None
+        self._begin: ui.timer | None = None
         with el("section", cls="block", aria_labelledby="warm"):
             el("h2", "Are the magnets safe when warm?", id="warm")
             with el("div", cls="fields tight"):
-                self.field = Field("warm-c", "Magnets at, °C", inputmode="decimal", on_change=lambda _: self._ask(),
+                self.field = Field("warm-c", "Magnets at, °C", inputmode="decimal", on_change=lambda _: self._typed(),
                                    hint="empty: as the motor gets")  # fmt: skip
             self.panel = el("div", cls="no-print panel")
             self.box = el("div", cls="block").mark("warm-magnets")
@@ -68,6 +74,12 @@ class WarmMagnets:
             float(round(report.heat.warm_c[1])),
             f"So warm is the motor after hours of the {power:.3g}{THIN}W its coil just bears.",
         )
+
+    def _typed(self) -> None:
+        if self._begin is not None:
+            self._begin.cancel()
+        with self.panel:
+            self._begin = ui.timer(WAIT_S, self._ask, once=True)
 
     async def _ask(self) -> None:
         if self._job is not None:
