@@ -18,7 +18,7 @@ from halfroll.app.motor_drawing import motor_drawings
 from halfroll.app.pages.design_measured import measured_bl
 from halfroll.app.solver import Solver
 from halfroll.app.solver_process import SolverLostError
-from halfroll.core.errors import CancelledError, InputError
+from halfroll.core.errors import CancelledError, ConflictError, InputError
 from halfroll.core.progress import Progress, silent
 from halfroll.materials.catalogue import catalogue
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
@@ -129,6 +129,48 @@ def test_a_file_changed_meanwhile_is_not_overwritten(knot: Workshop) -> None:
     with pytest.raises(InputError, match="changed by somebody else"):
         draft.save()
     assert DesignDraft(knot, VERSION).value("coil.turns") == 60
+
+
+def test_another_window_loses_no_draft(knot: Workshop) -> None:
+    """Two windows change one version: what the first saves does not take the second's draft away, which is refused, kept, and can be
+    saved over it when that is wanted; what else the record says by then stays.
+    """
+    first, second = DesignDraft(knot, VERSION), DesignDraft(knot, VERSION)
+    first.put("coil.turns", "60")
+    second.put("coil.offset_mm", "0.3")
+    first.save()
+    assert DesignDraft(knot, VERSION).value("coil.offset_mm") == 0.3
+    with pytest.raises(ConflictError, match="somebody else"):
+        second.save()
+    again = DesignDraft(knot, VERSION)
+    assert again.value("coil.offset_mm") == 0.3
+    loaded = knot.version(VERSION)
+    knot.save(loaded, loaded.record.changed(summary="Edited by hand"))
+    again.save(over=True)
+    assert knot.version(VERSION).record.summary == "Edited by hand"
+    assert not DesignDraft(knot, VERSION).changed
+    assert load_motor(knot, VERSION).design.coil.offset_m == pytest.approx(0.3e-3)  # type: ignore[union-attr]
+
+
+def test_a_part_is_turned_to_a_profile(knot: Workshop) -> None:
+    """A disc made a turned part keeps its section as corners, which are typed a line each; a line that is no corner is refused there."""
+    draft = DesignDraft(knot, VERSION)
+    was = draft.built
+    draft.put("motor.parts[4].shape", "turned")
+    assert draft.errors == {}
+    assert draft.built is not None
+    assert was is not None
+    assert draft.built.assembly.bodies[3].bounds == pytest.approx(was.assembly.bodies[3].bounds)
+    key = "motor.parts[4].profile_mm"
+    draft.put(key, "0 0\n9,5 0\n10; 11\n10, 14\n0 14")
+    assert draft.errors == {}
+    assert draft.value(key) == [[0, 0], [9.5, 0], [10, 11], [10, 14], [0, 14]]
+    draft.put(key, "0 0\n10\n0 14")
+    assert any(at.startswith(key) for at in draft.errors)
+    draft.undo()
+    draft.put("motor.parts[4].shape", "disc")
+    assert draft.value("motor.parts[4].outer_mm") == 20.0
+    assert draft.errors == {}
 
 
 def test_the_stack_is_edited(knot: Workshop) -> None:
@@ -277,6 +319,69 @@ async def test_dimensions_redraw_and_results_stay(designer: User) -> None:
         await designer.should_see(words)
 
 
+async def test_what_changed_is_said(designer: User) -> None:
+    """Beside the figures stands what they were as saved, and in the chart the curve of then; taken back, neither."""
+    await designer.open(PAGE)
+    drawing = _drawn(designer)
+    await until(lambda: "<image" in drawing.svg)
+    await designer.should_see("nothing is lost for good", retries=PATIENT)
+    first = _bl(designer)
+    await designer.should_not_see("was ")
+    _type(designer, "motor.parts[3].inner_mm", "23.6")
+    await until(lambda: f"was {first}, \u2212" in _markup(designer, "Bl at rest"))
+    await until(lambda: "as saved" in _chart(designer, "chart-bl"))
+    designer.find(marker="revert").click()
+    await until(lambda: _bl(designer) == first)
+    await until(lambda: "as saved" not in _chart(designer, "chart-bl"))
+    assert "was " not in _markup(designer, "Bl at rest")
+
+
+async def test_magnets_at_another_temperature(designer: User) -> None:
+    """As warm as the coil's power makes the motor, or as typed; a temperature the grade does not bear is refused at its field."""
+    await designer.open(PAGE)
+    _drawn(designer)
+    await designer.should_see("So warm is the motor after hours", retries=PATIENT)
+    await designer.should_see("Ferrite is weakest in the cold")
+    _type(designer, "warm-c", "-20")
+    await designer.should_see("At \u221220\u202f°C", retries=PATIENT)
+    _type(designer, "warm-c", "400")
+    await until(lambda: "temperatures its grade bears" in _error(designer, "warm-c"))
+    _type(designer, "warm-c", "tepid")
+    await until(lambda: "must be a number" in _error(designer, "warm-c"))
+
+
+async def test_a_solver_that_falls_is_asked_again(designer: User) -> None:
+    """The process is killed in the middle of its work: that is said, and a button brings the result."""
+    await designer.open(PAGE)
+    drawing = _drawn(designer)
+    await until(lambda: "<image" in drawing.svg)
+    first = _bl(designer)
+    made = solver.solver()
+    _type(designer, "motor.parts[3].inner_mm", "23.4")
+    await until(lambda: made._turn.locked())  # it is at work
+    assert made._process is not None
+    made._process.kill()
+    await designer.should_see("The computation broke down", retries=PATIENT)
+    designer.find(marker="compute-again").click()
+    await until(lambda: _bl(designer) != first)
+    await designer.should_not_see("The computation broke down")
+
+
+async def test_a_conflict_has_ways_out(designer: User, knot: Workshop) -> None:
+    """The file changed under an open page: said with what can be done; saved over it when that is chosen."""
+    await designer.open(PAGE)
+    _type(designer, "coil.turns", "60")
+    loaded = knot.version(VERSION)
+    knot.save(loaded, loaded.record.changed(summary="Edited by hand"))
+    designer.find(marker="save-design").click()
+    await designer.should_see("Nothing was written")
+    designer.find(marker="save-over").click()
+    await designer.should_see("The design is saved.")
+    await designer.should_not_see("Nothing was written")
+    assert knot.version(VERSION).record.summary == "Edited by hand"
+    assert load_motor(knot, VERSION).design.coil.turns == 60  # type: ignore[union-attr]
+
+
 async def test_a_collision_is_said_beside_the_field(designer: User) -> None:
     """Two parts that collide: both names at the field and over the results; the drawing stays."""
     await designer.open(PAGE)
@@ -354,6 +459,18 @@ def _bl(user: User) -> str:
     """The force factor as it stands in the figures."""
     found = re.search(r"Bl at rest</dt><dd><span class=\"number\"><b>([\d.]+)", _markup(user, "Bl at rest"))
     return found[1] if found else ""
+
+
+def _chart(user: User, marker: str) -> str:
+    """What a chart says in words."""
+    found = user.find(marker=marker).elements
+    return " ".join(getattr(one, "summary", "") for one in found)
+
+
+def _error(user: User, key: str) -> str:
+    """What stands under a field."""
+    (beside,) = user.find(marker=f"{key}-error").elements
+    return str(beside.text)  # type: ignore[attr-defined]
 
 
 def _markup(user: User, word: str) -> str:

@@ -7,6 +7,7 @@ import io
 import math
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -19,6 +20,7 @@ from halfroll.motor.results import FieldMap, ForceFactor, MotorResult
 from halfroll.motor.types import Assembly, Body, Filler, Gap, Magnet, Matter, Ring, SoftSteel, Winding
 from halfroll.publish.ramp import oklab, ramp, rgb_of
 from halfroll.publish.section import section_svg, section_words
+from halfroll.publish.section_dimensions import heights
 from halfroll.publish.section_hatch import hatches
 from halfroll.publish.theme import contrast, theme
 from halfroll.publish.triangles import contour, pixels
@@ -133,6 +135,25 @@ def test_dimensions_in_mm() -> None:
     for number in ("1.5", "4", "8", "10", "⌀25", "⌀60"):
         assert number in words
     assert any(word.startswith("Dimensions in mm") for word in words)
+
+
+def test_heights_that_follow_one_another_stand_in_a_chain() -> None:
+    """Magnet on plate share one column of dimensions, the pole beside both has its own (ISO 129-1: chain dimensioning)."""
+    column = {one.key: one.column for one in heights(motor())}
+    assert column["height-magnet"] == column["height-back plate"]
+    assert column["height-pole"] not in (column["height-magnet"], column["gap-height"], column["coil-height"])
+
+
+def test_a_cap_on_the_pole_is_a_wall_to_the_coil() -> None:
+    """In the enlarged gap the room is measured to the copper between pole and coil: 12.9 less 12.7 mm, and not from the pole's 12.5."""
+    bare = motor()
+    capped = replace(bare, bodies=(*bare.bodies, box("cap", 12.5, 12.7, -2, 2, Ring(conductor=COPPER))))
+    for assembly, room in ((bare, "0.4"), (capped, "0.2")):
+        svg = section_svg(assembly, theme=theme(), width_px=800, detail=True)
+        (inside,) = (
+            g for g in ET.fromstring(svg).iter(f"{SVG}g") if g.get("data-dimension") == "clearance-inside"
+        )
+        assert "".join(inside.itertext()) == room
 
 
 def test_lines_of_the_standards() -> None:

@@ -55,10 +55,12 @@ class DesignDraft:
         self.built: Built | None = None
         self.saved_built: Built | None = None
         self._before: list[Data] = []
+        self._kept: Data | None = None
         self._read_and_check()  # what is saved is the last good state, should the draft have a fault
         kept = load_draft(workshop, self.page)
         if kept is not None and isinstance(kept.get("data"), dict):
             self.data = kept["data"]
+            self._kept = copy.deepcopy(self.data)
             self.revision = kept.get("revision", self.revision)
         self.check()
 
@@ -177,14 +179,22 @@ class DesignDraft:
         """Back to what is saved; that can be undone."""
         self.mark()
         self._read_and_check()
-        clear_draft(self.workshop, self.page)
+        self._forget()
 
     def keep(self) -> None:
         """Keep the draft in the workshop, or forget it when it is what is saved."""
         if self.changed:
             save_draft(self.workshop, self.page, {"data": self.data, "revision": self.revision})
+            self._kept = copy.deepcopy(self.data)
         else:
+            self._forget()
+
+    def _forget(self) -> None:
+        """Forget the draft that was kept, unless another window has kept its own since."""
+        kept = load_draft(self.workshop, self.page)
+        if kept is not None and kept.get("data") == self._kept:
             clear_draft(self.workshop, self.page)
+        self._kept = None
 
     def save(self, *, over: bool = False) -> None:
         """Write the design into the version's record; refused as long as it cannot be built.
@@ -194,8 +204,12 @@ class DesignDraft:
         """
         built = self._buildable()
         revision = None if over else self.revision
-        save_design(self.workshop, self.version_id, built.motor, built.coil_table, revision=revision)
-        clear_draft(self.workshop, self.page)
+        try:
+            save_design(self.workshop, self.version_id, built.motor, built.coil_table, revision=revision)
+        except InputError:
+            self.keep()  # another window that saved may have taken it away
+            raise
+        self._forget()
         self._read_and_check()
 
     def save_as(self, name: str) -> str:
@@ -205,7 +219,7 @@ class DesignDraft:
         fresh = {"motor": built.motor, "coil": built.coil_table, "parent": self.version_id, "title": "", "summary": "",
                  "date": None, "changes": (), "published": None, "notes": ""}  # fmt: skip
         self.workshop.create_version(driver, name, self.record.changed(**fresh))
-        clear_draft(self.workshop, self.page)
+        self._forget()
         return f"{driver}/{name}"
 
     def _buildable(self) -> Built:

@@ -88,16 +88,21 @@ def limit_figures(report: MotorReport) -> Iterator[Figure]:
         full = max(result.steel, key=lambda steel: steel.mean_t)
         yield Figure(key="steel", name=f"Fullest steel, {full.body}", number=f"{full.mean_t:.2f}", behind="T", value=full.mean_t,
                      u=u_rel(result) * full.mean_t, unit="T")  # fmt: skip
+    if result is not None and result.magnets:
+        near = min(result.magnets, key=lambda magnet: magnet.margin_t)
+        margin = f"{near.margin_t:+.3f}".replace("-", MINUS)
+        yield Figure(key="margin", name=f"Margin to the knee, {near.body}", number=margin, value=near.margin_t,
+                     behind=f"T at {near.temperature_c:g}{THIN}°C", unit="T", u=u_rel(result) * abs(near.b_worst_t))  # fmt: skip
     if report.clearance_warm is not None:
         tight = min(
-            (report.clearance_warm.inside, report.clearance_warm.outside), key=lambda side: side.nominal_m
+            (report.clearance_warm.inside, report.clearance_warm.outside), key=lambda side: side.worst_m
         )
         yield Figure(key="room", name=f"Room between {tight.part} and {tight.wall}", number=f"{1e3 * tight.nominal_m:.2f}", behind="mm",
                      value=1e3 * tight.nominal_m, unit="mm")  # fmt: skip
     if report.heat is not None:
         lasting = report.heat.continuous
         low, high = lasting.band_w
-        yield Figure(key="power", name="Power borne for ever", number=format_value(lasting.power_w, None), value=lasting.power_w,
+        yield Figure(key="power", name="Power borne for ever", number=f"{lasting.power_w:.2g}", value=lasting.power_w,
                      behind=f"W, {low:.2g} to {high:.2g}")  # fmt: skip
     for currency, used in report.cost.used.items():
         known = ", as far as priced" if report.cost.missing else ""

@@ -49,10 +49,11 @@ def glance_rows(report: MotorReport) -> Rows:
         rows.append(
             ("Cost as far as known", f"{used:.2f}{THIN}{currency}; to pay now {to_pay:.2f}{THIN}{currency}")
         )
-    return Rows(head=("Figure", "Value"), rows=tuple(rows), notes=(_after_plus_minus(result),))
+    return Rows(head=("Figure", "Value"), rows=tuple(rows), notes=(after_plus_minus(result),))
 
 
-def _after_plus_minus(result: MotorResult) -> str:
+def after_plus_minus(result: MotorResult) -> str:
+    """What the numbers behind ± hold."""
     spread = any(verdict.code == "material-spread" for verdict in result.verdicts)
     more = (
         "with what bought steel and magnets differ by"

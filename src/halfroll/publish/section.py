@@ -15,7 +15,7 @@ from halfroll.motor.coil import Coil
 from halfroll.motor.results import MotorResult
 from halfroll.motor.types import Assembly, Magnet
 from halfroll.publish.section_bodies import axis, bodies, coil_drawn, magnetisation
-from halfroll.publish.section_dimensions import ROW, all_dimensions, diameters, gap_dimensions, heights
+from halfroll.publish.section_dimensions import ROW, all_dimensions, columns, diameters, gap_dimensions
 from halfroll.publish.section_field import (
     cut_to_view,
     flux_lines,
@@ -151,7 +151,7 @@ def _laid_out(
     """The sheet that holds everything."""
     row = ROW * inks.text
     left = 1.4 * inks.text if with_dimensions or field else 3.0
-    uprights = 3 if detail else len(heights(assembly))
+    uprights = 3 if detail else columns(assembly)
     right = row * (uprights + 0.6) if with_dimensions else left
     top = row * 2.4 if with_dimensions else 0.8 * inks.text
     below = 0 if detail else len(diameters(assembly))

@@ -6,37 +6,69 @@ from dataclasses import dataclass
 
 from halfroll.motor.coil import Coil
 from halfroll.motor.coil_room import clear_gap
-from halfroll.motor.types import Assembly, Magnet
+from halfroll.motor.types import Assembly, Magnet, SoftSteel
 from halfroll.publish.section_sheet import Sheet, millimetres
 
 ROW = 1.9
 """Distance of dimension lines in text heights."""
 
 
+_SAME_M = 5e-6
+"""Ends nearer than this are one, to a hundredth of a millimetre in the drawing."""
+
+COLUMNS = 5
+"""At most so many columns of heights stand beside the drawing."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Upright:
-    """A height beside the drawing: its ends (m), where its extension lines begin (m from the axis), its key."""
+    """A height beside the drawing: its ends (m), where its extension lines begin (m from the axis), its key, and in which column from
+    the drawing outwards it stands.
+    """
 
     key: str
     low: float
     high: float
     from_r: float
+    column: int = 0
 
 
 def heights(assembly: Assembly) -> list[Upright]:
-    """The heights that are given, from the drawing outwards: gap, coil, magnets."""
+    """The heights that are given, from the drawing outwards: gap, coil, then magnets and steel, the short ones first; what does
+    not lie beside each other shares a column, as a chain.
+    """
     gap, winding = assembly.gap, assembly.winding
     plate = next((b.bounds[1] for b in assembly.bodies if b.name == gap.outer), gap.r_outer)
     found = [Upright(key="gap-height", low=gap.z_low, high=gap.z_high, from_r=plate)]
     if winding is not None:
         found.append(
-            Upright(key="coil-height", low=winding.z_low, high=winding.z_high, from_r=winding.r_outer)
+            Upright(
+                key="coil-height", low=winding.z_low, high=winding.z_high, from_r=winding.r_outer, column=1
+            )
         )
-    for body in assembly.bodies:
-        if isinstance(body.matter, Magnet):
-            _, r, low, high = body.bounds
-            found.append(Upright(key=f"height-{body.name}", low=low, high=high, from_r=r))
-    return found[:4]
+    first = len(found)
+    solid = [body for body in assembly.bodies if isinstance(body.matter, Magnet | SoftSteel)]
+    for body in sorted(solid, key=lambda body: (body.bounds[3] - body.bounds[2], body.bounds[2])):
+        _, r, low, high = body.bounds
+        if any(abs(low - one.low) < _SAME_M and abs(high - one.high) < _SAME_M for one in found):
+            continue
+        free = next(
+            c
+            for c in range(first, first + len(solid))
+            if not any(_beside(one, low, high) for one in found if one.column == c)
+        )
+        if free < COLUMNS:
+            found.append(Upright(key=f"height-{body.name}", low=low, high=high, from_r=r, column=free))
+    return found
+
+
+def _beside(one: Upright, low: float, high: float) -> bool:
+    return low < one.high - _SAME_M and high > one.low + _SAME_M
+
+
+def columns(assembly: Assembly) -> int:
+    """How many columns the heights take."""
+    return 1 + max(one.column for one in heights(assembly))
 
 
 def diameters(assembly: Assembly) -> list[tuple[str, float, float]]:
@@ -55,7 +87,7 @@ def all_dimensions(sheet: Sheet, assembly: Assembly) -> str:
     """SVG of all dimensions."""
     row = ROW * sheet.inks.text
     right = sheet.x(sheet.view[1])
-    drawn = [_upright(sheet, one, right + row * (n + 0.7)) for n, one in enumerate(heights(assembly))]
+    drawn = [_upright(sheet, one, right + row * (one.column + 0.7)) for one in heights(assembly)]
     bottom = sheet.y(sheet.view[2])
     drawn += [
         _diameter(sheet, r, z, bottom + row * (n + 0.8)) for n, (_, r, z) in enumerate(diameters(assembly))

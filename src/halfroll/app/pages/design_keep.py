@@ -35,7 +35,7 @@ class DesignKeep:
                 self.revert = button("Back to what is saved", self._revert).mark("revert")
                 self.state = el("span", cls="quiet", role="status").mark("design-state")
             with el("div", cls="block") as self.conflict:
-                self.conflict_words = el("p", cls="alert", role="alert").mark("conflict")
+                self.conflict_words = el("p", cls="alert prose", role="alert").mark("conflict")
                 with el("div", cls="actions"):
                     button("Save this design over it", self._save_over).mark("save-over")
             self.conflict.set_visibility(False)

@@ -94,8 +94,10 @@ class DesignResults:
             self.mark.text = HALF
         before = () if self.before is None else figures(self.before)
         self.numbers.clear()
+        motor = report.solved.motor
+        note = "" if motor is None else motor_rows.after_plus_minus(motor)
         with self.numbers:
-            show("design_figures.html", changes=changes(figures(report), before))
+            show("design_figures.html", changes=changes(figures(report), before), note=note)
 
     def compare_with(self, report: MotorReport) -> None:
         """Show from now on what became of this one."""
