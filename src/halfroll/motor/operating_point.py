@@ -13,7 +13,9 @@ import numpy as np
 
 from halfroll.core.levels import FloatArray
 from halfroll.materials.magnet import knee as knee_of
+from halfroll.materials.magnet import safe_temperature_c
 from halfroll.materials.steel import MU_0
+from halfroll.materials.types import MagnetGrade
 from halfroll.motor.magnetostatics import StaticField, flux_density_of
 from halfroll.motor.results import OperatingPoint
 from halfroll.motor.sections import extreme
@@ -53,7 +55,19 @@ def _of_magnet(field: StaticField, index: int, body: Body, magnet: Magnet) -> Op
         knee_t=knee,
         margin_t=-low - knee,
         share_below_knee=share,
+        safe_to_c=_safe_to(grade, temperature, -low),
     )
+
+
+def _safe_to(grade: MagnetGrade, temperature_c: float, b_t: float) -> float:
+    """Temperature (°C) at which a place with flux density `b_t` along the polarisation reaches its knee.
+
+    Its load line B/H stays as it is: exact where the steel is far from full, a little kind where warmth empties it.
+    """
+    h = (b_t - grade.br_at(temperature_c)) / (MU_0 * grade.mu_rec)
+    if h >= 0.0:  # something else magnetises it further
+        return math.inf if grade.beta_hcj_per_k < 0.0 else -math.inf
+    return safe_temperature_c(grade, -b_t / (MU_0 * h))
 
 
 def _mean_and_share(

@@ -5,6 +5,7 @@ Every result carries `verdicts`: what it assumes and where it ends stand beside 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from halfroll.core.levels import FloatArray
@@ -88,6 +89,9 @@ class OperatingPoint:
     """`b_worst_t` less `knee_t`."""
     share_below_knee: float
     """Share of the magnet's volume below its knee, 0 to 1."""
+    safe_to_c: float = math.inf
+    """Temperature (°C) at which its weakest place reaches the knee, the load on it unchanged: the hottest it may get, or for
+    ferrite the coldest; infinite or minus infinite when it never does."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
