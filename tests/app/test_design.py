@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import re
 from collections.abc import AsyncIterator
 from pathlib import Path
@@ -23,6 +24,7 @@ from halfroll.core.progress import Progress, silent
 from halfroll.materials.catalogue import catalogue
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
 from halfroll.workshop.impedance_import import import_impedance
+from halfroll.workshop.motor_studies import no_solver
 from halfroll.workshop.motors import load_motor
 from tests.app.conftest import PATIENT, until, visiting
 from tests.workshop.test_impedance_runs import BL, table
@@ -129,6 +131,30 @@ def test_a_file_changed_meanwhile_is_not_overwritten(knot: Workshop) -> None:
     with pytest.raises(InputError, match="changed by somebody else"):
         draft.save()
     assert DesignDraft(knot, VERSION).value("coil.turns") == 60
+
+
+def test_a_second_magnet_goes_between(knot: Workshop) -> None:
+    """Laid on the first magnet, where the top plate lies, it gets the plate on it; the pole that is too short then is said, and one undo
+    takes it all back.
+    """
+    draft = DesignDraft(knot, VERSION)
+    start = copy.deepcopy(draft.data)
+    name = draft.add_part(
+        {
+            "name": "magnet",
+            "part": "ferrite-ring-60x32x10",
+            "material": "y30",
+            "magnetised": "down",
+            "on": "magnet",
+        }
+    )
+    assert draft.value("motor.parts[3].on") == name
+    assert "pole" in " ".join(draft.errors.values())
+    draft.put("motor.parts[4].height_mm", "24")
+    assert draft.errors == {}
+    draft.undo()
+    draft.undo()
+    assert draft.data == start
 
 
 def test_another_window_loses_no_draft(knot: Workshop) -> None:
@@ -355,6 +381,7 @@ async def test_a_solver_that_falls_is_asked_again(designer: User) -> None:
     await designer.open(PAGE)
     drawing = _drawn(designer)
     await until(lambda: "<image" in drawing.svg)
+    await designer.should_see("nothing is lost for good", retries=PATIENT)  # all is done
     first = _bl(designer)
     made = solver.solver()
     _type(designer, "motor.parts[3].inner_mm", "23.4")
@@ -365,6 +392,19 @@ async def test_a_solver_that_falls_is_asked_again(designer: User) -> None:
     designer.find(marker="compute-again").click()
     await until(lambda: _bl(designer) != first)
     await designer.should_not_see("The computation broke down")
+
+
+async def test_without_a_solver_the_coil_is_known(designer: User, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the finite-element library is missing that is said, and coil, room, power and cost are there all the same."""
+
+    def none(*arguments: Any, progress: Progress) -> Any:
+        raise no_solver(ImportError("No module named 'ngsolve'"))
+
+    monkeypatch.setattr(Solver, "run", lambda self, *arguments, progress: none(progress=progress))
+    await designer.open(PAGE)
+    await designer.should_see("needs the library NGSolve", retries=PATIENT)
+    await designer.should_see("Power borne for ever", retries=PATIENT)
+    await designer.should_see("Room on both sides of the coil")
 
 
 async def test_a_conflict_has_ways_out(designer: User, knot: Workshop) -> None:

@@ -21,11 +21,12 @@ def _figure(value: float, u: float = 0.0, unit: str = "") -> Figure:
     [
         (_figure(4.0, 0.01), _figure(4.2, 0.01), "was 4, +5\u202f%", True),
         (_figure(4.0, 0.01), _figure(3.8, 0.01), "was 4, \u22125\u202f%", True),
-        # 1.96 times the root of the sum of squares is 0.0277: 0.03 is more, 0.025 is not (JCGM 100:2008, 5.1.2)
+        # 1.96 times the root of the sum of squares is 0.0277: 0.03 is more, 0.024 is not (JCGM 100:2008, 5.1.2)
         (_figure(4.0, 0.01), _figure(4.03, 0.01), "was 4, +0.75\u202f%", True),
-        (_figure(4.0, 0.01), _figure(4.025, 0.01), "was 4, +0.62\u202f%: within its uncertainty", False),
+        (_figure(4.0, 0.01), _figure(4.024, 0.01), "was 4, +0.6\u202f%: within its uncertainty", False),
         (_figure(-0.05, unit="T"), _figure(0.15, unit="T"), "was \u22120.05, +0.2\u202fT", True),
         (_figure(7.3), _figure(7.3), "", False),
+        (_figure(0.2), replace(_figure(0.202), number="0.2"), "", False),  # it reads the same
     ],
 )
 def test_a_change_is_said_and_weighed(before: Figure, now: Figure, words: str, real: bool) -> None:

@@ -156,6 +156,32 @@ def test_a_cap_on_the_pole_is_a_wall_to_the_coil() -> None:
         assert "".join(inside.itertext()) == room
 
 
+def test_a_part_is_hatched_alike_on_both_sides() -> None:
+    """ISO 128-3: all cut areas of one part have hatching of one direction and spacing, so it runs on through a solid pole; and on the
+    axis, inside the part, there is no edge.
+    """
+    drawn = Drawn(section_svg(motor(), theme=None, width_px=600, dimensions=False, mirrored=True))
+    for name in ("pole", "back plate", "top plate"):
+        slopes, passed = set(), set()
+        for path in drawn.bodies()[name].iter(f"{SVG}path"):
+            if path.get("class") == "hatch":
+                ends = drawn.mm(path.get("d", "").replace("M", " ").replace("L", " ")).reshape(-1, 2, 2)
+                ends = ends[np.hypot(*(ends[:, 1] - ends[:, 0]).T) > 0.5]
+                step = ends[:, 1] - ends[:, 0]
+                slopes |= set(np.sign(step[:, 0] * step[:, 1]))
+                across = (ends[:, 0, 1] - np.sign(step[:, 0] * step[:, 1]) * ends[:, 0, 0]) / 1e-1
+                passed |= set(np.round(across).astype(int))
+        assert len(slopes) == 1
+        if name == "pole":  # solid: no gap where both halves meet
+            apart = np.diff(sorted(passed))
+            assert np.median(apart) == pytest.approx(np.max(apart), abs=2)
+    for path in drawn.bodies()["pole"].iter(f"{SVG}path"):
+        if path.get("class") == "outline":
+            d = path.get("d", "")
+            assert not d.endswith("Z")
+            assert abs(drawn.mm(d)[[0, -1], 0]).max() < 0.01
+
+
 def test_lines_of_the_standards() -> None:
     """Outlines twice as thick as narrow lines at least, the axis long-dashed dotted (ISO 128-2)."""
     drawn = Drawn(section_svg(motor(), theme=theme(), width_px=800))

@@ -10,20 +10,11 @@ import copy
 from collections.abc import Callable
 from typing import Any
 
-from halfroll.app.design_tables import (
-    Built,
-    Data,
-    as_plain,
-    as_turned,
-    free_name,
-    sizes_of,
-    typed_value,
-    written,
-)
+from halfroll.app.design_stack import place, rename, take_out, tidy
+from halfroll.app.design_tables import Built, Data, free_name, typed_value, written
 from halfroll.app.typed import said_at_field, without_place
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import Catalogue
-from halfroll.materials.types import MagnetGrade
 from halfroll.motor.coil import wind
 from halfroll.motor.stack import assemble
 from halfroll.workshop import Workshop, clear_draft, load_draft, save_draft
@@ -37,7 +28,6 @@ STRUCTURE = ("part", "shape", "material")
 """Keys of a part whose change asks for other fields."""
 
 _MOST_STEPS_BACK = 100
-_REFERENCES = ("on", "under", "beside")
 
 
 class DesignDraft:
@@ -118,38 +108,9 @@ class DesignDraft:
             else:
                 here[last] = value
             if last in STRUCTURE and isinstance(way[-1], int):
-                self._tidy(data["motor"]["parts"][way[-1]], str(last))
+                tidy(data["motor"]["parts"][way[-1]], str(last), self.catalogue, self.built)
 
         self.change(write, remember=remember)
-
-    def _tidy(self, part: Data, changed: str) -> None:
-        """Make a part whole again after its stock, shape or material was changed."""
-        bought = self.catalogue.parts.get(str(part.get("part")))
-        if changed == "part" and bought is not None:
-            for word in (
-                "shape",
-                "outer_mm",
-                "inner_mm",
-                "height_mm",
-                "profile_mm",
-                *(["material"] if bought.material else []),
-            ):
-                part.pop(word, None)
-        elif changed == "part" and self.built is not None:  # own size from here on: what it was
-            for word, value in sizes_of(self.built, str(part.get("name"))).items():
-                part.setdefault(word, value)
-        material = part.get("material") or (bought.material if bought is not None else None)
-        if isinstance(self.catalogue.materials.get(str(material)), MagnetGrade):
-            part.setdefault("magnetised", "up")
-        else:
-            part.pop("magnetised", None)
-        shape = part.get("shape") or (bought.shape if bought is not None else "disc")
-        if changed == "shape":
-            as_turned(part) if shape == "turned" else as_plain(part)
-        if shape != "ring":
-            part.pop("inner_mm", None)
-        elif changed == "shape" and "inner_mm" not in part and isinstance(part.get("outer_mm"), int | float):
-            part["inner_mm"] = round(0.5 * part["outer_mm"], 2)
 
     def change(self, how: Callable[[Data], None], *, remember: bool = True) -> None:
         """Change the data, remember what they were, check them, and keep the draft."""
@@ -261,61 +222,44 @@ class DesignDraft:
     # The stack.
 
     def add_part(self, part: Data) -> str:
-        """Add a part; returns the name it got, a free one."""
+        """Add a part; returns the name it got, a free one. What lay where it comes to lie is put on it."""
         names = [one.get("name", "") for one in self.parts]
         name = free_name(part["name"], names)
         self.change(lambda data: data["motor"]["parts"].append({**part, "name": name}))
+        self._make_room(name, part.get("on"))
         return name
+
+    def _make_room(self, name: str, under: str | None) -> None:
+        """Put one part that lies on the same as a new one on the new one, if the two collide otherwise."""
+        if not self._faulty(name) or under is None:
+            return
+        before = self.data
+        for index in [
+            n for n, part in enumerate(self.parts) if part.get("on") == under and part["name"] != name
+        ]:
+            self.data = copy.deepcopy(before)
+            self.data["motor"]["parts"][index]["on"] = name
+            self.check()
+            if not self._faulty(name):
+                self.keep()
+                return
+        self.data = before
+        self.check()
+
+    def _faulty(self, name: str) -> bool:
+        """Whether a fault names a part."""
+        return any(name in text for text in self.errors.values())
 
     def remove_part(self, index: int) -> None:
         """Take a part away; what was placed by it is placed by what carried it."""
-
-        def take(data: Data) -> None:
-            parts = data["motor"]["parts"]
-            gone = parts.pop(index)
-            how = next((word for word in _REFERENCES if word in gone), None)
-            for part in parts:
-                for word in _REFERENCES:
-                    if part.get(word) == gone["name"]:
-                        part.pop(word)
-                        if how is not None:
-                            part[how] = gone[how]
-            if parts and not any(word in parts[0] for word in _REFERENCES):
-                return
-            if parts:
-                for word in (*_REFERENCES, "glue_mm", "align", "offset_mm"):
-                    parts[0].pop(word, None)
-
-        self.change(take)
+        self.change(lambda data: take_out(data["motor"]["parts"], index))
 
     def rename(self, index: int, name: str) -> None:
         """Give a part another name, everywhere it is named."""
-        old = self.parts[index].get("name")
-        name = name.strip()
-        if not name or name == old:
-            return
-
-        def write(data: Data) -> None:
-            motor = data["motor"]
-            motor["parts"][index]["name"] = name
-            motor["gap"] = [name if one == old else one for one in motor["gap"]]
-            for part in motor["parts"]:
-                for word in _REFERENCES:
-                    if part.get(word) == old:
-                        part[word] = name
-
-        self.change(write)
+        old, name = self.parts[index].get("name"), name.strip()
+        if name and name != old:
+            self.change(lambda data: rename(data["motor"], index, name))
 
     def place(self, index: int, how: str, of: str) -> None:
         """Place a part on, under or beside another."""
-
-        def write(data: Data) -> None:
-            part = data["motor"]["parts"][index]
-            for word in _REFERENCES:
-                part.pop(word, None)
-            if how != "beside":
-                part.pop("align", None)
-                part.pop("offset_mm", None)
-            part[how] = of
-
-        self.change(write)
+        self.change(lambda data: place(data["motor"]["parts"][index], how, of))

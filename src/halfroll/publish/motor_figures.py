@@ -133,8 +133,7 @@ def _changed(now: Figure, before: Figure | None) -> Changed:
     if before is None:
         return Changed(figure=now)
     by = now.value - before.value
-    size = max(abs(now.value), abs(before.value))
-    if abs(by) <= LEAST_REL * size:
+    if now.number == before.number or abs(by) <= LEAST_REL * max(abs(now.value), abs(before.value)):
         return Changed(figure=now)
     real = abs(by) > COVERAGE * math.hypot(now.u, before.u)
     if now.unit or not before.value:

@@ -5,9 +5,13 @@ from __future__ import annotations
 from html import escape
 
 from halfroll.motor.coil import Coil
+from halfroll.motor.polygons import Polygon
 from halfroll.motor.types import Assembly, Body, Magnet
 from halfroll.publish.section_hatch import WORDS, Hatch, hatches, hatching
 from halfroll.publish.section_sheet import Sheet
+
+AXIS_M = 1e-9
+"""What is nearer to the axis lies on it."""
 
 
 def bodies(sheet: Sheet, assembly: Assembly, hatched: bool, mirrored: bool) -> list[str]:
@@ -19,7 +23,8 @@ def bodies(sheet: Sheet, assembly: Assembly, hatched: bool, mirrored: bool) -> l
             "".join(hatching(sheet, body.outline, hatch, mirrored=side) for side in sides) if hatched else ""
         )
         for side in sides:
-            outline = sheet.path(body.outline, closed=True, mirrored=side)
+            points, closed = off_the_axis(body.outline)
+            outline = sheet.path(points, closed=closed, mirrored=side)
             inside += sheet.stroke(
                 outline,
                 cls="outline",
@@ -31,6 +36,15 @@ def bodies(sheet: Sheet, assembly: Assembly, hatched: bool, mirrored: bool) -> l
             f'<g class="body" data-body="{escape(body.name)}" data-kind="{hatch.kind}"><title>{escape(words)}</title>{inside}</g>'
         )
     return drawn
+
+
+def off_the_axis(outline: Polygon) -> tuple[Polygon, bool]:
+    """An outline without its edge on the axis, where a solid part has none, and whether it is still closed."""
+    for k in range(len(outline)):
+        (r, _), (next_r, _) = outline[k], outline[(k + 1) % len(outline)]
+        if max(abs(r), abs(next_r)) < AXIS_M:
+            return (*outline[k + 1 :], *outline[: k + 1]), False
+    return outline, True
 
 
 def coil_drawn(sheet: Sheet, assembly: Assembly, coil: Coil | None, mirrored: bool) -> list[str]:

@@ -67,7 +67,11 @@ def hatches(bodies: Sequence[Body]) -> list[Hatch]:
 
 
 def hatching(sheet: Sheet, outline: Polygon, hatch: Hatch, *, mirrored: bool = False) -> str:
-    """SVG of the lines of a hatched half-section."""
+    """SVG of the lines of a hatched half-section; on the other side of the axis they run the same way, and on through a solid part, for
+    one part is hatched alike wherever it is cut (ISO 128-3).
+    """
+    if mirrored:
+        outline = tuple((-r, z) for r, z in reversed(outline))
     gap = sheet.inks.gap * hatch.spacing / sheet.scale
     ways = (1, -1) if hatch.kind in ("magnet", "winding") else (hatch.direction,)
     if hatch.kind == "magnet":
@@ -76,16 +80,14 @@ def hatching(sheet: Sheet, outline: Polygon, hatch: Hatch, *, mirrored: bool = F
         gap *= 0.5
     strokes = [line for way in ways for line in _lines(outline, way, gap)]
     if hatch.kind == "metal":
-        return _drawn(sheet, strokes[::2], mirrored) + _drawn(sheet, strokes[1::2], mirrored, dash="4 2.5")
-    return _drawn(sheet, strokes, mirrored, dash="1.5 3" if hatch.kind == "print" else "")
+        return _drawn(sheet, strokes[::2]) + _drawn(sheet, strokes[1::2], dash="4 2.5")
+    return _drawn(sheet, strokes, dash="1.5 3" if hatch.kind == "print" else "")
 
 
-def _drawn(
-    sheet: Sheet, strokes: list[tuple[tuple[float, float], ...]], mirrored: bool, dash: str = ""
-) -> str:
+def _drawn(sheet: Sheet, strokes: list[tuple[tuple[float, float], ...]], dash: str = "") -> str:
     if not strokes:
         return ""
-    d = "".join(sheet.path(line, mirrored=mirrored) for line in strokes)
+    d = "".join(sheet.path(line) for line in strokes)
     dashed = f' stroke-dasharray="{dash}"' if dash else ""
     ink = sheet.inks
     return f'<path class="hatch" d="{d}" fill="none" stroke="{ink.hatch}" stroke-width="{0.75 * ink.thin:g}" stroke-opacity=".75"{dashed}/>'

@@ -209,6 +209,11 @@ class DesignPage:
         """No answer; what was shown stays, pale."""
         self.results.failed(words)
 
+    def without_field(self, report: MotorReport) -> None:
+        """What is known of the coil, where no field was ever computed."""
+        if self.solved is None:
+            self.results.show_coil(report)
+
     def _take(self, built: Built, report: MotorReport) -> None:
         assert report.solved.motor is not None
         self.solved, self.report = (built, report.solved.motor), report

@@ -56,7 +56,12 @@ class DesignFields:
     def say(self) -> None:
         """Show the faults as they are now."""
         for key, field in {**self.fields, **self.places}.items():
-            field.error(next((text for at, text in self.draft.errors.items() if at == key or at.startswith(f"{key}[")), ""))
+            field.error(
+                next(
+                    (text for at, text in self.draft.errors.items() if at == key or at.startswith(f"{key}[")),
+                    "",
+                )
+            )
 
     def _shown(self, key: str) -> str:
         value = self.draft.value(key)

@@ -35,6 +35,7 @@ class DesignResults:
         self.shown: MotorReport | None = None
         self._use_offset = use_offset
         self.mark = el("p", cls="earlier-note", role="status").mark("earlier")
+        self.spoken = el("p", cls="unseen", role="status").mark("spoken")
         with el("div", cls="fault-and-again"):
             self.fault = el("p", cls="alert", role="alert").mark("solver-fault")
             with el("div", cls="actions no-print") as self._again:
@@ -75,6 +76,8 @@ class DesignResults:
     def show(self, report: MotorReport) -> None:
         """Show the results of a motor in place of those before."""
         self.show_figures(report)
+        first = [f"{one.name} {one.number}{THIN}{one.behind}" for one in figures(report)[:3]]
+        self.spoken.text = f"Computed. {'; '.join(first)}."
         self.said.clear()
         with self.said:
             show("design_said.html", verdicts=_grave(report.verdicts))
@@ -83,7 +86,14 @@ class DesignResults:
         with self.box:
             show("design_said.html", verdicts=[v for v in report.verdicts if v.severity < Severity.CAUTION])
             self._tables(report)
-        self.coil.set_visibility(report.coil is not None)
+        self._coil(report)
+
+    def show_coil(self, report: MotorReport) -> None:
+        """Show what is known without a field."""
+        self.show_figures(report)
+        self.said.clear()
+        with self.said:
+            show("design_said.html", verdicts=_grave(report.verdicts))
         self._coil(report)
 
     def show_figures(self, report: MotorReport) -> None:
@@ -102,7 +112,7 @@ class DesignResults:
     def compare_with(self, report: MotorReport) -> None:
         """Show from now on what became of this one."""
         self.before = report
-        if self.shown is not None:
+        if self.shown is not None and self.shown.solved.motor is not None:
             self.show_figures(self.shown)
             self._charts(self.shown)
 
@@ -145,6 +155,7 @@ class DesignResults:
 
     def _coil(self, report: MotorReport) -> None:
         """How the coil is wound, its room on both sides, and what heat does to it."""
+        self.coil.set_visibility(report.coil is not None)
         self.coil_box.clear()
         if report.coil is None:
             return

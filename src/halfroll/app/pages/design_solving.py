@@ -6,7 +6,7 @@ import datetime as dt
 from functools import partial
 from typing import Any, Protocol
 
-from nicegui import ui
+from nicegui import run, ui
 
 from halfroll.app.design_draft import DesignDraft
 from halfroll.app.design_tables import Built
@@ -46,6 +46,9 @@ class Shown(Protocol):
 
     def failed(self, words: str) -> None:
         """Say why there is no answer."""
+
+    def without_field(self, report: MotorReport) -> None:
+        """Show what is known without a field."""
 
 
 class Solving:
@@ -106,6 +109,16 @@ class Solving:
         except HalfrollError as fault:
             if job is self._job and not self._gone():
                 self.page.failed(str(fault))
+                await self._without_field(job, built)
+
+    async def _without_field(self, job: Job, built: Built) -> None:
+        """What is known of the coil all the same, as where there is no solver for this computer."""
+        try:
+            report = await run.io_bound(self.report, built, None)
+        except HalfrollError:
+            return
+        if report is not None and job is self._job and not self._gone():
+            self.page.without_field(report)
 
     def _gone(self) -> bool:
         return bool(ui.context.client.is_deleted)
