@@ -127,5 +127,7 @@ def test_ranges_of_a_design_are_those_that_are_refused() -> None:
             assert (caught.value.place.key, caught.value.allowed) == (f"coil.{key}_mm", f"{low} to {high} mm")
     assert all(f"`{glue}`" in coil for glue in GLUES)
     parts = text.partition("### version: [[motor.parts]]")[2].partition("\n### ")[0]
-    sizes = re.findall(r"^\| `(?:outer|inner|height)_mm` .*from ([\d.]+) to (\d+(?:\.\d+)?)", parts, re.MULTILINE)
+    sizes = re.findall(
+        r"^\| `(?:outer|inner|height)_mm` .*from ([\d.]+) to (\d+(?:\.\d+)?)", parts, re.MULTILINE
+    )
     assert sizes == [(f"{1e3 * SMALLEST_M:g}", f"{1e3 * LARGEST_M:g}")] * 3

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
 from halfroll.motor.results import OperatingPoint
 from halfroll.publish.motor_figures import Figure, changes, field_figures
+from halfroll.publish.motor_rows import THIN, magnet_rows
 from halfroll.publish.motor_warm import warm_words, weaker_words, worst_in_the_cold
 from tests.publish.test_section import motor, uniform
 
@@ -68,3 +71,23 @@ def test_the_worst_magnet_is_named() -> None:
 def test_ferrite_fears_the_cold() -> None:
     """Its coercivity rises with the temperature (IEC 60404-8-1: about +0.3 % per kelvin), so frost is its danger."""
     assert worst_in_the_cold(motor())
+
+
+@pytest.mark.parametrize(
+    ("now_c", "margin_t", "limit_c", "said"),
+    [
+        (20.0, 0.1, 86.4, "up to 86 °C"),  # neodymium, well
+        (95.0, -0.02, 86.4, "below 86 °C"),  # neodymium, past it
+        (20.0, 0.05, -31.0, "down to −31 °C"),  # ferrite, well
+        (20.0, -0.04, 49.0, "from 49 °C"),  # ferrite, too thin already
+        (20.0, 0.3, -math.inf, "at any"),
+    ],
+)
+def test_on_which_side_a_magnet_is_safe(now_c: float, margin_t: float, limit_c: float, said: str) -> None:
+    """The words follow from where the magnet stands now: inside its safe side or past it."""
+    point = OperatingPoint(
+        body="magnet", temperature_c=now_c, b_mean_t=0.3, h_mean_a_m=-1e5, permeance=2.0, b_worst_t=margin_t,
+        worst_at_m=(0.02, 0.0), knee_t=0.0, margin_t=margin_t, share_below_knee=0.0, safe_to_c=limit_c,
+    )  # fmt: skip
+    result = SimpleNamespace(magnets=(point,))
+    assert magnet_rows(result).rows[0][-1].replace(THIN, " ") == said

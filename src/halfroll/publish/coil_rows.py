@@ -136,9 +136,13 @@ def winding_rows(found: Windings) -> Rows:
 def narrow_winding_rows(found: Windings) -> Rows:
     """The same for a terminal of 80 columns: what is compared stands in the table, the rest under it, row by row."""
     wide = winding_rows(found)
-    at = [wide.head.index(name) for name in ("", "Wire", "Layers", "Turns", "R", wide.head[5], "(Bl)²/R", "Mass")]
+    at = [
+        wide.head.index(name)
+        for name in ("", "Wire", "Layers", "Turns", "R", wide.head[5], "(Bl)²/R", "Mass")
+    ]
     rows = tuple(
-        (*(row[i] for i in at), f"±{_mm(one.travel_m)}") for row, one in zip(wide.rows, found.choices, strict=True)
+        (*(row[i] for i in at), f"±{_mm(one.travel_m)}")
+        for row, one in zip(wide.rows, found.choices, strict=True)
     )
     return Rows(
         head=(*(wide.head[i] for i in at), "Travel"), rows=rows,
@@ -169,7 +173,9 @@ def winding_notes(found: Windings) -> list[str]:
     """What was asked, how it is ranked, and what was left out for which reason."""
     lines = [f"Ranked by {found.ranked_by}; {found.tried} windings looked at."]
     if found.rejected:
-        lines.append("Left out: " + "; ".join(f"{reason} ({n})" for reason, n in found.rejected.items()) + ".")
+        lines.append(
+            "Left out: " + "; ".join(f"{reason} ({n})" for reason, n in found.rejected.items()) + "."
+        )
     return lines
 
 

@@ -118,7 +118,12 @@ def _marked(
 
 
 def gap_chart(
-    result: MotorResult, assembly: Assembly, *, theme: Theme, width_px: float, before: MotorResult | None = None
+    result: MotorResult,
+    assembly: Assembly,
+    *,
+    theme: Theme,
+    width_px: float,
+    before: MotorResult | None = None,
 ) -> Spec:
     """Radial flux density through the gap over height, with the ends of gap and winding; what it was `before` a change."""
     gap, winding = assembly.gap, assembly.winding

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from halfroll.motor.body_mass import mass_kg
@@ -95,6 +96,7 @@ def _magnet(one: OperatingPoint) -> dict[str, Any]:
         "part": one.body, "temperature_c": one.temperature_c, "b_mean_t": one.b_mean_t, "h_mean_a_m": one.h_mean_a_m,
         "permeance": one.permeance, "b_worst_t": one.b_worst_t, "worst_at_mm": [1e3 * value for value in one.worst_at_m],
         "knee_t": one.knee_t, "margin_t": one.margin_t, "share_below_knee": one.share_below_knee,
+        "safe_to_c": one.safe_to_c if math.isfinite(one.safe_to_c) else None,
     }  # fmt: skip
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from halfroll.core.text import MINUS, THIN, format_value, format_with_u
 from halfroll.motor.coil import Coil
 from halfroll.motor.design_changes import DesignChange
-from halfroll.motor.results import MotorResult
+from halfroll.motor.results import MotorResult, OperatingPoint
 from halfroll.motor.travel import GeometricTravel, Limit, TravelLimits
 from halfroll.motor.types import Assembly
 from halfroll.publish.motor_figures import COVERAGE, field_figures
@@ -124,16 +125,30 @@ def steel_rows(result: MotorResult) -> Rows:
     )
 
 
+SAFE_NOTE = "Safe: where its weakest place reaches the knee, the load on it unchanged; the grade's own limit holds besides."
+
+
 def magnet_rows(result: MotorResult) -> Rows:
     """Where each magnet works against its knee."""
     rows = tuple(
         (m.body, f"{m.temperature_c:g}{THIN}°C", f"{m.permeance:.2g}", f"{m.b_mean_t:.3f}{THIN}T", f"{m.b_worst_t:.3f}{THIN}T",
-         f"{m.knee_t:.3f}{THIN}T", f"{m.margin_t:+.3f}{THIN}T".replace("-", MINUS), f"{100 * m.share_below_knee:.2g}{THIN}%")
+         f"{m.knee_t:.3f}{THIN}T", f"{m.margin_t:+.3f}{THIN}T".replace("-", MINUS), f"{100 * m.share_below_knee:.2g}{THIN}%",
+         _safe(m))
         for m in result.magnets
     )  # fmt: skip
-    head = ("Magnet", "at", "Permeance", "B mean", "B lowest", "Knee", "Margin", "Below the knee")
+    head = ("Magnet", "at", "Permeance", "B mean", "B lowest", "Knee", "Margin", "Below the knee", "Safe")
     note = "Along the polarisation. What falls below the knee loses magnetisation for good; the field does not take that off."
-    return Rows(head=head, rows=rows, notes=(note,) if rows else ())
+    return Rows(head=head, rows=rows, notes=(note, SAFE_NOTE) if rows else ())
+
+
+def _safe(magnet: OperatingPoint) -> str:
+    """On which side of what temperature a magnet loses nothing: neodymium on the cold side, ferrite on the warm one."""
+    limit = magnet.safe_to_c
+    if not math.isfinite(limit):
+        return "at any"
+    warmer = limit > magnet.temperature_c
+    side = ("up to" if warmer else "down to") if magnet.margin_t >= 0.0 else ("from" if warmer else "below")
+    return f"{side} {limit:.0f}{THIN}°C".replace("-", MINUS)
 
 
 def change_rows(changes: Sequence[DesignChange], against: str) -> Rows:

@@ -74,12 +74,17 @@ def _lines(workshop: Workshop, seen: Overview) -> None:
     motors = motor_drawings(
         workshop,
         {version.version_id: version.record for version in versions},
-        {v.version_id: f"{d.record.title} {v.version_id.rpartition('/')[2]}" for d in seen.drivers for v in d.versions},
+        {
+            v.version_id: f"{d.record.title} {v.version_id.rpartition('/')[2]}"
+            for d in seen.drivers
+            for v in d.versions
+        },
     )
     show(
         "overview_lines.html",
         lines=[
-            (driver, _stations(driver, settings, largest, motors), _all_address(driver)) for driver in seen.drivers
+            (driver, _stations(driver, settings, largest, motors), _all_address(driver))
+            for driver in seen.drivers
         ],
         headlines=[(key, RULE[key].label, RULE[key].text(settings)) for key in HEADLINES],
     )
@@ -119,7 +124,9 @@ def _stations(
                 branch="" if parent is None else f"from {parent.removeprefix(f'{driver.driver_id}/')}",
                 drawing=Markup(
                     motors.get(line.version_id)
-                    or half_section(radius_of(line), largest_m=largest_m, name=f"{driver.record.title} {name}")
+                    or half_section(
+                        radius_of(line), largest_m=largest_m, name=f"{driver.record.title} {name}"
+                    )
                 ),
                 standing=standing,
                 state=STATES[standing.state],

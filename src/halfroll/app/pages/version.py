@@ -71,7 +71,9 @@ def _show(workshop: Workshop, driver: DriverLine, line: VersionLine, runs: Seque
     ids = [v.version_id for v in driver.versions]
     largest = max((r for v in driver.versions if (r := radius_of(v)) is not None), default=None)
     title = f"{driver.record.title} {name}"
-    motor = motor_drawings(workshop, {line.version_id: line.record}, {line.version_id: title}, width_px=420).get(line.version_id)
+    motor = motor_drawings(
+        workshop, {line.version_id: line.record}, {line.version_id: title}, width_px=420
+    ).get(line.version_id)
     show(
         "version_head.html",
         steps=[("Drivers", "/"), (driver.record.title, f"/#{driver.driver_id}")],
