@@ -20,7 +20,7 @@ from scipy import fft
 from scipy.signal import butter, lfilter
 
 from halfroll.core.conditions import Conditions, Space
-from halfroll.measure.analyse import analyse
+from halfroll.measure.analysis.analyse import analyse
 from halfroll.measure.recording import Recording, Role, Scale
 from halfroll.measure.sweep import Sweep
 

@@ -14,8 +14,8 @@ import numpy as np
 from scipy.optimize import curve_fit
 
 from halfroll.core.levels import ComplexArray, FloatArray
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.parameters import fit_impedance
+from halfroll.measure.impedances.impedance import ImpedanceCurve
+from halfroll.measure.lumped.parameters import fit_impedance
 
 TRUTH = (3.6, 75.0, 4.4, 1.3, 1.1e-4, 9e-5, 1.6)
 START = (3.5, 70.0, 4.0, 1.2, 1e-4, 1e-4, 1.5)

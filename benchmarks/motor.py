@@ -31,10 +31,10 @@ import numpy as np
 from halfroll.core.levels import FloatArray
 from halfroll.materials.steel import MU_0, curve
 from halfroll.materials.types import MagnetGrade, Origin, Steel
-from halfroll.motor.discrete import flux_density_of
-from halfroll.motor.magnetostatics import ORDER, StaticField, solve
-from halfroll.motor.mesh import MeshSettings, mesh_of
-from halfroll.motor.study import StudySettings, study
+from halfroll.motor.field.discrete import flux_density_of
+from halfroll.motor.field.magnetostatics import ORDER, StaticField, solve
+from halfroll.motor.field.mesh import MeshSettings, mesh_of
+from halfroll.motor.field.study import StudySettings, study
 from halfroll.motor.types import Assembly, Body, Gap, Magnet, SoftSteel, Winding
 
 HERE = Path(__file__).parent

@@ -26,7 +26,7 @@ from halfroll.app.standing import headline
 from halfroll.core.conditions import Space
 from halfroll.figures.readings import take_readings
 from halfroll.figures.rules import HEADLINES
-from halfroll.measure.analyse import analyse
+from halfroll.measure.analysis.analyse import analyse
 from halfroll.measure.recording import Role
 from halfroll.measure.sweep import Sweep
 from halfroll.workshop import (

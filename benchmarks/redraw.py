@@ -31,8 +31,8 @@ from playwright.sync_api import sync_playwright
 from halfroll.app.design_draft import DesignDraft
 from halfroll.app.design_start import start
 from halfroll.materials.catalogue import catalogue
-from halfroll.motor.mesh import MeshSettings, mesh_of
-from halfroll.motor.study import usual_travel
+from halfroll.motor.field.mesh import MeshSettings, mesh_of
+from halfroll.motor.field.study import usual_travel
 from halfroll.motor.types import Assembly
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
 

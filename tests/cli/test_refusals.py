@@ -7,7 +7,7 @@ import pytest
 import soundfile
 
 from halfroll.cli.main import run
-from halfroll.motor.cutting import not_solved
+from halfroll.motor.field.cutting import not_solved
 from tests.cli.conftest import ROLES, take_id, write_take
 
 

@@ -7,8 +7,8 @@ import pytest
 
 from halfroll.compare.curves import curves, impedance_of_runs
 from halfroll.core.conditions import Space
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.response import Gate
+from halfroll.measure.analysis.response import Gate
+from halfroll.measure.impedances.impedance import ImpedanceCurve
 from tests.figures.make import GRID, make_response
 
 

@@ -10,9 +10,9 @@ from scipy.stats import t as student
 
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.levels import FloatArray
-from halfroll.measure.analyse import analyse
+from halfroll.measure.analysis.analyse import analyse
+from halfroll.measure.analysis.response import Response
 from halfroll.measure.recording import Recording, Role, Scale
-from halfroll.measure.response import Response
 from halfroll.measure.sweep import Sweep
 from tests.docs.pages import DOCS
 

@@ -11,8 +11,8 @@ from halfroll.cli.main import halfroll
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import catalogue
 from halfroll.materials.glue import GLUES
-from halfroll.motor.coil_design import CoilDesign
-from halfroll.motor.design_checks import LARGEST_M, SMALLEST_M
+from halfroll.motor.coil.design import CoilDesign
+from halfroll.motor.placing.design_checks import LARGEST_M, SMALLEST_M
 from tests.docs.pages import DOCS, generator
 from tests.project.tree import PACKAGE, modules
 

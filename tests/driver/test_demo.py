@@ -19,9 +19,9 @@ from halfroll.driver.linear import linear_response
 from halfroll.driver.lumped import small_signal
 from halfroll.figures.readings import read_take
 from halfroll.figures.types import FigureSettings
-from halfroll.measure.analyse import analyse
+from halfroll.measure.analysis.analyse import analyse
+from halfroll.measure.analysis.response import Response
 from halfroll.measure.recording import Recording, Role, Scale
-from halfroll.measure.response import Response
 
 VERSIONS = [(driver, version) for driver in DRIVERS for version in driver.versions]
 IDS = [f"{driver.name}-{version.name}" for driver, version in VERSIONS]

@@ -10,7 +10,7 @@ from halfroll.core.levels import P_REF_PA
 from halfroll.core.verdicts import Verdict
 from halfroll.figures.rules import RULES
 from halfroll.figures.types import Reading, TakeReadings
-from halfroll.measure.response import Gate, ImpulseResponse, Response
+from halfroll.measure.analysis.response import Gate, ImpulseResponse, Response
 
 GRID = log_grid(20.0, 20000.0)
 

@@ -12,7 +12,7 @@ from halfroll.figures.combine import combine, version_figures
 from halfroll.figures.parameters import ABSOLUTE_FIGURES, KEYS, absolute_readings, fit_readings
 from halfroll.figures.rules import GROUPS, RULE, RULES, told_of
 from halfroll.figures.types import FigureSettings, Reading, TakeReadings
-from halfroll.measure.parameter_types import Estimates, Fit, Parameters
+from halfroll.measure.lumped.parameter_types import Estimates, Fit, Parameters
 from tests.figures.make import make_take
 
 SETTINGS = FigureSettings()

@@ -11,7 +11,7 @@ from halfroll.core.conditions import Space
 from halfroll.figures.readings import read_take, take_readings
 from halfroll.figures.rules import RULES
 from halfroll.figures.types import FigureSettings, Reading
-from halfroll.measure.response import Gate
+from halfroll.measure.analysis.response import Gate
 from tests.figures.make import GRID, level_of_corners, make_response
 
 DEFAULT = FigureSettings()

@@ -7,7 +7,7 @@ import pytest
 
 from halfroll.figures.readings import read_take
 from halfroll.figures.types import FigureSettings
-from halfroll.measure.analyse import analyse
+from halfroll.measure.analysis.analyse import analyse
 from tests.figures.make import make_response
 from tests.measure.rubbing import CONDITIONS, RATE, SWEEP, bench, leak, quiet
 

@@ -8,7 +8,7 @@ import pytest
 from halfroll.core.conditions import Conditions, Space
 from halfroll.figures.tones import KEY, tones_readings
 from halfroll.figures.types import FigureSettings
-from halfroll.measure.level_series import LevelSeries
+from halfroll.measure.stepped.level_series import LevelSeries
 
 CONDITIONS = Conditions(drive_v=None, distance_m=1.0, space=Space.HALF, rated_impedance_ohm=8.0)
 VOLTS = np.array([1.0, 2.0, 4.0, 8.0])

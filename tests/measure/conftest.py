@@ -9,7 +9,7 @@ import pytest
 import soundfile
 
 from halfroll.core.conditions import Conditions, Space
-from halfroll.measure.analyse import AnalysisSettings, analyse
+from halfroll.measure.analysis.analyse import AnalysisSettings, analyse
 from halfroll.measure.recording import Recording, Role, Scale
 from halfroll.measure.sweep import Sweep
 

@@ -5,8 +5,8 @@ from typing import Any
 import numpy as np
 
 from halfroll.core.levels import ComplexArray, FloatArray
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.parameter_types import Estimates, Fit
+from halfroll.measure.impedances.impedance import ImpedanceCurve
+from halfroll.measure.lumped.parameter_types import Estimates, Fit
 
 FREQUENCY = np.geomspace(5.0, 20_000.0, 217)
 

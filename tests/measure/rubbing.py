@@ -18,13 +18,13 @@ from halfroll.driver.demo.types import model
 from halfroll.driver.large_signal import Motion, play
 from halfroll.driver.microphone import Position, sound_pressure
 from halfroll.driver.noise import room_noise
-from halfroll.measure.align import Aligned
-from halfroll.measure.analyse import analyse
-from halfroll.measure.deconvolve import deconvolve, order_window
-from halfroll.measure.noise import noise_spectrum
+from halfroll.measure.analysis.align import Aligned
+from halfroll.measure.analysis.analyse import analyse
+from halfroll.measure.analysis.deconvolve import deconvolve, order_window
+from halfroll.measure.analysis.noise import noise_spectrum
+from halfroll.measure.analysis.response import Response
 from halfroll.measure.recording import Recording, Role, Scale
-from halfroll.measure.residue import Residue, read_residue, regular_orders
-from halfroll.measure.response import Response
+from halfroll.measure.residues.residue import Residue, read_residue, regular_orders
 from halfroll.measure.sweep import Sweep
 
 SWEEP = Sweep(duration_s=2.5, silence_before_s=0.3, silence_after_s=0.45)

@@ -11,10 +11,15 @@ from scipy.stats import linregress
 from halfroll.acoustics.air import Air
 from halfroll.core.errors import InputError, RefusedError
 from halfroll.core.verdicts import Severity
-from halfroll.measure.absolute import absolute_parameters
-from halfroll.measure.absolute_methods import Resonance, absolute_of, volume_ratio, volume_ratio_by_frequency
-from halfroll.measure.impedance_model import dynamic_compliance
-from halfroll.measure.parameter_types import (
+from halfroll.measure.lumped.absolute import absolute_parameters
+from halfroll.measure.lumped.absolute_methods import (
+    Resonance,
+    absolute_of,
+    volume_ratio,
+    volume_ratio_by_frequency,
+)
+from halfroll.measure.lumped.impedance_model import dynamic_compliance
+from halfroll.measure.lumped.parameter_types import (
     ABSOLUTE_NAMES,
     AddedMass,
     Fit,
@@ -23,7 +28,7 @@ from halfroll.measure.parameter_types import (
     Parameters,
     WeighedMass,
 )
-from halfroll.measure.parameters import fit_impedance
+from halfroll.measure.lumped.parameters import fit_impedance
 from tests.measure.impedances import W1, clean, fit_with, impedance, measured
 
 AIR = Air(1.2, 343.0)

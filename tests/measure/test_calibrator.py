@@ -7,9 +7,9 @@ from scipy.optimize import curve_fit
 from halfroll.core.errors import InputError
 from halfroll.core.levels import db
 from halfroll.core.verdicts import Severity
-from halfroll.measure.calibrator import Calibrator, microphone_sensitivity
+from halfroll.measure.rig.calibrator import Calibrator, microphone_sensitivity
+from halfroll.measure.rig.tone import find_tone
 from halfroll.measure.sweep import Sweep
-from halfroll.measure.tone import find_tone
 
 RATE = 48_000
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from halfroll.core.errors import InputError
-from halfroll.measure.coil_temperature import (
+from halfroll.measure.heat.coil_temperature import (
     from_impedance,
     from_resistance,
     level_change_db,

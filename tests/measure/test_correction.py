@@ -7,9 +7,9 @@ from scipy.signal import freqz, iirpeak, lfilter
 from halfroll.core.errors import InputError
 from halfroll.core.levels import db
 from halfroll.core.verdicts import Severity
-from halfroll.measure.analyse import AnalysisSettings, analyse
-from halfroll.measure.correction import Correction, range_verdict
+from halfroll.measure.analysis.analyse import AnalysisSettings, analyse
 from halfroll.measure.recording import Recording
+from halfroll.measure.rig.correction import Correction, range_verdict
 from tests.measure.bench import CONDITIONS, SWEEP, noise, passed, take
 
 OPEN = AnalysisSettings(gate="none")

@@ -10,10 +10,10 @@ from halfroll.core.conditions import Conditions, Space
 from halfroll.core.errors import InputError
 from halfroll.core.levels import db
 from halfroll.core.verdicts import Severity
-from halfroll.measure.analyse import AnalysisSettings, analyse
-from halfroll.measure.current import CurrentWay, delayed, with_current
+from halfroll.measure.analysis.analyse import AnalysisSettings, analyse
 from halfroll.measure.recording import Recording, Role, Scale
-from halfroll.measure.resistor_check import open_check, resistor_check, tenfold
+from halfroll.measure.rig.current import CurrentWay, delayed, with_current
+from halfroll.measure.rig.resistor_check import open_check, resistor_check, tenfold
 from halfroll.measure.sweep import Sweep
 
 SWEEP = Sweep(duration_s=4.0, silence_before_s=0.3, silence_after_s=0.7)

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from halfroll.core.frequency import log_grid
-from halfroll.measure.distortion import RESOLVED_POWER, harmonic_distortion, upper_limit_power
+from halfroll.measure.analysis.distortion import RESOLVED_POWER, harmonic_distortion, upper_limit_power
 from tests.figures.make import make_response
 
 GRID = log_grid(40.0, 150.0)

@@ -9,7 +9,7 @@ import soxr
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.progress import CancelToken, silent
 from halfroll.core.verdicts import Severity
-from halfroll.measure.analyse import AnalysisSettings, analyse
+from halfroll.measure.analysis.analyse import AnalysisSettings, analyse
 from tests.measure.bench import CONDITIONS, SWEEP, noise, passed, take
 
 OPEN = AnalysisSettings(gate="none")

@@ -13,9 +13,9 @@ import pytest
 
 from halfroll.core.errors import CancelledError, InputError, RefusedError
 from halfroll.core.progress import CancelToken, silent
-from halfroll.measure.burst import burst, read_burst
-from halfroll.measure.find_level import find_level
-from halfroll.measure.ramp import RampSettings
+from halfroll.measure.level.burst import burst, read_burst
+from halfroll.measure.level.find_level import find_level
+from halfroll.measure.level.ramp import RampSettings
 from halfroll.measure.recording import Scale
 
 RATE = 48_000

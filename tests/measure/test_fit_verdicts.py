@@ -7,9 +7,9 @@ import pytest
 
 from halfroll.core.levels import ComplexArray
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.parameter_types import Fit
-from halfroll.measure.parameters import fit_impedance
+from halfroll.measure.impedances.impedance import ImpedanceCurve
+from halfroll.measure.lumped.parameter_types import Fit
+from halfroll.measure.lumped.parameters import fit_impedance
 from tests.measure.impedances import W1, impedance
 
 AT = np.geomspace(10.0, 20_000.0, 300)

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from halfroll.core.errors import InputError
-from halfroll.measure.gate import Reflection, choose_gate, find_reflection
-from halfroll.measure.response import Gate
+from halfroll.measure.analysis.gate import Reflection, choose_gate, find_reflection
+from halfroll.measure.analysis.response import Gate
 
 RATE = 48_000
 

@@ -16,7 +16,7 @@ from scipy.optimize import curve_fit
 from scipy.signal import hilbert
 
 from halfroll.core.levels import FloatArray
-from halfroll.measure.deconvolve import deconvolve
+from halfroll.measure.analysis.deconvolve import deconvolve
 from halfroll.measure.sweep import Sweep
 
 PAIR = Path(__file__).parents[1] / "references" / "sweep_loop"

@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from halfroll.measure.analyse import analyse
-from halfroll.measure.distortion import harmonic_distortion
-from halfroll.measure.response import ORDERS
+from halfroll.measure.analysis.analyse import analyse
+from halfroll.measure.analysis.distortion import harmonic_distortion
+from halfroll.measure.analysis.response import ORDERS
 from tests.measure.rubbing import CONDITIONS, RATE, SWEEP, bench, quiet
 
 

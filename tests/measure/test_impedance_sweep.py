@@ -9,9 +9,9 @@ from scipy.signal import bilinear, freqz, lfilter
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.core.verdicts import Severity
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.impedance_checks import checked
-from halfroll.measure.impedance_sweep import impedance_of_recording, impedance_of_response
+from halfroll.measure.impedances.impedance import ImpedanceCurve
+from halfroll.measure.impedances.impedance_checks import checked
+from halfroll.measure.impedances.impedance_sweep import impedance_of_recording, impedance_of_response
 from halfroll.measure.recording import Recording, Role, Scale
 from halfroll.measure.sweep import Sweep
 from tests.measure.bench import noise

@@ -17,12 +17,12 @@ from halfroll.core.frequency import in_band
 from halfroll.core.verdicts import Severity
 from halfroll.driver.linear import linear_response
 from halfroll.driver.lumped import DriverModel
-from halfroll.measure.analyse import AnalysisSettings, analyse
-from halfroll.measure.join import join
-from halfroll.measure.join_types import Joined, JoinSettings
-from halfroll.measure.near_far import Mouth
+from halfroll.measure.analysis.analyse import AnalysisSettings, analyse
+from halfroll.measure.analysis.response import Response
+from halfroll.measure.joining.join import join
+from halfroll.measure.joining.join_types import Joined, JoinSettings
+from halfroll.measure.joining.near_far import Mouth
 from halfroll.measure.recording import Recording, Role, Scale
-from halfroll.measure.response import Response
 from halfroll.measure.sweep import Sweep
 
 DRIVER = DriverModel(

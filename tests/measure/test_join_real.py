@@ -12,10 +12,10 @@ import pytest
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.frequency import in_band, log_grid
 from halfroll.core.verdicts import Severity
-from halfroll.measure.join import join
-from halfroll.measure.join_types import Joined, JoinSettings
-from halfroll.measure.near_far import Mouth
-from halfroll.measure.response import Gate, ImpulseResponse, Response
+from halfroll.measure.analysis.response import Gate, ImpulseResponse, Response
+from halfroll.measure.joining.join import join
+from halfroll.measure.joining.join_types import Joined, JoinSettings
+from halfroll.measure.joining.near_far import Mouth
 
 FOLDER = Path(__file__).parents[1] / "references" / "maker_driver_F144"
 RATE_HZ = 44_100

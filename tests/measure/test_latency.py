@@ -8,7 +8,7 @@ import soundfile
 from scipy.signal import correlate, correlation_lags
 
 from halfroll.core.errors import InputError
-from halfroll.measure.latency import Latency, loop_latency, over_repeats
+from halfroll.measure.rig.latency import Latency, loop_latency, over_repeats
 from halfroll.measure.sweep import Sweep
 
 PAIR = Path(__file__).parents[1] / "references" / "sweep_loop"

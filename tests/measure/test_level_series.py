@@ -7,14 +7,14 @@ import pytest
 
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.errors import InputError, RefusedError
-from halfroll.measure.analyse import AnalysisSettings, analyse
-from halfroll.measure.highest_level import highest_level
-from halfroll.measure.level_series import LevelCurve, at_frequency, over_band, series_of_tones
-from halfroll.measure.level_takes import series_of_takes
+from halfroll.measure.analysis.analyse import AnalysisSettings, analyse
 from halfroll.measure.recording import Recording
-from halfroll.measure.tone_analysis import analyse_tones
-from halfroll.measure.tone_run import measure_tones
-from halfroll.measure.tones import TonePlan, ToneSettings, level_steps
+from halfroll.measure.stepped.highest_level import highest_level
+from halfroll.measure.stepped.level_series import LevelCurve, at_frequency, over_band, series_of_tones
+from halfroll.measure.stepped.level_takes import series_of_takes
+from halfroll.measure.stepped.tone_analysis import analyse_tones
+from halfroll.measure.stepped.tone_run import measure_tones
+from halfroll.measure.stepped.tones import TonePlan, ToneSettings, level_steps
 from tests.measure.test_tones_truth import CONDITIONS, TRUTH, reference_driver
 from tests.measure.tone_players import RATE, ROLES, SCALES, V_PER_FULL_SCALE, DriverPlayer
 

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from halfroll.core.errors import InputError
 from halfroll.core.levels import db
-from halfroll.measure.analyse import AnalysisSettings, analyse
-from halfroll.measure.delay import group_delay_s
+from halfroll.measure.analysis.analyse import AnalysisSettings, analyse
+from halfroll.measure.analysis.delay import group_delay_s
 from halfroll.measure.recording import Recording, Role
 from tests.measure.bench import CONDITIONS, SWEEP, noise, passed, take, true_response
 

@@ -5,7 +5,7 @@ import pytest
 
 from halfroll.core.errors import InputError
 from halfroll.core.levels import db
-from halfroll.measure.meter import MeterReading, input_scale, output_scale, resolution_of
+from halfroll.measure.rig.meter import MeterReading, input_scale, output_scale, resolution_of
 from tests.measure.test_calibrator import RATE, tone
 
 

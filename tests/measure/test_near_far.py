@@ -15,8 +15,8 @@ from halfroll.acoustics.nearfield import near_field_limit_hz
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.errors import InputError, RefusedError
 from halfroll.core.frequency import log_grid
-from halfroll.measure.near_far import Mouth, near_sum, scale_u_db
-from halfroll.measure.response import Gate, ImpulseResponse, Response
+from halfroll.measure.analysis.response import Gate, ImpulseResponse, Response
+from halfroll.measure.joining.near_far import Mouth, near_sum, scale_u_db
 
 GRID = log_grid(5.0, 6000.0)
 VENTED = json.loads(

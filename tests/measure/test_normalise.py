@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from halfroll.core.conditions import Space
 from halfroll.core.errors import RefusedError
-from halfroll.measure.normalise import (
+from halfroll.measure.analysis.normalise import (
     TRADE_VOLTAGE_V,
     at_reference,
     one_watt_caution,

@@ -12,9 +12,9 @@ import pytest
 from scipy.signal import fftconvolve
 
 from halfroll.core.conditions import Conditions, Space
-from halfroll.measure.analyse import AnalysisSettings, analyse
+from halfroll.measure.analysis.analyse import AnalysisSettings, analyse
+from halfroll.measure.analysis.response import Response
 from halfroll.measure.recording import Recording, Role, Scale
-from halfroll.measure.response import Response
 from halfroll.measure.sweep import Sweep
 
 FOLDER = Path(__file__).parents[1] / "references" / "maker_driver_F144"

@@ -10,11 +10,11 @@ import pytest
 
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.progress import CancelToken, silent
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.impedance_model import ALL_MODELS, Model, creep_compliance
-from halfroll.measure.impedance_start import find_peak
-from halfroll.measure.parameter_types import FitSettings
-from halfroll.measure.parameters import fit_impedance
+from halfroll.measure.impedances.impedance import ImpedanceCurve
+from halfroll.measure.lumped.impedance_model import ALL_MODELS, Model, creep_compliance
+from halfroll.measure.lumped.impedance_start import find_peak
+from halfroll.measure.lumped.parameter_types import FitSettings
+from halfroll.measure.lumped.parameters import fit_impedance
 from tests.measure.impedances import FREQUENCY, SMALL, W1, clean, impedance, measured
 
 TABLES = Path(__file__).parents[1] / "references" / "driver_impedance" / "ac_impedance.json"

@@ -8,11 +8,11 @@ import pytest
 
 from halfroll.acoustics.air import Air
 from halfroll.core.uncertainty import coverage_factor
-from halfroll.measure.absolute import absolute_parameters
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.impedance_model import ALL_MODELS, Model
-from halfroll.measure.parameter_types import AddedMass, Estimates, KnownVolume
-from halfroll.measure.parameters import fit_impedance
+from halfroll.measure.impedances.impedance import ImpedanceCurve
+from halfroll.measure.lumped.absolute import absolute_parameters
+from halfroll.measure.lumped.impedance_model import ALL_MODELS, Model
+from halfroll.measure.lumped.parameter_types import AddedMass, Estimates, KnownVolume
+from halfroll.measure.lumped.parameters import fit_impedance
 from tests.measure.impedances import FREQUENCY, SMALL, impedance, measured
 
 AIR, AREA = Air(1.2041, 343.2), 54e-4

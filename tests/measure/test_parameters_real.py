@@ -9,9 +9,9 @@ from scipy.optimize import curve_fit
 
 from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.core.uncertainty import coverage_factor
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.parameter_types import Fit, FitSettings
-from halfroll.measure.parameters import fit_impedance
+from halfroll.measure.impedances.impedance import ImpedanceCurve
+from halfroll.measure.lumped.parameter_types import Fit, FitSettings
+from halfroll.measure.lumped.parameters import fit_impedance
 from tests.measure.impedances import FREQUENCY, SMALL, impedance, measured
 
 FOLDER = Path(__file__).parents[1] / "references" / "maker_driver_F144"

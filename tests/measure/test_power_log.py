@@ -3,7 +3,7 @@
 import pytest
 
 from halfroll.core.errors import InputError
-from halfroll.measure.power_log import HeatLimits, PowerStep, judge
+from halfroll.measure.heat.power_log import HeatLimits, PowerStep, judge
 
 LIMITS = HeatLimits(glue_c=120.0, filament_c=85.0, enamel_c=155.0)
 

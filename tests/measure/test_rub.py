@@ -10,8 +10,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from halfroll.measure.analyse import analyse
-from halfroll.measure.rub import against_others, find_events, rub_verdicts
+from halfroll.measure.analysis.analyse import analyse
+from halfroll.measure.residues.rub import against_others, find_events, rub_verdicts
 from tests.measure.rubbing import (
     CONDITIONS,
     FAULTS,

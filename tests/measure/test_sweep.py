@@ -5,7 +5,7 @@ import pytest
 from scipy.signal import hilbert
 
 from halfroll.core.errors import InputError
-from halfroll.measure.deconvolve import inverse_filter
+from halfroll.measure.analysis.deconvolve import inverse_filter
 from halfroll.measure.sweep import Sweep
 
 

@@ -10,9 +10,9 @@ from halfroll.core.conditions import Conditions, Space
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.verdicts import Severity
 from halfroll.measure.recording import Recording, Role, Scale
-from halfroll.measure.tone_analysis import analyse_tones
-from halfroll.measure.tone_run import measure_tones
-from halfroll.measure.tones import (
+from halfroll.measure.stepped.tone_analysis import analyse_tones
+from halfroll.measure.stepped.tone_run import measure_tones
+from halfroll.measure.stepped.tones import (
     Schedule,
     TonePlan,
     ToneSettings,

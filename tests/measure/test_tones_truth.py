@@ -15,9 +15,9 @@ import pytest
 from halfroll.core.conditions import Conditions, Space
 from halfroll.driver.lumped import DriverModel
 from halfroll.measure.recording import Recording
-from halfroll.measure.tone_analysis import analyse_tones
-from halfroll.measure.tone_run import measure_tones
-from halfroll.measure.tones import TonePlan, ToneSettings
+from halfroll.measure.stepped.tone_analysis import analyse_tones
+from halfroll.measure.stepped.tone_run import measure_tones
+from halfroll.measure.stepped.tones import TonePlan, ToneSettings
 from tests.measure.tone_players import RATE, ROLES, SCALES, V_PER_FULL_SCALE, DriverPlayer
 
 REFERENCES = Path(__file__).parents[1] / "references" / "driver_model"

@@ -10,8 +10,8 @@ import numpy as np
 
 from halfroll.materials.steel import MU_0
 from halfroll.materials.types import MagnetGrade, Origin, Steel
-from halfroll.motor.free_mesh import free_mesh
-from halfroll.motor.magnetostatics import StaticField, solve
+from halfroll.motor.field.free_mesh import free_mesh
+from halfroll.motor.field.magnetostatics import StaticField, solve
 from halfroll.motor.types import Body, FieldCoil, Magnet, Matter, SoftSteel
 
 ORIGIN = Origin(source="test", support="own")

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from halfroll.materials.types import Conductor, Filament, MagnetGrade, Origin, Steel, Wire
-from halfroll.motor.coil_design import CoilDesign
-from halfroll.motor.design import Design, MotorDesign, PartDesign, Placement
+from halfroll.motor.coil.design import CoilDesign
+from halfroll.motor.placing.design import Design, MotorDesign, PartDesign, Placement
 
 MM = 1e-3
 OF_TEST = Origin(source="made up for a test", support="own")

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from halfroll.materials.steel import MU_0
-from halfroll.motor.stress import axial_force
+from halfroll.motor.force.stress import axial_force
 from halfroll.motor.types import FieldCoil
 from tests.motor.bodies import body, field_of, linear, linkage, ring, steel
 

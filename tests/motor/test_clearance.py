@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import catalogue
 from halfroll.materials.wire import expansion_per_k
-from halfroll.motor.clearance import STEEL_PER_K, Clearance, clearance
-from halfroll.motor.coil import wind
+from halfroll.motor.coil.clearance import STEEL_PER_K, Clearance, clearance
+from halfroll.motor.coil.wound import wind
 from halfroll.motor.types import Gap
 from tests.motor.designs import MM, coil
 

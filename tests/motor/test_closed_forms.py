@@ -12,7 +12,7 @@ import pytest
 from scipy.special import ellipe, ellipk
 
 from halfroll.materials.steel import MU_0
-from halfroll.motor.discrete import flux_density_of
+from halfroll.motor.field.discrete import flux_density_of
 from halfroll.motor.types import FieldCoil
 from tests.motor.bodies import field_of, linear, linkage, mean_over, ring, sphere, up
 

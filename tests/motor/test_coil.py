@@ -15,8 +15,8 @@ from halfroll.materials.catalogue import catalogue
 from halfroll.materials.conductors import COPPER
 from halfroll.materials.glue import GLUES, glue_of
 from halfroll.materials.types import Filament
-from halfroll.motor.coil import Coil, turns_by_layer, wind
-from halfroll.motor.coil_design import CoilDesign
+from halfroll.motor.coil.design import CoilDesign
+from halfroll.motor.coil.wound import Coil, turns_by_layer, wind
 
 MM = 1e-3
 

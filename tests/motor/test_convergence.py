@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 
 from halfroll.materials.steel import MU_0
-from halfroll.motor.discrete import flux_density_of
-from halfroll.motor.magnetostatics import StaticField, solve
-from halfroll.motor.mesh import MeshSettings, MotorMesh, mesh_of
+from halfroll.motor.field.discrete import flux_density_of
+from halfroll.motor.field.magnetostatics import StaticField, solve
+from halfroll.motor.field.mesh import MeshSettings, MotorMesh, mesh_of
 from halfroll.motor.types import Assembly, Gap
 from tests.motor.bodies import ring, up
 from tests.motor.eddy_motors import reference

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from halfroll.materials.steel import MU_0
-from halfroll.motor.cutting import is_whole
-from halfroll.motor.magnetostatics import solve
-from halfroll.motor.mesh import MeshSettings, mesh_of
+from halfroll.motor.field.cutting import is_whole
+from halfroll.motor.field.magnetostatics import solve
+from halfroll.motor.field.mesh import MeshSettings, mesh_of
 from halfroll.motor.types import Assembly, Body, Magnet
 from tests.motor.eddy_motors import reference
 

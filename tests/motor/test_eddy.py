@@ -11,10 +11,10 @@ from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.progress import CancelToken, silent
 from halfroll.core.text import THIN
 from halfroll.materials.catalogue import catalogue
-from halfroll.motor.eddy import EddySettings, blocked_impedance
-from halfroll.motor.eddy_verdicts import eddy_verdicts
-from halfroll.motor.magnetostatics import solve
-from halfroll.motor.mesh import MeshSettings, mesh_of
+from halfroll.motor.eddy.blocked import EddySettings, blocked_impedance
+from halfroll.motor.eddy.verdicts import eddy_verdicts
+from halfroll.motor.field.magnetostatics import solve
+from halfroll.motor.field.mesh import MeshSettings, mesh_of
 from halfroll.motor.results import BlockedImpedance
 from halfroll.motor.types import Assembly, FieldCoil, Magnet, SoftSteel
 from tests.motor.eddy_motors import copper_ring, ferrite, rectangle_body, reference, with_body, with_matter

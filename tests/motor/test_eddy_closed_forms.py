@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from halfroll.motor.eddy import blocked_impedance
-from halfroll.motor.inductance import layered
+from halfroll.motor.coil.inductance import layered
+from halfroll.motor.eddy.blocked import blocked_impedance
 from halfroll.motor.types import Assembly, Body, Filler, Gap, Matter, Ring, SoftSteel, Winding
 from tests.motor.coil_near_metal import Coil, around_rod, in_air, over_half_space
 from tests.motor.eddy_motors import COPPER, linear_steel, rectangle_body

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from halfroll.materials.catalogue import catalogue
-from halfroll.motor.eddy import EddySettings, blocked_impedance
+from halfroll.motor.eddy.blocked import EddySettings, blocked_impedance
 from halfroll.motor.types import Assembly, Gap, Winding
 from tests.motor.test_field_coil import GEOMETRY, parts
 

@@ -18,11 +18,11 @@ from halfroll.core.progress import CancelToken, silent
 from halfroll.core.verdicts import Severity
 from halfroll.materials.catalogue import catalogue
 from halfroll.materials.steel import MU_0
-from halfroll.motor.assembly_cautions import implant_distance
-from halfroll.motor.assembly_force import assembly_force, assembly_forces, building_order, contact_force
-from halfroll.motor.free_mesh import NO_GAP
-from halfroll.motor.inductance import circles
-from halfroll.motor.stress import axial_force
+from halfroll.motor.coil.inductance import circles
+from halfroll.motor.field.free_mesh import NO_GAP
+from halfroll.motor.force.assembly_cautions import implant_distance
+from halfroll.motor.force.assembly_force import assembly_force, assembly_forces, building_order, contact_force
+from halfroll.motor.force.stress import axial_force
 from halfroll.motor.types import Assembly, FieldCoil, Filler, SoftSteel
 from tests.motor.bodies import body, down, field_of, lifted, linear, ring, up
 

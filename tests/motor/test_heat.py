@@ -15,7 +15,8 @@ from scipy.integrate import quad, solve_bvp, solve_ivp
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import catalogue
 from halfroll.materials.glue import glue_of
-from halfroll.motor.air_heat import (
+from halfroll.motor.coil.wound import wind
+from halfroll.motor.heat.air import (
     StillAir,
     cylinder_w_m2_k,
     nusselt_cylinder,
@@ -23,11 +24,8 @@ from halfroll.motor.air_heat import (
     plate_w_m2_k,
     radiation_w_m2_k,
 )
-from halfroll.motor.body_mass import heat_j_k
-from halfroll.motor.coil import wind
-from halfroll.motor.coil_heat import bearable, coil_heat, warming
-from halfroll.motor.design import Design
-from halfroll.motor.heat_estimate import (
+from halfroll.motor.heat.coil import bearable, coil_heat, warming
+from halfroll.motor.heat.estimate import (
     REACH_M,
     U_MOTOR_TO_AIR,
     annulus_w_k,
@@ -36,9 +34,11 @@ from halfroll.motor.heat_estimate import (
     motor_to_air_w_k,
     neighbours,
 )
-from halfroll.motor.heat_limits import HeatLimit, limits_of
-from halfroll.motor.heat_network import HeatNetwork, runaway_current_a, voltage_rise_k
-from halfroll.motor.stack import assemble
+from halfroll.motor.heat.limits import HeatLimit, limits_of
+from halfroll.motor.heat.masses import heat_j_k
+from halfroll.motor.heat.network import HeatNetwork, runaway_current_a, voltage_rise_k
+from halfroll.motor.placing.design import Design
+from halfroll.motor.placing.stack import assemble
 from halfroll.motor.types import Body, FieldCoil, Filler
 from tests.motor.designs import a1, a2_with_coil, coil, grade
 from tests.motor.test_field_coil import parts

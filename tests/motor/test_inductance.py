@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from halfroll.core.errors import InputError
-from halfroll.motor.inductance import circles, layered, nagaoka, solenoid
+from halfroll.motor.coil.inductance import circles, layered, nagaoka, solenoid
 
 NAGAOKA_1909 = {
     0.25: 0.901649, 0.5: 0.818136, 1.0: 0.688423, 1.5: 0.595045, 2.0: 0.525510, 2.5: 0.471865, 3.0: 0.429199, 4.0: 0.365438,

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from halfroll.materials.steel import MU_0, curve
-from halfroll.motor.discrete import Problem
-from halfroll.motor.laws import Linear, Steel
-from halfroll.motor.mesh import MeshSettings, mesh_of
+from halfroll.motor.field.discrete import Problem
+from halfroll.motor.field.laws import Linear, Steel
+from halfroll.motor.field.mesh import MeshSettings, mesh_of
 from halfroll.motor.types import SoftSteel
 from tests.motor.eddy_motors import reference
 

@@ -14,11 +14,11 @@ from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.progress import CancelToken, silent
 from halfroll.materials.catalogue import catalogue
 from halfroll.materials.steel import MU_0
-from halfroll.motor.inductance import layered
-from halfroll.motor.magnetostatics import solve
-from halfroll.motor.mesh import MeshSettings, mesh_of
-from halfroll.motor.modulation import modulation, split
-from halfroll.motor.stress import axial_force, winding_force
+from halfroll.motor.coil.inductance import layered
+from halfroll.motor.field.magnetostatics import solve
+from halfroll.motor.field.mesh import MeshSettings, mesh_of
+from halfroll.motor.force.modulation import modulation, split
+from halfroll.motor.force.stress import axial_force, winding_force
 from halfroll.motor.types import Assembly, Gap, SoftSteel, Winding
 from tests.motor.bodies import down, linear, ring
 

@@ -9,12 +9,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from halfroll.motor.magnetostatics import StaticField, solve
-from halfroll.motor.mesh import MeshSettings, mesh_of
+from halfroll.motor.field.magnetostatics import StaticField, solve
+from halfroll.motor.field.mesh import MeshSettings, mesh_of
+from halfroll.motor.field.saturation import section_means
+from halfroll.motor.field.sections import Section, across_axis, around_axis
+from halfroll.motor.field.study import StudySettings, study
 from halfroll.motor.results import MotorResult
-from halfroll.motor.saturation import section_means
-from halfroll.motor.sections import Section, across_axis, around_axis
-from halfroll.motor.study import StudySettings, study
 from halfroll.motor.types import Assembly, Filler, Magnet, SoftSteel, Winding
 from tests.motor.eddy_motors import REFERENCES, reference
 

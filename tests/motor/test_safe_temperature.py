@@ -8,11 +8,11 @@ from dataclasses import replace
 import pytest
 
 from halfroll.materials.catalogue import catalogue
-from halfroll.motor.magnetostatics import solve
-from halfroll.motor.mesh import MeshSettings, mesh_of
-from halfroll.motor.operating_point import operating_points
+from halfroll.motor.field.magnetostatics import solve
+from halfroll.motor.field.mesh import MeshSettings, mesh_of
+from halfroll.motor.field.operating_point import operating_points
+from halfroll.motor.field.study import at_temperature
 from halfroll.motor.results import OperatingPoint
-from halfroll.motor.study import at_temperature
 from halfroll.motor.types import Assembly, Magnet
 from tests.motor.bodies import body
 from tests.motor.eddy_motors import reference
@@ -53,7 +53,7 @@ def test_a_thin_disc_in_free_air_is_past_its_knee_below_its_limit() -> None:
     """N42 of height over diameter 0.2: mean permeance 0.47 (Chen, Brug and Goldfarb, IEEE Trans. Magn. 27, 3601, 1991), so the mean
     reaches the knee at 53 °C, below the 80 °C of the grade. The weakest place gives way sooner.
     """
-    from halfroll.motor.free_mesh import free_mesh
+    from halfroll.motor.field.free_mesh import free_mesh
 
     grade = catalogue().magnets["n42"]
     disc = body("disc", Magnet(grade=grade, direction=(0.0, 1.0)), (0, 0), (10, 0), (10, 4), (0, 4))

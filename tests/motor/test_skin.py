@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import quad
 
 from halfroll.materials.steel import MU_0, curve
-from halfroll.motor.skin import differential, reversible_shares, skin_depth
+from halfroll.motor.eddy.skin import differential, reversible_shares, skin_depth
 from tests.motor.eddy_motors import linear_steel, reference
 
 

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial import Delaunay
 
-from halfroll.motor.skin_layers import CUT, Flat, layered
+from halfroll.motor.eddy.layers import CUT, Flat, layered
 
 
 def _square(inside: np.ndarray, is_metal: np.ndarray) -> tuple[Flat, int]:

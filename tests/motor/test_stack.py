@@ -12,11 +12,19 @@ from dataclasses import replace
 import pytest
 
 from halfroll.core.errors import InputError
-from halfroll.motor.body_mass import mass_kg, volume_m3
-from halfroll.motor.coil_room import clear_gap, stop_above
-from halfroll.motor.design import Design, MotorDesign, PartDesign, Placement
-from halfroll.motor.polygons import Polygon, crossing_edges, distance, drop, overlap, rectangle, signed_area
-from halfroll.motor.stack import assemble
+from halfroll.motor.heat.masses import mass_kg, volume_m3
+from halfroll.motor.placing.coil_room import clear_gap, stop_above
+from halfroll.motor.placing.design import Design, MotorDesign, PartDesign, Placement
+from halfroll.motor.placing.polygons import (
+    Polygon,
+    crossing_edges,
+    distance,
+    drop,
+    overlap,
+    rectangle,
+    signed_area,
+)
+from halfroll.motor.placing.stack import assemble
 from halfroll.motor.types import Body, FieldCoil, Filler, Magnet, Ring, SoftSteel
 from tests.motor.designs import COPPER, MM, PETG, STEEL, a1, a2, a2_with_coil, coil, disc, grade, on, ring
 
@@ -146,7 +154,7 @@ def test_winding_rests_at_its_offset_and_the_room_inwards_is_known() -> None:
 
 def test_room_outwards_ends_at_a_lip_over_the_coil() -> None:
     """A ring 20 mm over the gap's middle and a coil that ends 3 mm over it, its former 5 mm farther."""
-    from halfroll.motor.coil_room import moving_sections
+    from halfroll.motor.placing.coil_room import moving_sections
 
     assembly = assemble(a2_with_coil())
     lip = replace(assembly.bodies[0], name="lip", outline=rectangle(5 * MM, 16 * MM, 20 * MM, 21 * MM))

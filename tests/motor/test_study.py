@@ -10,12 +10,12 @@ import pytest
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.verdicts import Severity
 from halfroll.materials.steel import MU_0
-from halfroll.motor.field_map import field_map
-from halfroll.motor.magnetostatics import solve
-from halfroll.motor.mesh import MeshSettings, mesh_of
-from halfroll.motor.polygons import signed_area
+from halfroll.motor.field.field_map import field_map
+from halfroll.motor.field.magnetostatics import solve
+from halfroll.motor.field.mesh import MeshSettings, mesh_of
+from halfroll.motor.field.study import StudySettings, displacements, study
+from halfroll.motor.placing.polygons import signed_area
 from halfroll.motor.results import MotorResult
-from halfroll.motor.study import StudySettings, displacements, study
 from halfroll.motor.types import Assembly, FieldCoil, Filler, Magnet, SoftSteel
 from tests.motor.eddy_motors import reference
 

@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 
 from halfroll.core.errors import InputError
-from halfroll.motor.results import ForceFactor
-from halfroll.motor.travel import (
+from halfroll.motor.field.travel import (
     BL_SHARE,
     geometric_travel,
     most_symmetric_shift,
     travel_limits,
     travel_verdicts,
 )
+from halfroll.motor.results import ForceFactor
 from halfroll.motor.types import Gap, Winding
 from tests.motor.eddy_motors import reference
 

@@ -14,13 +14,13 @@ import pytest
 
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import catalogue
-from halfroll.motor.coil import wind
-from halfroll.motor.coil_room import clear_gap
-from halfroll.motor.design import Design, PartDesign, Placement
-from halfroll.motor.gap_field import FieldLine, in_gap_only
-from halfroll.motor.stack import assemble
+from halfroll.motor.coil.gap_field import FieldLine, in_gap_only
+from halfroll.motor.coil.windings import Choice, Room, Target, Windings, windings_that_fit
+from halfroll.motor.coil.wound import wind
+from halfroll.motor.placing.coil_room import clear_gap
+from halfroll.motor.placing.design import Design, PartDesign, Placement
+from halfroll.motor.placing.stack import assemble
 from halfroll.motor.types import Gap
-from halfroll.motor.windings import Choice, Room, Target, Windings, windings_that_fit
 from tests.motor.designs import COPPER as COPPER_CAP
 from tests.motor.designs import MM, a2, coil, on, ring
 

@@ -16,7 +16,7 @@ from halfroll.core.levels import P_REF_PA, FloatArray
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.figures.rules import RULE
 from halfroll.figures.types import Figure, FigureSettings, TakeReadings
-from halfroll.measure.response import Gate, ImpulseResponse, Response
+from halfroll.measure.analysis.response import Gate, ImpulseResponse, Response
 
 GRID = log_grid(20.0, 20_000.0)
 

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 
 from halfroll.core.text import THIN
-from halfroll.motor.clearance import clearance
-from halfroll.motor.coil import wind
-from halfroll.motor.coil_heat import coil_heat
-from halfroll.motor.gap_field import in_gap_only
-from halfroll.motor.stack import assemble
-from halfroll.motor.windings import Room, Target, windings_that_fit
+from halfroll.motor.coil.clearance import clearance
+from halfroll.motor.coil.gap_field import in_gap_only
+from halfroll.motor.coil.windings import Room, Target, windings_that_fit
+from halfroll.motor.coil.wound import wind
+from halfroll.motor.heat.coil import coil_heat
+from halfroll.motor.placing.stack import assemble
 from halfroll.publish.coil_heat import bearable_chart, warming_chart
 from halfroll.publish.coil_json import clearance_dict, coil_dict, heat_dict, windings_dict
 from halfroll.publish.coil_rows import (

@@ -5,9 +5,9 @@ import pytest
 
 from halfroll.acoustics.baffle import Baffle
 from halfroll.core.conditions import Space
-from halfroll.measure.join import join
-from halfroll.measure.join_types import Joined, JoinSettings
-from halfroll.measure.near_far import Mouth
+from halfroll.measure.joining.join import join
+from halfroll.measure.joining.join_types import Joined, JoinSettings
+from halfroll.measure.joining.near_far import Mouth
 from halfroll.publish.join import join_charts, recipe_words
 from halfroll.publish.render import to_svg
 from halfroll.publish.spec import chart_summary

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from halfroll.measure.power_log import HeatLimits, PowerStep, judge
+from halfroll.measure.heat.power_log import HeatLimits, PowerStep, judge
 from halfroll.publish.levels import level_charts
 from halfroll.publish.power import temperature_chart
 from halfroll.publish.render import to_svg

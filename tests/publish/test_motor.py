@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
+from halfroll.motor.field.travel import geometric_travel, travel_limits
 from halfroll.motor.results import ForceFactor
-from halfroll.motor.travel import geometric_travel, travel_limits
 from halfroll.publish.motor import Measured, force_factor_chart, gap_chart
 from halfroll.publish.render import to_svg
 from halfroll.publish.spec import chart_summary

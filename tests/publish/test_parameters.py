@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import chi2, f
 
-from halfroll.measure.parameter_types import Estimates, Fit
+from halfroll.measure.lumped.parameter_types import Estimates, Fit
 from halfroll.publish.ellipses import Ellipse, ellipse_chart
 from halfroll.publish.parameters import fit_charts
 from halfroll.publish.render import to_svg

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from halfroll.measure.rub import against_others
+from halfroll.measure.residues.rub import against_others
 from halfroll.publish.render import to_svg
 from halfroll.publish.residue import residue_charts
 from halfroll.publish.spec import chart_summary

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from halfroll.measure.correction import Correction
+from halfroll.measure.rig.correction import Correction
 from halfroll.publish.rig import correction_chart
 from halfroll.publish.take import take_charts
 from halfroll.publish.theme import theme

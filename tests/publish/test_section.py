@@ -15,7 +15,7 @@ from PIL import Image
 from scipy.spatial import Delaunay
 
 from halfroll.materials.types import Conductor, MagnetGrade, Origin, Steel
-from halfroll.motor.polygons import distance
+from halfroll.motor.placing.polygons import distance
 from halfroll.motor.results import FieldMap, ForceFactor, MotorResult
 from halfroll.motor.types import Assembly, Body, Filler, Gap, Magnet, Matter, Ring, SoftSteel, Winding
 from halfroll.publish.ramp import oklab, ramp, rgb_of

@@ -15,7 +15,7 @@ from scipy import signal as dsp
 
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.levels import db
-from halfroll.measure.analyse import AnalysisSettings, analyse
+from halfroll.measure.analysis.analyse import AnalysisSettings, analyse
 from halfroll.measure.recording import Recording, Role, Scale
 from halfroll.measure.sweep import Sweep
 from tests.sound.server import HERE, QUANTUM, RATE

@@ -6,7 +6,7 @@ import pytest
 
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.driver.demo.others import DUNLIN
-from halfroll.measure.analyse import analyse
+from halfroll.measure.analysis.analyse import analyse
 from halfroll.workshop import Workshop, demo
 
 

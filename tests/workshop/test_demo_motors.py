@@ -7,9 +7,9 @@ import datetime as dt
 import pytest
 
 from halfroll.driver.demo.scenario import DRIVERS
-from halfroll.motor.coil import wind
-from halfroll.motor.coil_room import clear_gap
-from halfroll.motor.study import StudySettings, study
+from halfroll.motor.coil.wound import wind
+from halfroll.motor.field.study import StudySettings, study
+from halfroll.motor.placing.coil_room import clear_gap
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
 from halfroll.workshop.demo_joined import DRIVER as GODWIT
 from halfroll.workshop.demo_motors import add_motors, designs

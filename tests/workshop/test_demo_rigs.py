@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from halfroll.driver.demo.scenario import RIGS, SEED
-from halfroll.measure.calibrator import Calibrator
 from halfroll.measure.recording import Role
+from halfroll.measure.rig.calibrator import Calibrator
 from halfroll.workshop import Workshop, demo
 from halfroll.workshop.calibrate_sound import propose_calibrator
 from halfroll.workshop.correction_file import correction_of

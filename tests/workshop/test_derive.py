@@ -13,8 +13,8 @@ from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.progress import CancelToken, silent
 from halfroll.core.verdicts import Severity
 from halfroll.figures.types import FigureSettings
-from halfroll.measure.analyse import analyse
-from halfroll.measure.response import Response
+from halfroll.measure.analysis.analyse import analyse
+from halfroll.measure.analysis.response import Response
 from halfroll.workshop import Workshop, derive, jobs, read_contents
 from halfroll.workshop.packing import pack, unpack
 from halfroll.workshop.stored import readings_from_json, readings_to_json

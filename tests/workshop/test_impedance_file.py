@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from halfroll.core.errors import InputError
-from halfroll.measure.impedance import ImpedanceCurve
+from halfroll.measure.impedances.impedance import ImpedanceCurve
 from halfroll.workshop.impedance_columns import find_columns, words_of
 from halfroll.workshop.impedance_file import parse_impedance, read_impedance
 from halfroll.workshop.number_table import read_number_table

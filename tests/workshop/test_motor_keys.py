@@ -14,9 +14,9 @@ import numpy as np
 import pytest
 
 from halfroll.core.progress import Progress, silent
-from halfroll.motor.coil import wind
+from halfroll.motor.coil.wound import wind
+from halfroll.motor.field.study import StudySettings
 from halfroll.motor.results import Modulation
-from halfroll.motor.study import StudySettings
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
 from halfroll.workshop import index as index_file
 from halfroll.workshop import jobs as code

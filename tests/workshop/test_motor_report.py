@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from halfroll.motor.clearance import clearance
-from halfroll.motor.coil_room import clear_gap
-from halfroll.motor.stack import assemble
+from halfroll.motor.coil.clearance import clearance
+from halfroll.motor.placing.coil_room import clear_gap
+from halfroll.motor.placing.stack import assemble
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
 from halfroll.workshop.motor_design import EXAMPLE
 from halfroll.workshop.motor_report import MotorReport, motor_report

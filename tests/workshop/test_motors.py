@@ -17,8 +17,8 @@ from halfroll.core.progress import Progress, silent
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.materials.catalogue import catalogue
 from halfroll.motor import results
-from halfroll.motor.coil import wind
-from halfroll.motor.design_changes import design_changes
+from halfroll.motor.coil.wound import wind
+from halfroll.motor.placing.design_changes import design_changes
 from halfroll.motor.results import AssemblyForce, BlockedImpedance
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
 from halfroll.workshop import motor_studies as doors

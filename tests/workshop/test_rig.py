@@ -8,9 +8,9 @@ import pytest
 import soundfile
 
 from halfroll.core.errors import ConflictError, InputError
-from halfroll.measure.calibrator import Calibrator
-from halfroll.measure.meter import MeterReading
 from halfroll.measure.recording import Role
+from halfroll.measure.rig.calibrator import Calibrator
+from halfroll.measure.rig.meter import MeterReading
 from halfroll.workshop import RigRecord, Workshop
 from halfroll.workshop.calibrate import keep
 from halfroll.workshop.calibrate_electric import (

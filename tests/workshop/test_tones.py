@@ -7,8 +7,8 @@ import pytest
 
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.verdicts import Severity
-from halfroll.measure.highest_level import highest_level
-from halfroll.measure.level_series import over_band
+from halfroll.measure.stepped.highest_level import highest_level
+from halfroll.measure.stepped.level_series import over_band
 from halfroll.workshop import derive_runs, paths
 from halfroll.workshop.levels import (
     add_power_step,

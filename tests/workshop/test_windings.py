@@ -13,10 +13,10 @@ import pytest
 
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import catalogue
-from halfroll.motor.coil import wind
-from halfroll.motor.coil_heat import coil_heat
-from halfroll.motor.stack import assemble
-from halfroll.motor.windings import Target
+from halfroll.motor.coil.windings import Target
+from halfroll.motor.coil.wound import wind
+from halfroll.motor.heat.coil import coil_heat
+from halfroll.motor.placing.stack import assemble
 from halfroll.workshop import DriverRecord, UnitRecord, VersionRecord, Workshop
 from halfroll.workshop.coil_heat import heat_of_version, measured_rises
 from halfroll.workshop.levels import start_power_log

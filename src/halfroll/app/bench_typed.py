@@ -7,7 +7,7 @@ from typing import Any
 
 from halfroll.app.typed import Errors, Typed, number_or_text, numbers, record_of, without_place
 from halfroll.core.errors import InputError
-from halfroll.measure.ramp import RampSettings
+from halfroll.measure.level.ramp import RampSettings
 from halfroll.measure.recording import Role
 from halfroll.workshop import RigRecord, TakeSetup, VersionRecord, Workshop, live
 from halfroll.workshop.fields import Record

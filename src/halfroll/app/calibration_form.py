@@ -22,7 +22,7 @@ from halfroll.app.view import show
 from halfroll.core.errors import HalfrollError, InputError
 from halfroll.core.progress import Progress, silent
 from halfroll.core.text import MINUS, THIN, format_stated
-from halfroll.measure.budget import Contribution
+from halfroll.measure.rig.budget import Contribution
 from halfroll.workshop import Workshop, clear_draft, draft_file, keep_draft_file
 from halfroll.workshop.calibrate import Proposal, keep
 

@@ -15,8 +15,8 @@ from halfroll.app.design_tables import Built, Data, free_name, typed_value, writ
 from halfroll.app.typed import said_at_field, without_place
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import Catalogue
-from halfroll.motor.coil import wind
-from halfroll.motor.stack import assemble
+from halfroll.motor.coil.wound import wind
+from halfroll.motor.placing.stack import assemble
 from halfroll.workshop import Workshop, clear_draft, load_draft, save_draft
 from halfroll.workshop.faults import FaultsError, check
 from halfroll.workshop.motor_design import design_of, path_of

@@ -54,7 +54,7 @@ STARTS: dict[str, tuple[str, str, dict[str, Any]]] = {
 
 def start(key: str, catalogue: Catalogue, rated_ohm: float | None = None) -> dict[str, Any]:
     """The tables of a first design, its coil wound for a rated impedance."""
-    from halfroll.motor.stack import assemble
+    from halfroll.motor.placing.stack import assemble
     from halfroll.workshop.motor_design import design_of
     from halfroll.workshop.motor_record import MotorTable
 
@@ -69,9 +69,9 @@ def coil_for(gap: Gap, catalogue: Catalogue, rated_ohm: float | None = None) -> 
     Raises `InputError` when the gap is too narrow for any.
     """
     from halfroll.materials.glue import glue_of
-    from halfroll.motor.coil_design import CoilDesign
-    from halfroll.motor.gap_field import in_gap_only
-    from halfroll.motor.windings import Room, Target, windings_that_fit
+    from halfroll.motor.coil.design import CoilDesign
+    from halfroll.motor.coil.gap_field import in_gap_only
+    from halfroll.motor.coil.windings import Room, Target, windings_that_fit
 
     height = gap.z_high - gap.z_low
     inside = round(2e3 * gap.r_inner + 2.0 * _SIDE_MM, 2)

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from halfroll.app.typed import number_or_text
-from halfroll.motor.coil import Coil
-from halfroll.motor.design import Design
+from halfroll.motor.coil.wound import Coil
+from halfroll.motor.placing.design import Design
 from halfroll.motor.types import Assembly
 from halfroll.workshop.motor_record import CoilTable, MotorTable
 

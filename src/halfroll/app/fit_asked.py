@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from halfroll.app.typed import number_or_text
-from halfroll.measure.parameter_types import CoilModel, FitSettings
+from halfroll.measure.lumped.parameter_types import CoilModel, FitSettings
 
 COILS = {
     "auto": "chosen by the criterion", "ideal": "ideal inductance", "lr2": "inductance with eddy-current branch",

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import Catalogue
-from halfroll.motor.coil import Coil
+from halfroll.motor.coil.wound import Coil
 from halfroll.motor.types import Assembly
 from halfroll.publish.section import section_svg
 from halfroll.workshop import VersionRecord, Workshop
@@ -40,8 +40,8 @@ def _built(record: VersionRecord, catalogue: Catalogue) -> tuple[Assembly, Coil 
     """The motor of a version in its places, and its coil; None when there is none or it cannot be built."""
     if record.motor is None:
         return None
-    from halfroll.motor.coil import wind
-    from halfroll.motor.stack import assemble
+    from halfroll.motor.coil.wound import wind
+    from halfroll.motor.placing.stack import assemble
 
     try:
         design = design_of(record.motor, record.coil, catalogue)

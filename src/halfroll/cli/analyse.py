@@ -19,7 +19,7 @@ from halfroll.cli.common import (
 from halfroll.cli.compare import render_chart
 
 if TYPE_CHECKING:
-    from halfroll.measure.response import Response
+    from halfroll.measure.analysis.response import Response
 
 
 @click.command()
@@ -129,7 +129,7 @@ def curves_csv(found: Response) -> str:
     """All curves of a response as CSV with unit-bearing columns; not-a-number is an empty field."""
     import numpy as np
 
-    from halfroll.measure.response import ORDERS
+    from halfroll.measure.analysis.response import ORDERS
 
     columns = {
         "frequency_hz": found.frequency_hz,

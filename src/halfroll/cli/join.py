@@ -19,7 +19,7 @@ from halfroll.cli.common import (
 from halfroll.cli.compare import render_chart
 
 if TYPE_CHECKING:
-    from halfroll.measure.join_types import Joined
+    from halfroll.measure.joining.join_types import Joined
     from halfroll.workshop import Workshop
     from halfroll.workshop.joined_record import JoinedRecord
 

@@ -18,7 +18,7 @@ from halfroll.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from halfroll.measure.level_series import LevelSeries
+    from halfroll.measure.stepped.level_series import LevelSeries
     from halfroll.publish.level_rows import LevelRow
     from halfroll.workshop.levels import UnitLevels
 

@@ -13,7 +13,7 @@ from halfroll.cli.common import MARKS, ask_before_sound, json_option, open_works
 from halfroll.core.progress import Progress, silent
 
 if TYPE_CHECKING:
-    from halfroll.measure.ramp import FoundLevel
+    from halfroll.measure.level.ramp import FoundLevel
     from halfroll.workshop.live import Decision, Drive, Heard, Kept
 
 SWEEP = ("start_hz", "stop_hz", "duration_s")
@@ -70,7 +70,7 @@ def measure(
       halfroll measure avocet/v2/01 --rig bench --watts 1 --distance 1 --space half-space
     """
     from halfroll.cli.importing import roles_of
-    from halfroll.measure.ramp import RampSettings
+    from halfroll.measure.level.ramp import RampSettings
     from halfroll.workshop import TakeSetup, live, paths
     from halfroll.workshop.bench import capture_setup, open_player
     from halfroll.workshop.faults import check

@@ -23,7 +23,7 @@ from halfroll.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from halfroll.motor.design_changes import DesignChange
+    from halfroll.motor.placing.design_changes import DesignChange
     from halfroll.publish.parameter_rows import Rows
     from halfroll.workshop.motor_report import MotorReport
     from halfroll.workshop.motor_studies import Want
@@ -105,8 +105,8 @@ def motor(
       halfroll motor avocet/v8 --against avocet/v7
     """  # fmt: skip
     workshop = open_workshop()
-    from halfroll.motor.design_changes import design_changes
-    from halfroll.motor.study import StudySettings
+    from halfroll.motor.field.study import StudySettings
+    from halfroll.motor.placing.design_changes import design_changes
     from halfroll.workshop.motor_report import motor_report
     from halfroll.workshop.motors import case_of, load_design, otherwise, solve
 

@@ -19,7 +19,7 @@ from halfroll.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from halfroll.measure.parameter_types import FitSettings
+    from halfroll.measure.lumped.parameter_types import FitSettings
     from halfroll.workshop.fitted import FittedRun, UnitParameters
 
 
@@ -77,7 +77,7 @@ def parameters(
     Example:
       halfroll parameters avocet/v7/01 --svg impedance.svg
     """
-    from halfroll.measure.parameter_types import FitSettings
+    from halfroll.measure.lumped.parameter_types import FitSettings
     from halfroll.workshop.parameters import unit_parameters
 
     settings = FitSettings(

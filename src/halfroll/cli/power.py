@@ -12,7 +12,7 @@ from halfroll.cli.common import InOrder, json_option, open_workshop, print_json,
 from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
-    from halfroll.measure.power_log import StepResult
+    from halfroll.measure.heat.power_log import StepResult
     from halfroll.workshop import Workshop
     from halfroll.workshop.power_record import PowerRecord
 
@@ -151,7 +151,7 @@ def show(unit_id: str, name: str | None, as_json: bool) -> None:
 
 def judge_first(record: PowerRecord, step: Any) -> None:
     """Refuse readings that cannot be, before a log is begun for them."""
-    from halfroll.measure.power_log import judge
+    from halfroll.measure.heat.power_log import judge
 
     judge([step.step()], record.limits(), record.metal)
 

@@ -116,7 +116,7 @@ def microphone(
       halfroll rig microphone bench calibrator.wav --level 94 --class 1
       halfroll rig microphone bench --pa 6.3 --u 0.3
     """
-    from halfroll.measure.calibrator import Calibrator
+    from halfroll.measure.rig.calibrator import Calibrator
     from halfroll.workshop.calibrate_sound import propose_calibrator, propose_sensitivity
 
     if (recording is None) == (pa is None):

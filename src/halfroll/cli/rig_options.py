@@ -11,7 +11,7 @@ import click
 from halfroll.cli.common import json_option, print_json, say, say_verdicts
 
 if TYPE_CHECKING:
-    from halfroll.measure.meter import MeterReading
+    from halfroll.measure.rig.meter import MeterReading
     from halfroll.workshop import Workshop
     from halfroll.workshop.calibrate import Proposal
 
@@ -64,7 +64,7 @@ def meter_options(command: F) -> F:
 
 def reading_of(reading: str, hertz: float, percent: float, digits: float) -> MeterReading:
     """What the meter showed; the digits as typed say what the last one is worth."""
-    from halfroll.measure.meter import MeterReading, resolution_of
+    from halfroll.measure.rig.meter import MeterReading, resolution_of
 
     worth = resolution_of(reading)
     return MeterReading(volts=float(reading.replace(",", ".")), frequency_hz=hertz, percent=percent, digits=digits,

@@ -21,7 +21,7 @@ from halfroll.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from halfroll.measure.tone_results import ToneResults
+    from halfroll.measure.stepped.tone_results import ToneResults
 
 
 @click.group(cls=InOrder)

@@ -17,8 +17,8 @@ from halfroll.cli.common import (
 from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
-    from halfroll.motor.coil_design import Packing
-    from halfroll.motor.windings import Target
+    from halfroll.motor.coil.design import Packing
+    from halfroll.motor.coil.windings import Target
 
 
 @click.command()
@@ -66,7 +66,7 @@ def windings(
       halfroll windings dunlin/v1 --impedance 4
       halfroll windings dunlin/v1 --resistance 3.4 --even --wire cu-0.1 --wire cca15-0.1
     """
-    from halfroll.motor.coil_design import PACKINGS
+    from halfroll.motor.coil.design import PACKINGS
     from halfroll.publish.coil_json import windings_dict
     from halfroll.workshop.windings import Asked, windings_for
 
@@ -92,7 +92,7 @@ def windings(
 
 
 def _target(impedance: float | None, resistance: float | None, tolerance: float) -> Target:
-    from halfroll.motor.windings import Target
+    from halfroll.motor.coil.windings import Target
 
     if resistance is not None and impedance is not None:
         raise InputError(

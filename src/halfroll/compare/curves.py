@@ -13,10 +13,10 @@ from halfroll.core.frequency import in_band, log_grid
 from halfroll.core.levels import FloatArray
 from halfroll.core.uncertainty import coverage_factor
 from halfroll.figures.types import ThdReference
-from halfroll.measure.distortion import BoolArray, Distortion, harmonic_distortion
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.normalise import at_reference, voltage_for
-from halfroll.measure.response import ORDERS, Response
+from halfroll.measure.analysis.distortion import BoolArray, Distortion, harmonic_distortion
+from halfroll.measure.analysis.normalise import at_reference, voltage_for
+from halfroll.measure.analysis.response import ORDERS, Response
+from halfroll.measure.impedances.impedance import ImpedanceCurve
 
 CURVE_ORDERS = (2, 3, 4, 5)
 PERCENT = 100.0

@@ -13,7 +13,7 @@ from halfroll.core.text import THIN, format_value, format_with_u
 from halfroll.core.uncertainty import coverage_factor
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.figures.types import TakeReadings
-from halfroll.measure.coil_temperature import ALPHA_20, Drift, linear_drift
+from halfroll.measure.heat.coil_temperature import ALPHA_20, Drift, linear_drift
 
 SESSION_S = 3600.0
 """Takes farther apart than this (s) are no repeats of one another."""

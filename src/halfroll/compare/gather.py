@@ -15,7 +15,7 @@ from halfroll.core.levels import FloatArray, db
 from halfroll.core.progress import Progress, part, silent
 from halfroll.figures.rules import RULE
 from halfroll.figures.types import FigureSettings, TakeReadings
-from halfroll.measure.response import Response
+from halfroll.measure.analysis.response import Response
 from halfroll.workshop import (
     Contents,
     PublishedTable,

@@ -15,7 +15,7 @@ from halfroll.core.errors import RefusedError
 from halfroll.core.text import THIN, count, format_band, format_stated, format_value, join_words
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.figures.types import FigureSettings, Spread, TakeReadings
-from halfroll.measure.normalise import require_comparable, voltage_step_db
+from halfroll.measure.analysis.normalise import require_comparable, voltage_step_db
 
 GATE_RATIO = 2.0 ** (1.0 / 3.0)
 """Validity limits further apart than a third of an octave are unlike."""

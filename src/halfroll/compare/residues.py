@@ -13,9 +13,9 @@ from halfroll.core.progress import Progress, part, silent
 from halfroll.core.text import count
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.figures.types import TakeReadings
-from halfroll.measure.hum import Hum
-from halfroll.measure.residue import Residue
-from halfroll.measure.rub import Against, Event, against_others, find_events, sounds_like_rub
+from halfroll.measure.residues.hum import Hum
+from halfroll.measure.residues.residue import Residue
+from halfroll.measure.residues.rub import Against, Event, against_others, find_events, sounds_like_rub
 from halfroll.workshop import Workshop, derive, paths, read_contents
 
 SAME_DRIVE_DB = 0.5

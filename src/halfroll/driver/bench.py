@@ -8,7 +8,7 @@ from scipy import fft
 from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.driver.lumped import DriverModel, small_signal
-from halfroll.measure.impedance_model import creep_compliance
+from halfroll.measure.lumped.impedance_model import creep_compliance
 
 
 def bench_impedance(

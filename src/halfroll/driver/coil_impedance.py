@@ -1,7 +1,7 @@
 """The computed impedance of a blocked coil in the few parameters that a measured impedance is fitted with.
 
 So that the coil of a design and the coil of a built unit are compared by the same numbers: the models are those of
-`measure.impedance_model` (Le; Le and L2 parallel to R2; K(jω)ⁿ), and the misfit is taken relative to the modulus of the whole
+`measure.lumped.impedance_model` (Le; Le and L2 parallel to R2; K(jω)ⁿ), and the misfit is taken relative to the modulus of the whole
 impedance, the resistance of the wire included, as the fit of a measured curve does.
 """
 
@@ -13,10 +13,10 @@ import numpy as np
 
 from halfroll.core.errors import InputError
 from halfroll.core.levels import ComplexArray, FloatArray
-from halfroll.measure.impedance_fit import Points, solve
-from halfroll.measure.impedance_model import Model
-from halfroll.measure.impedance_start import start
-from halfroll.measure.parameter_types import CoilModel
+from halfroll.measure.lumped.impedance_fit import Points, solve
+from halfroll.measure.lumped.impedance_model import Model
+from halfroll.measure.lumped.impedance_start import start
+from halfroll.measure.lumped.parameter_types import CoilModel
 from halfroll.motor.results import BlockedImpedance
 
 _CLOSE = 1e-4

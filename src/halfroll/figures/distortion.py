@@ -9,8 +9,8 @@ import numpy as np
 from halfroll.core.levels import DB_OF_RELATIVE, FloatArray
 from halfroll.figures.types import Reading
 from halfroll.figures.view import Coverage, TakeView, nothing
-from halfroll.measure.distortion import ADDITION_FLOOR, ADDITION_SHARE
-from halfroll.measure.response import ORDERS
+from halfroll.measure.analysis.distortion import ADDITION_FLOOR, ADDITION_SHARE
+from halfroll.measure.analysis.response import ORDERS
 
 PERCENT = 100.0
 

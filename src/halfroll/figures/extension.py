@@ -10,7 +10,7 @@ from halfroll.core.levels import FloatArray
 from halfroll.figures.limits import Limit, usable_range
 from halfroll.figures.types import Bound, Reading
 from halfroll.figures.view import TakeView
-from halfroll.measure.distortion import RESOLVED_POWER
+from halfroll.measure.analysis.distortion import RESOLVED_POWER
 
 TOO_SHORT = "The measured range is shorter than an octave or does not touch the sensitivity band."
 

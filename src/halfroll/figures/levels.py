@@ -10,7 +10,7 @@ from halfroll.core.errors import RefusedError
 from halfroll.core.levels import power_mean_db
 from halfroll.figures.types import Reading
 from halfroll.figures.view import Coverage, TakeView
-from halfroll.measure.normalise import TRADE_VOLTAGE_V, one_watt_caution, voltage_for
+from halfroll.measure.analysis.normalise import TRADE_VOLTAGE_V, one_watt_caution, voltage_for
 
 NO_IMPEDANCE = "The rated impedance of the version is not stated."
 NO_POWER = "The rated power of the version is not stated."

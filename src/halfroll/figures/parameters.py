@@ -14,7 +14,7 @@ import numpy as np
 
 from halfroll.figures.rule import DifferenceUnit, FigureRule
 from halfroll.figures.types import Reading
-from halfroll.measure.parameter_types import Estimates, Fit, Parameters
+from halfroll.measure.lumped.parameter_types import Estimates, Fit, Parameters
 
 INDUCTANCE_HZ = 1000.0
 

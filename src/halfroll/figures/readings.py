@@ -5,7 +5,7 @@ from __future__ import annotations
 from halfroll.figures.rules import RULES
 from halfroll.figures.types import FigureSettings, Reading, Source, TakeReadings
 from halfroll.figures.view import TakeView
-from halfroll.measure.response import Response
+from halfroll.measure.analysis.response import Response
 
 
 def read_take(

@@ -7,9 +7,9 @@ import math
 from halfroll.core.errors import InputError
 from halfroll.figures.rule import FigureRule
 from halfroll.figures.types import FigureSettings, Reading
-from halfroll.measure.highest_level import highest_level
-from halfroll.measure.level_series import LevelSeries, over_band
-from halfroll.measure.response import Gate
+from halfroll.measure.analysis.response import Gate
+from halfroll.measure.stepped.highest_level import highest_level
+from halfroll.measure.stepped.level_series import LevelSeries, over_band
 
 MOST_THD = 0.10
 """Limit of distortion of the maximum level; common practice for bass."""

@@ -10,7 +10,7 @@ from typing import Any, Literal
 from halfroll.core.conditions import Conditions
 from halfroll.core.uncertainty import coverage_factor
 from halfroll.core.verdicts import Severity, Verdict, worst
-from halfroll.measure.distortion import ThdReference as ThdReference
+from halfroll.measure.analysis.distortion import ThdReference as ThdReference
 
 LimitRule = Literal["effective", "minus_10", "minus_6", "minus_3"]
 Bound = Literal["upper", "lower"]

@@ -12,9 +12,9 @@ from halfroll.core.frequency import in_band, octave_weights
 from halfroll.core.levels import DB_OF_RELATIVE, FloatArray
 from halfroll.core.text import format_band
 from halfroll.figures.types import FigureSettings
-from halfroll.measure.distortion import BoolArray, Distortion, harmonic_distortion
-from halfroll.measure.normalise import Normalised, at_reference
-from halfroll.measure.response import Response
+from halfroll.measure.analysis.distortion import BoolArray, Distortion, harmonic_distortion
+from halfroll.measure.analysis.normalise import Normalised, at_reference
+from halfroll.measure.analysis.response import Response
 
 LEAST_COVERED = 0.5
 """Share of a band's octaves that must be measured for a mean over it."""

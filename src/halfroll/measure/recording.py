@@ -11,7 +11,7 @@ import numpy as np
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.core.verdicts import Verdict
-from halfroll.measure.correction import Correction
+from halfroll.measure.rig.correction import Correction
 
 
 class Role(StrEnum):
@@ -56,7 +56,7 @@ class Recording:
         Physical value of full scale for each role whose scale is known (Pa, V, A).
     verdicts
         What must be said of it before it is analysed: of its rig, and of channels before they were worked into others
-        (`halfroll.measure.current`).
+        (`halfroll.measure.rig.current`).
     current_shares_voltage
         Whether an error of the voltage's scale is the current's too.
     correction

@@ -129,7 +129,7 @@ class BlockedImpedance:
     `frequency_hz` (f,), `x_m` (n,); `inductance_h` and `resistance_ohm` (n, f): series inductance and added series
     resistance, without the wire's own direct-current resistance; `u_rel` relative uncertainty by discretisation.
     They are by the slope of the steel's magnetisation curve. `low_level_inductance_h` and `low_level_resistance_ohm` (n, f)
-    are by its smaller, reversible permeability, estimated (`motor.skin`); None without steel or when they were not asked for.
+    are by its smaller, reversible permeability, estimated (`motor.eddy.skin`); None without steel or when they were not asked for.
     """
 
     frequency_hz: FloatArray

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from halfroll.core.text import THIN, format_value
-from halfroll.motor.coil_heat import CoilHeat, bearable
-from halfroll.motor.heat_limits import HeatLimit
+from halfroll.motor.heat.coil import CoilHeat, bearable
+from halfroll.motor.heat.limits import HeatLimit
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.drives import named
 from halfroll.publish.hover import Readout

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from halfroll.motor.clearance import Clearance, Side
-from halfroll.motor.coil import Coil
-from halfroll.motor.coil_heat import Bearable, CoilHeat
-from halfroll.motor.windings import Choice, Windings
+from halfroll.motor.coil.clearance import Clearance, Side
+from halfroll.motor.coil.windings import Choice, Windings
+from halfroll.motor.coil.wound import Coil
+from halfroll.motor.heat.coil import Bearable, CoilHeat
 
 
 def coil_dict(coil: Coil) -> dict[str, Any]:

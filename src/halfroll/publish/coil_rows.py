@@ -8,11 +8,11 @@ from __future__ import annotations
 import math
 
 from halfroll.core.text import THIN, format_value, format_with_u
-from halfroll.motor.clearance import Clearance, Side
-from halfroll.motor.coil import Coil
-from halfroll.motor.coil_heat import Bearable, CoilHeat
-from halfroll.motor.heat_network import COVERAGE
-from halfroll.motor.windings import Choice, Windings
+from halfroll.motor.coil.clearance import Clearance, Side
+from halfroll.motor.coil.windings import Choice, Windings
+from halfroll.motor.coil.wound import Coil
+from halfroll.motor.heat.coil import Bearable, CoilHeat
+from halfroll.motor.heat.network import COVERAGE
 from halfroll.publish.parameter_rows import Rows
 
 WHILE = {1.0: "for 1\u202fs", 10.0: "for 10\u202fs", 60.0: "for 1\u202fmin", math.inf: "for ever"}

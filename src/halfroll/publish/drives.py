@@ -9,8 +9,8 @@ from typing import TypedDict, TypeVar
 from halfroll.compare.types import Curve
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import THIN, format_value
-from halfroll.measure.distortion import BoolArray
-from halfroll.measure.level_series import LevelSeries
+from halfroll.measure.analysis.distortion import BoolArray
+from halfroll.measure.stepped.level_series import LevelSeries
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.scales import frequency_range
 from halfroll.publish.theme import Theme

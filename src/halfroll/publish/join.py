@@ -8,7 +8,7 @@ from halfroll.acoustics.baffle import VALID_TO_HZ
 from halfroll.compare.types import Curve
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import MINUS, THIN, format_band, format_stated, format_value, join_words
-from halfroll.measure.join_types import Joined, JoinReport
+from halfroll.measure.joining.join_types import Joined, JoinReport
 from halfroll.publish.charts import frequency_chart, level_chart
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.hatch import Limit

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from halfroll.core.errors import InputError
 from halfroll.core.levels import DB_OF_RELATIVE
 from halfroll.core.text import format_value, format_with_u
-from halfroll.measure.highest_level import HighestLevel, highest_level
-from halfroll.measure.level_series import LevelCurve, LevelSeries, at_frequency, over_band
+from halfroll.measure.stepped.highest_level import HighestLevel, highest_level
+from halfroll.measure.stepped.level_series import LevelCurve, LevelSeries, at_frequency, over_band
 
 SWEEP_STEP = 4
 """Of the frequencies of a sweep every fourth has a row: a third of an octave."""

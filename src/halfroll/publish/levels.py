@@ -9,8 +9,8 @@ import numpy as np
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import THIN, format_value
-from halfroll.measure.highest_level import HighestLevel
-from halfroll.measure.level_series import LevelCurve, LevelSeries, at_frequency, over_band
+from halfroll.measure.stepped.highest_level import HighestLevel
+from halfroll.measure.stepped.level_series import LevelCurve, LevelSeries, at_frequency, over_band
 from halfroll.publish.charts import level_chart
 from halfroll.publish.drives import NORMAL_95, Look, drive_title, named, reach, source_words, thinned
 from halfroll.publish.hatch import Limit

@@ -9,8 +9,8 @@ import numpy as np
 from halfroll.compare.types import Curve
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import THIN
+from halfroll.motor.field.travel import GeometricTravel, TravelLimits, smooth
 from halfroll.motor.results import ForceFactor, MotorResult
-from halfroll.motor.travel import GeometricTravel, TravelLimits, smooth
 from halfroll.motor.types import Assembly
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.hatch import Limit

@@ -9,7 +9,7 @@ import numpy as np
 from halfroll.compare.types import Curve
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import MINUS, THIN
-from halfroll.motor.assembly_cautions import FINGER_N
+from halfroll.motor.force.assembly_cautions import FINGER_N
 from halfroll.motor.results import AssemblyForce, Modulation
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.hover import Readout

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from halfroll.core.text import MINUS, THIN, format_value, format_with_u
-from halfroll.motor.coil import Coil
+from halfroll.motor.coil.wound import Coil
+from halfroll.motor.field.travel import TravelLimits
 from halfroll.motor.results import MotorResult
-from halfroll.motor.travel import TravelLimits
 from halfroll.workshop.motor_report import MotorReport
 
 COVERAGE = 1.96

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from halfroll.motor.body_mass import mass_kg
+from halfroll.motor.field.travel import GeometricTravel, Limit, TravelLimits
+from halfroll.motor.heat.masses import mass_kg
 from halfroll.motor.results import (
     AssemblyForce,
     BlockedImpedance,
@@ -14,7 +15,6 @@ from halfroll.motor.results import (
     OperatingPoint,
     Saturation,
 )
-from halfroll.motor.travel import GeometricTravel, Limit, TravelLimits
 from halfroll.motor.types import Assembly, Body, FieldCoil, Filler, Magnet, Ring, SoftSteel
 from halfroll.publish.coil_json import clearance_dict, coil_dict, heat_dict
 from halfroll.workshop.motor_report import MotorReport

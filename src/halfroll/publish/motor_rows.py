@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 
 from halfroll.core.text import MINUS, THIN, format_value, format_with_u
-from halfroll.motor.coil import Coil
-from halfroll.motor.design_changes import DesignChange
+from halfroll.motor.coil.wound import Coil
+from halfroll.motor.field.travel import GeometricTravel, Limit, TravelLimits
+from halfroll.motor.placing.design_changes import DesignChange
 from halfroll.motor.results import MotorResult, OperatingPoint
-from halfroll.motor.travel import GeometricTravel, Limit, TravelLimits
 from halfroll.motor.types import Assembly
 from halfroll.publish.motor_figures import COVERAGE, field_figures
 from halfroll.publish.parameter_rows import Rows

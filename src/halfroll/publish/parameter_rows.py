@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from halfroll.core.text import THIN, format_stated, format_value, format_with_u
 from halfroll.core.uncertainty import coverage_factor
-from halfroll.measure.parameter_types import CoilModel, Estimates
+from halfroll.measure.lumped.parameter_types import CoilModel, Estimates
 from halfroll.workshop.fitted import FittedRun, UnitParameters
 
 COILS: dict[CoilModel, str] = {

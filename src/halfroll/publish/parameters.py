@@ -9,7 +9,7 @@ import numpy as np
 
 from halfroll.compare.types import Curve
 from halfroll.core.levels import FloatArray
-from halfroll.measure.parameter_types import Estimates, Fit
+from halfroll.measure.lumped.parameter_types import Estimates, Fit
 from halfroll.publish.charts import frequency_chart, impedance_chart
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.ellipses import Ellipse, ellipse_chart

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from halfroll.core.text import THIN
-from halfroll.measure.power_log import PowerResult
+from halfroll.measure.heat.power_log import PowerResult
 from halfroll.publish.drives import NORMAL_95, drive_title, named
 from halfroll.publish.hover import Readout
 from halfroll.publish.scales import linear_axis, log_axis

@@ -8,8 +8,8 @@ import numpy as np
 
 from halfroll.compare.types import Curve
 from halfroll.core.text import THIN, format_value
-from halfroll.measure.residue import Residue
-from halfroll.measure.rub import Against
+from halfroll.measure.residues.residue import Residue
+from halfroll.measure.residues.rub import Against
 from halfroll.publish.charts import level_chart, time_chart
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.hover import Readout

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from halfroll.compare.types import Curve
-from halfroll.measure.correction import Correction
+from halfroll.measure.rig.correction import Correction
 from halfroll.publish.charts import frequency_chart
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.hatch import Limit

@@ -11,7 +11,7 @@ from html import escape
 from typing import Literal
 
 from halfroll.core.text import THIN, count
-from halfroll.motor.coil import Coil
+from halfroll.motor.coil.wound import Coil
 from halfroll.motor.results import MotorResult
 from halfroll.motor.types import Assembly, Magnet
 from halfroll.publish.section_bodies import axis, bodies, coil_drawn, magnetisation

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from html import escape
 
-from halfroll.motor.coil import Coil
-from halfroll.motor.polygons import Polygon
+from halfroll.motor.coil.wound import Coil
+from halfroll.motor.placing.polygons import Polygon
 from halfroll.motor.types import Assembly, Body, Magnet
 from halfroll.publish.section_hatch import WORDS, Hatch, hatches, hatching
 from halfroll.publish.section_sheet import Sheet

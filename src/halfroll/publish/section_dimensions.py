@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from halfroll.motor.coil import Coil
-from halfroll.motor.coil_room import clear_gap
+from halfroll.motor.coil.wound import Coil
+from halfroll.motor.placing.coil_room import clear_gap
 from halfroll.motor.types import Assembly, Magnet, SoftSteel
 from halfroll.publish.section_sheet import Sheet, millimetres
 

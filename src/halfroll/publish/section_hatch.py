@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from halfroll.motor.polygons import Polygon, distance, intervals
+from halfroll.motor.placing.polygons import Polygon, distance, intervals
 from halfroll.motor.types import Body, FieldCoil, Filler, Magnet, Ring, SoftSteel
 from halfroll.publish.section_sheet import Sheet
 

@@ -10,9 +10,9 @@ from halfroll.compare.types import Curve
 from halfroll.core.frequency import POINTS_PER_OCTAVE
 from halfroll.core.levels import FloatArray, spl
 from halfroll.core.text import THIN, format_value
-from halfroll.measure.delay import group_delay_s
-from halfroll.measure.distortion import BoolArray, Distortion, ThdReference, harmonic_distortion
-from halfroll.measure.response import ORDERS, Response
+from halfroll.measure.analysis.delay import group_delay_s
+from halfroll.measure.analysis.distortion import BoolArray, Distortion, ThdReference, harmonic_distortion
+from halfroll.measure.analysis.response import ORDERS, Response
 from halfroll.publish.charts import (
     frequency_chart,
     impedance_chart,

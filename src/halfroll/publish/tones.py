@@ -9,9 +9,9 @@ import numpy as np
 from halfroll.compare.types import Curve
 from halfroll.core.levels import spl
 from halfroll.core.text import THIN
-from halfroll.measure.distortion import ThdReference
-from halfroll.measure.response import ORDERS
-from halfroll.measure.tone_results import ToneResults
+from halfroll.measure.analysis.distortion import ThdReference
+from halfroll.measure.analysis.response import ORDERS
+from halfroll.measure.stepped.tone_results import ToneResults
 from halfroll.publish.charts import impedance_chart, level_chart, thd_chart
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.drives import NORMAL_95, Look, drive_words, named, reach, thinned

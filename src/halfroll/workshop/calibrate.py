@@ -13,7 +13,7 @@ from typing import Any
 
 from halfroll.core.errors import InputError
 from halfroll.core.verdicts import Severity, Verdict, worst
-from halfroll.measure.budget import Contribution
+from halfroll.measure.rig.budget import Contribution
 from halfroll.workshop import paths
 from halfroll.workshop.faults import check
 from halfroll.workshop.fields import Table

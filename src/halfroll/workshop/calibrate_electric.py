@@ -11,7 +11,8 @@ from typing import Any, Literal
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.core.verdicts import Verdict
-from halfroll.measure.budget import (
+from halfroll.measure.recording import Recording, Role
+from halfroll.measure.rig.budget import (
     PERCENT_DB,
     Contribution,
     above_zero,
@@ -20,11 +21,10 @@ from halfroll.measure.budget import (
     not_negative,
     rectangular,
 )
-from halfroll.measure.current import with_current
-from halfroll.measure.latency import loop_latency, over_repeats
-from halfroll.measure.meter import MeterReading, VoltageScale, input_scale, output_scale
-from halfroll.measure.recording import Recording, Role
-from halfroll.measure.resistor_check import Mismatch, ResistorCheck, open_check, resistor_check
+from halfroll.measure.rig.current import with_current
+from halfroll.measure.rig.latency import loop_latency, over_repeats
+from halfroll.measure.rig.meter import MeterReading, VoltageScale, input_scale, output_scale
+from halfroll.measure.rig.resistor_check import Mismatch, ResistorCheck, open_check, resistor_check
 from halfroll.workshop.audio import read_audio
 from halfroll.workshop.calibrate import Proposal, table_of
 from halfroll.workshop.calibrate_sound import channel_of

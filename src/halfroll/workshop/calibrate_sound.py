@@ -8,8 +8,8 @@ from pathlib import Path
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray, db
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.measure.budget import normal
-from halfroll.measure.calibrator import Calibrator, microphone_sensitivity, sensitivity_verdicts
+from halfroll.measure.rig.budget import normal
+from halfroll.measure.rig.calibrator import Calibrator, microphone_sensitivity, sensitivity_verdicts
 from halfroll.workshop.audio import read_audio
 from halfroll.workshop.calibrate import Proposal, file_name, table_of
 from halfroll.workshop.correction_file import correction_text, read_correction

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 from halfroll.core.errors import InputError
 from halfroll.core.text import THIN, format_value
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.motor.coil import Coil, wind
-from halfroll.motor.coil_heat import CoilHeat, coil_heat
-from halfroll.motor.heat_network import HeatNetwork
+from halfroll.motor.coil.wound import Coil, wind
+from halfroll.motor.heat.coil import CoilHeat, coil_heat
+from halfroll.motor.heat.network import HeatNetwork
 from halfroll.motor.types import Assembly
 from halfroll.workshop.levels import power_result
 from halfroll.workshop.motors import load_motor

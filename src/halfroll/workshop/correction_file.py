@@ -9,7 +9,7 @@ import numpy as np
 
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
-from halfroll.measure.correction import Correction
+from halfroll.measure.rig.correction import Correction
 from halfroll.workshop import paths
 from halfroll.workshop.files import digest, read_whole
 from halfroll.workshop.number_table import NumberTable, read_number_table, text_of

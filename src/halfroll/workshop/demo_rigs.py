@@ -10,7 +10,7 @@ import datetime as dt
 import numpy as np
 
 from halfroll.core.levels import P_REF_PA, FloatArray
-from halfroll.measure.correction import Correction
+from halfroll.measure.rig.correction import Correction
 from halfroll.workshop.audio import encode_audio
 from halfroll.workshop.calibrate import file_name
 from halfroll.workshop.correction_file import correction_text

@@ -10,10 +10,10 @@ from halfroll.core.conditions import Space
 from halfroll.core.progress import Progress, silent
 from halfroll.driver.demo.bench import DemoPlayer
 from halfroll.driver.demo.scenario import DRIVERS, QUIET_LAWN_DBA, SECOND_RIG, SEED, units_of
-from halfroll.measure.coil_temperature import resistance_factor
+from halfroll.measure.heat.coil_temperature import resistance_factor
 from halfroll.measure.recording import Role, Scale
-from halfroll.measure.tone_run import measure_tones
-from halfroll.measure.tones import TonePlan, ToneSettings, level_steps, tone_frequencies
+from halfroll.measure.stepped.tone_run import measure_tones
+from halfroll.measure.stepped.tones import TonePlan, ToneSettings, level_steps, tone_frequencies
 from halfroll.workshop.demo_rigs import OUTPUT_V
 from halfroll.workshop.levels import ToneSetup, add_tones, start_power_log
 from halfroll.workshop.power_record import PowerRecord, PowerStepTable

@@ -28,7 +28,7 @@ from halfroll.workshop.stored import readings_from_json
 from halfroll.workshop.takes import check_hash
 
 if TYPE_CHECKING:
-    from halfroll.measure.response import Response
+    from halfroll.measure.analysis.response import Response
 
 FEWEST_FOR_POOL = 6
 """From this many takes to analyse on, starting processes pays (each starts in about a second, a take costs about 0.3 s)."""

@@ -9,7 +9,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import PydanticCustomError
 
 from halfroll.core.conditions import Space
-from halfroll.measure.gate import LONGEST_GATE_S, SHORTEST_GATE_S
+from halfroll.measure.analysis.gate import LONGEST_GATE_S, SHORTEST_GATE_S
 from halfroll.measure.recording import Role
 
 LIGHTEST_G, HEAVIEST_G = 0.05, 1000.0

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from halfroll.core.errors import InputError
 from halfroll.core.verdicts import Severity, Verdict, worst
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.parameter_types import Fit, FitSettings, Parameters
+from halfroll.measure.impedances.impedance import ImpedanceCurve
+from halfroll.measure.lumped.parameter_types import Fit, FitSettings, Parameters
 from halfroll.workshop.impedance_record import ImpedanceRecord
 
 DEFAULT = FitSettings()

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from halfroll.core.errors import InputError
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.parameter_types import FitSettings
+from halfroll.measure.impedances.impedance import ImpedanceCurve
+from halfroll.measure.lumped.parameter_types import FitSettings
 from halfroll.workshop import paths
 from halfroll.workshop.contents import Contents
 from halfroll.workshop.files import digest_of_file, read_whole
@@ -64,7 +64,7 @@ class RunPlace:
         InputError
             A file, a rig or a take is missing or wrong.
         """
-        from halfroll.measure.impedance_checks import checked
+        from halfroll.measure.impedances.impedance_checks import checked
 
         made = {"table": _of_table, "recording": _of_recording, "take": _of_take}[self.record.method](self)
         return checked(made, rated_ohm=self.version.rated_impedance_ohm, re_ohm=self.unit.re_ohm)
@@ -78,7 +78,7 @@ def scale_u_of(record: ImpedanceRecord) -> float:
 
 def curve_of_take(workshop: Workshop, unit_id: str, record: ImpedanceRecord) -> ImpedanceCurve:
     """The impedance of the take of a unit that a record names."""
-    from halfroll.measure.impedance_sweep import impedance_of_response, relative_of_db
+    from halfroll.measure.impedances.impedance_sweep import impedance_of_response, relative_of_db
     from halfroll.workshop.derive import response
 
     found = response(workshop, f"{unit_id}/{record.take}")
@@ -99,7 +99,7 @@ def _of_table(place: RunPlace) -> ImpedanceCurve:
 
 
 def _of_recording(place: RunPlace) -> ImpedanceCurve:
-    from halfroll.measure.impedance_sweep import impedance_of_recording
+    from halfroll.measure.impedances.impedance_sweep import impedance_of_recording
 
     record = place.record
     if not record.audio:

@@ -8,7 +8,7 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.core.text import join_words
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.measure.impedance import ImpedanceCurve
+from halfroll.measure.impedances.impedance import ImpedanceCurve
 from halfroll.workshop.impedance_columns import ASSUMED, Column, Quantity, find_columns
 from halfroll.workshop.number_table import NumberTable, read_number_table, text_of
 

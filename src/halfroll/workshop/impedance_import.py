@@ -10,8 +10,8 @@ from typing import Any
 
 from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, silent
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.impedance_checks import checked
+from halfroll.measure.impedances.impedance import ImpedanceCurve
+from halfroll.measure.impedances.impedance_checks import checked
 from halfroll.measure.recording import Role
 from halfroll.workshop import paths
 from halfroll.workshop.audio import SUFFIXES
@@ -153,7 +153,7 @@ def _recording(
     roles: Sequence[Role] | None,
     progress: Progress,
 ) -> tuple[list[NewAudio], dict[str, bytes], ImpedanceCurve]:
-    from halfroll.measure.impedance_sweep import impedance_of_recording
+    from halfroll.measure.impedances.impedance_sweep import impedance_of_recording
     from halfroll.workshop.audio import read_audio
     from halfroll.workshop.takes import recording_of
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import functools
 import hashlib
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterator
 from dataclasses import dataclass
 from importlib import resources
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,8 +24,8 @@ from halfroll.workshop.stored import Identity, readings_to_json
 from halfroll.workshop.takes import conditions_of, read_recording
 
 if TYPE_CHECKING:
-    from halfroll.measure.analyse import AnalysisSettings
-    from halfroll.measure.response import Response
+    from halfroll.measure.analysis.analyse import AnalysisSettings
+    from halfroll.measure.analysis.response import Response
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,15 +81,23 @@ def code_of(*rooms: str) -> str:
     """A hash of the source of some rooms: results of other code are not taken for results of this."""
     total = hashlib.sha256()
     for room in rooms:
-        for file in sorted(resources.files(f"halfroll.{room}").iterdir(), key=lambda file: file.name):
-            if file.name.endswith(".py"):
-                total.update(file.read_bytes())
+        for source in _sources(resources.files(f"halfroll.{room}")):
+            total.update(source.read_bytes())
     return total.hexdigest()
+
+
+def _sources(folder: Traversable) -> Iterator[Traversable]:
+    """The modules of a room and of the folders in it, always in the same order."""
+    for entry in sorted(folder.iterdir(), key=lambda entry: entry.name):
+        if entry.is_dir() and entry.name != "__pycache__":
+            yield from _sources(entry)
+        elif entry.name.endswith(".py"):
+            yield entry
 
 
 def analysis_settings(take: TakeRecord) -> AnalysisSettings:
     """The settings a take's record asks for."""
-    from halfroll.measure.analyse import AnalysisSettings
+    from halfroll.measure.analysis.analyse import AnalysisSettings
 
     gate = take.gate_ms
     return AnalysisSettings(gate=gate if isinstance(gate, str) else gate / 1e3)
@@ -96,7 +105,7 @@ def analysis_settings(take: TakeRecord) -> AnalysisSettings:
 
 def analyse_take(folder: Path, job: Job, progress: Progress = silent) -> Response:
     """Read and analyse a take of the workshop in `folder`."""
-    from halfroll.measure.analyse import analyse
+    from halfroll.measure.analysis.analyse import analyse
 
     recording = read_recording(folder_of(folder, job.take_id), job.take, job.rig)
     conditions = conditions_of(job.take, job.version)

@@ -25,9 +25,9 @@ from halfroll.workshop.runs import add_run, load_run
 from halfroll.workshop.stored import Identity, readings_from_json, readings_to_json
 
 if TYPE_CHECKING:
-    from halfroll.measure.join_types import Joined
-    from halfroll.measure.near_far import Mouth
-    from halfroll.measure.response import Response
+    from halfroll.measure.analysis.response import Response
+    from halfroll.measure.joining.join_types import Joined
+    from halfroll.measure.joining.near_far import Mouth
     from halfroll.workshop.store import Workshop
 
 
@@ -53,7 +53,7 @@ def compute(workshop: Workshop, unit_id: str, record: JoinedRecord, progress: Pr
     InputError
         A take is missing or cannot be analysed, an area is not known, or the recipe does not fit them.
     """
-    from halfroll.measure.join import join
+    from halfroll.measure.joining.join import join
 
     responses = []
     for done, name in enumerate(record.takes):
@@ -176,7 +176,7 @@ def mouth_names(record: JoinedRecord) -> list[str]:
 
 
 def _mouth(table: MouthTable, near: Response, version: VersionRecord, name: str) -> Mouth:
-    from halfroll.measure.near_far import RADIUS_U, Mouth
+    from halfroll.measure.joining.near_far import RADIUS_U, Mouth
 
     area_cm2 = table.area_cm2 or version.effective_area_cm2
     if area_cm2 is None:

@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from halfroll.acoustics.baffle import Baffle
-from halfroll.measure.join_types import JoinSettings
+from halfroll.measure.joining.join_types import JoinSettings
 from halfroll.workshop.fields import Band, Table
 from halfroll.workshop.runs import RunRecord
 

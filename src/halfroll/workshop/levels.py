@@ -14,12 +14,12 @@ from halfroll.core.progress import Progress, part, silent
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.figures.tones import tones_readings
 from halfroll.figures.types import FigureSettings, TakeReadings
-from halfroll.measure.distortion import ThdReference
-from halfroll.measure.level_series import LevelSeries, series_of_tones
-from halfroll.measure.power_log import PowerResult, judge
+from halfroll.measure.analysis.distortion import ThdReference
+from halfroll.measure.heat.power_log import PowerResult, judge
 from halfroll.measure.recording import Role
-from halfroll.measure.tone_analysis import analyse_tones
-from halfroll.measure.tone_results import ToneResults
+from halfroll.measure.stepped.level_series import LevelSeries, series_of_tones
+from halfroll.measure.stepped.tone_analysis import analyse_tones
+from halfroll.measure.stepped.tone_results import ToneResults
 from halfroll.workshop import derive, paths
 from halfroll.workshop.contents import Contents
 from halfroll.workshop.files import digest_of_file
@@ -36,8 +36,8 @@ from halfroll.workshop.takes import NewAudio, check_hash, read_recording
 from halfroll.workshop.tones_record import TonesRecord, ToneTable
 
 if TYPE_CHECKING:
-    from halfroll.measure.response import Response
-    from halfroll.measure.tone_run import ToneRun
+    from halfroll.measure.analysis.response import Response
+    from halfroll.measure.stepped.tone_run import ToneRun
 
 AUDIO = "tones.flac"
 
@@ -210,7 +210,7 @@ def unit_levels(
     InputError
         There is no such unit.
     """
-    from halfroll.measure.level_takes import series_of_takes
+    from halfroll.measure.stepped.level_takes import series_of_takes
 
     workshop.existing(unit_id, "unit")
     chosen = reference or workshop.settings.thd_reference

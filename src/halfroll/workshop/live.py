@@ -25,9 +25,9 @@ from halfroll.workshop.takes import NewAudio, conditions_of, recording_of
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from halfroll.measure.analysis.response import Response
+    from halfroll.measure.level.ramp import FoundLevel, RampSettings
     from halfroll.measure.player import Player
-    from halfroll.measure.ramp import FoundLevel, RampSettings
-    from halfroll.measure.response import Response
 
 Decision = Literal["keep", "again", "stop"]
 
@@ -138,12 +138,12 @@ def level_for(
     settings: RampSettings | None = None,
     progress: Progress = silent,
 ) -> FoundLevel:
-    """Find the playback level for a drive with a rig; see `halfroll.measure.find_level`.
+    """Find the playback level for a drive with a rig; see `halfroll.measure.level.find_level`.
 
     With a series resistor the voltage before it counts: at the resonance nearly all of it stands at the terminals, far more than
     at the frequency of the search, and the limit must hold there too.
     """
-    from halfroll.measure.find_level import find_level
+    from halfroll.measure.level.find_level import find_level
 
     voltage = None
     divided = {Role.SOURCE, Role.VOLTAGE} <= set(roles)
@@ -228,7 +228,7 @@ def _analyse(
     version: VersionRecord,
 ) -> Response:
     """The response of a recording that is not saved yet, by the same recipe as that of a saved one."""
-    from halfroll.measure.analyse import analyse
+    from halfroll.measure.analysis.analyse import analyse
 
     audio = (AudioTable(file="take.flac", sha256="0" * 64, roles=tuple(roles)),)
     record = TakeRecord.model_validate({**dict(setup), "when": when, "audio": audio})

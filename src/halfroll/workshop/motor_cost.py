@@ -11,10 +11,10 @@ from halfroll.core.errors import InputError
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.materials.catalogue import Catalogue
 from halfroll.materials.types import Filament, StockPart
-from halfroll.motor.body_mass import mass_kg
-from halfroll.motor.coil import wind
-from halfroll.motor.design import Design
-from halfroll.motor.stack import assemble
+from halfroll.motor.coil.wound import wind
+from halfroll.motor.heat.masses import mass_kg
+from halfroll.motor.placing.design import Design
+from halfroll.motor.placing.stack import assemble
 from halfroll.motor.types import Assembly, Filler
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.part_cost import Cost, cost, in_pack_unit

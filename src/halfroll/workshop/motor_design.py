@@ -11,8 +11,8 @@ from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import Catalogue
 from halfroll.materials.glue import glue_of
 from halfroll.materials.types import Conductor, Filament, StockPart
-from halfroll.motor.coil_design import CoilDesign
-from halfroll.motor.design import Design, How, MotorDesign, PartDesign, Placement
+from halfroll.motor.coil.design import CoilDesign
+from halfroll.motor.placing.design import Design, How, MotorDesign, PartDesign, Placement
 from halfroll.workshop.motor_record import CoilTable, MotorTable, PartTable
 from halfroll.workshop.toml_lines import KeyPath, line_of
 

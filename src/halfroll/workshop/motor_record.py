@@ -1,7 +1,7 @@
 """``[motor]`` and ``[coil]`` of ``version.toml``: the design of a motor and its coil.
 
 Only types are checked here, so that a version with an unfinished design still opens. What cannot be built is refused by
-`motor.stack.assemble`, and `workshop.motors` adds file and line.
+`motor.placing.stack.assemble`, and `workshop.motors` adds file and line.
 """
 
 from __future__ import annotations

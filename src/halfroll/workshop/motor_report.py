@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING
 
 from halfroll.core.errors import InputError
 from halfroll.core.verdicts import Verdict
-from halfroll.motor.clearance import REFERENCE_C, Clearance, clearance
-from halfroll.motor.coil import Coil, wind
-from halfroll.motor.coil_heat import CoilHeat, coil_heat
-from halfroll.motor.coil_room import clear_gap
-from halfroll.motor.travel import (
+from halfroll.motor.coil.clearance import REFERENCE_C, Clearance, clearance
+from halfroll.motor.coil.wound import Coil, wind
+from halfroll.motor.field.travel import (
     GeometricTravel,
     TravelLimits,
     geometric_travel,
     travel_limits,
     travel_verdicts,
 )
+from halfroll.motor.heat.coil import CoilHeat, coil_heat
+from halfroll.motor.placing.coil_room import clear_gap
 from halfroll.workshop.coil_heat import heat_of_version
 from halfroll.workshop.motor_cost import DesignCost, cost_of
 from halfroll.workshop.motors import Solved

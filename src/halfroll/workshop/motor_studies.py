@@ -11,15 +11,15 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress
-from halfroll.motor.coil import wind
-from halfroll.motor.coil_design import CoilDesign
-from halfroll.motor.design import Design
+from halfroll.motor.coil.design import CoilDesign
+from halfroll.motor.coil.wound import wind
+from halfroll.motor.placing.design import Design
 from halfroll.motor.types import Assembly
 from halfroll.workshop.jobs import code_of, key_of
 
 if TYPE_CHECKING:
+    from halfroll.motor.field.study import StudySettings
     from halfroll.motor.results import AssemblyForce, BlockedImpedance, Modulation, MotorResult
-    from halfroll.motor.study import StudySettings
 
 Want = Literal["field", "inductance", "modulation", "forces"]
 """Studies of a motor: the static field with Bl(x), and the slower ones."""
@@ -111,31 +111,31 @@ def _asked(case: Case, want: Want) -> dict[str, Any]:
 
 
 def _field(case: Case, progress: Progress) -> MotorResult:
-    from halfroll.motor.study import study
+    from halfroll.motor.field.study import study
 
     return study(case.assembly, **_asked(case, "field"), progress=progress)
 
 
 def _inductance(case: Case, progress: Progress) -> BlockedImpedance:
-    from halfroll.motor.eddy import blocked_impedance
+    from halfroll.motor.eddy.blocked import blocked_impedance
 
     return blocked_impedance(case.assembly, **_asked(case, "inductance"), progress=progress)
 
 
 def _modulation(case: Case, progress: Progress) -> Modulation:
-    from halfroll.motor.modulation import modulation
+    from halfroll.motor.force.modulation import modulation
 
     return modulation(case.assembly, **_asked(case, "modulation"), progress=progress)
 
 
 def _forces(case: Case, progress: Progress) -> tuple[AssemblyForce, ...]:
-    from halfroll.motor.assembly_force import assembly_forces
+    from halfroll.motor.force.assembly_force import assembly_forces
 
     return assembly_forces(case.assembly, progress=progress)
 
 
 def _usual_travel(case: Case) -> float:
-    from halfroll.motor.study import usual_travel
+    from halfroll.motor.field.study import usual_travel
 
     return usual_travel(case.assembly)
 

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 
 from halfroll.core.errors import ConflictError, InputError
 from halfroll.core.progress import Progress, part, silent
-from halfroll.motor.design import Design
-from halfroll.motor.design_changes import DesignChange, design_changes
-from halfroll.motor.stack import assemble
+from halfroll.motor.placing.design import Design
+from halfroll.motor.placing.design_changes import DesignChange, design_changes
+from halfroll.motor.placing.stack import assemble
 from halfroll.motor.types import Assembly
 from halfroll.workshop.index import Result
 from halfroll.workshop.loaded import Loaded
@@ -25,8 +25,8 @@ from halfroll.workshop.parts import lookups
 from halfroll.workshop.records import VersionRecord
 
 if TYPE_CHECKING:
+    from halfroll.motor.field.study import StudySettings
     from halfroll.motor.results import AssemblyForce, BlockedImpedance, Modulation, MotorResult
-    from halfroll.motor.study import StudySettings
     from halfroll.workshop.store import Workshop
 
 

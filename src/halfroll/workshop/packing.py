@@ -12,13 +12,13 @@ import numpy as np
 
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.measure.hum import Hum
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.parameter_types import Candidate, Estimates, Fit
-from halfroll.measure.residue import Moment, Residue
-from halfroll.measure.response import Gate, ImpulseResponse, Response
-from halfroll.measure.tone_results import ToneResults
-from halfroll.measure.tones import Tone
+from halfroll.measure.analysis.response import Gate, ImpulseResponse, Response
+from halfroll.measure.impedances.impedance import ImpedanceCurve
+from halfroll.measure.lumped.parameter_types import Candidate, Estimates, Fit
+from halfroll.measure.residues.hum import Hum
+from halfroll.measure.residues.residue import Moment, Residue
+from halfroll.measure.stepped.tone_results import ToneResults
+from halfroll.measure.stepped.tones import Tone
 from halfroll.motor import results
 
 _CLASSES = {

@@ -18,8 +18,8 @@ from halfroll.core.levels import DB_OF_RELATIVE
 from halfroll.core.progress import Progress, part, silent
 from halfroll.figures.parameters import absolute_readings, fit_readings
 from halfroll.figures.types import FigureSettings, Reading, TakeReadings
-from halfroll.measure.impedance import ImpedanceCurve
-from halfroll.measure.parameter_types import AddedMass, Fit, FitSettings, KnownVolume, WeighedMass
+from halfroll.measure.impedances.impedance import ImpedanceCurve
+from halfroll.measure.lumped.parameter_types import AddedMass, Fit, FitSettings, KnownVolume, WeighedMass
 from halfroll.workshop import paths
 from halfroll.workshop.contents import Contents, read_contents
 from halfroll.workshop.fitted import DEFAULT, FittedRun, UnitParameters
@@ -172,7 +172,7 @@ def _with_meter(settings: FitSettings, unit: UnitRecord) -> FitSettings:
 
 
 def _fit(curve: ImpedanceCurve, settings: FitSettings, progress: Progress) -> Fit:
-    from halfroll.measure.parameters import fit_impedance
+    from halfroll.measure.lumped.parameters import fit_impedance
 
     return fit_impedance(curve, settings, progress)
 
@@ -196,7 +196,7 @@ def _with_absolute(found: UnitParameters, version: VersionRecord, unit: UnitReco
             mass_kg=1e-3 * unit.moving_mass_g,
             u_kg=1e-3 * (unit.moving_mass_u_g or WEIGHED_U * unit.moving_mass_g),
         )
-    from halfroll.measure.absolute import absolute_parameters
+    from halfroll.measure.lumped.absolute import absolute_parameters
 
     try:
         parameters = absolute_parameters(

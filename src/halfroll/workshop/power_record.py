@@ -6,7 +6,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from halfroll.measure.power_log import HeatLimits, PowerStep
+from halfroll.measure.heat.power_log import HeatLimits, PowerStep
 from halfroll.workshop.fields import Drive, Moment, Table
 from halfroll.workshop.runs import RunRecord
 
@@ -17,7 +17,7 @@ Air = Annotated[float, Field(ge=-50, le=80)]
 
 
 class PowerStepTable(Table):
-    """``[[steps]]``: one drive, for how long, and what was read (`halfroll.measure.power_log.PowerStep`)."""
+    """``[[steps]]``: one drive, for how long, and what was read (`halfroll.measure.heat.power_log.PowerStep`)."""
 
     kind: ClassVar[str] = "step"
 

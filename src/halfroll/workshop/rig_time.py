@@ -15,8 +15,8 @@ from typing import Any
 
 from halfroll.core.text import join_words
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.measure.current import CurrentWay
 from halfroll.measure.recording import Role
+from halfroll.measure.rig.current import CurrentWay
 from halfroll.workshop.rig_record import CalibrationTable, RigRecord
 
 CHANNELS = ("microphone", "voltage", "current")

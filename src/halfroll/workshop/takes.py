@@ -16,8 +16,8 @@ import numpy as np
 from halfroll.core.conditions import Conditions, radius_of_area
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
-from halfroll.measure.current import with_current
 from halfroll.measure.recording import Recording, Role, Scale
+from halfroll.measure.rig.current import with_current
 from halfroll.workshop.audio import AudioHead, encode_audio, read_audio
 from halfroll.workshop.correction_file import correction_of
 from halfroll.workshop.files import digest, make_folder, read_whole, reporting, sync_folder, write_whole

@@ -11,7 +11,7 @@ from halfroll.core.conditions import Space
 from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, part, silent
 from halfroll.measure.recording import Role, Scale
-from halfroll.measure.tones import TonePlan, ToneSettings, level_steps, tone_frequencies
+from halfroll.measure.stepped.tones import TonePlan, ToneSettings, level_steps, tone_frequencies
 from halfroll.workshop import paths
 from halfroll.workshop.levels import ToneSetup, add_tones
 from halfroll.workshop.live import drive_of
@@ -137,7 +137,7 @@ def play_and_keep(
     progress: Progress = silent,
 ) -> Loaded[TonesRecord]:
     """The same through any player."""
-    from halfroll.measure.tone_run import measure_tones
+    from halfroll.measure.stepped.tone_run import measure_tones
 
     when = dt.datetime.now().astimezone().replace(microsecond=0)
     rig = prepared.rig

@@ -6,7 +6,7 @@ from typing import Annotated, ClassVar
 
 from pydantic import Field
 
-from halfroll.measure.tones import Schedule, Tone
+from halfroll.measure.stepped.tones import Schedule, Tone
 from halfroll.workshop.fields import AnySpace, Distance, Drive, Positive, Table
 from halfroll.workshop.runs import RunRecord
 
@@ -15,7 +15,7 @@ Some = Annotated[int, Field(ge=1)]
 
 
 class ToneTable(Table):
-    """``[[tones]]``: one tone as it was played (`halfroll.measure.tones.Tone`)."""
+    """``[[tones]]``: one tone as it was played (`halfroll.measure.stepped.tones.Tone`)."""
 
     nominal_hz: Positive
     level_v: Drive

@@ -10,14 +10,14 @@ from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, silent
 from halfroll.materials.catalogue import Catalogue, found_in
 from halfroll.materials.types import Wire
-from halfroll.motor.coil_design import PACKINGS, CoilDesign, Packing
-from halfroll.motor.coil_room import clear_gap
-from halfroll.motor.design import Design
-from halfroll.motor.gap_field import BlOf, FieldLine, in_gap_only
-from halfroll.motor.gap_flux import middle_radius
-from halfroll.motor.stack import assemble
+from halfroll.motor.coil.design import PACKINGS, CoilDesign, Packing
+from halfroll.motor.coil.gap_field import BlOf, FieldLine, in_gap_only
+from halfroll.motor.coil.windings import Room, Target, Windings, windings_that_fit
+from halfroll.motor.field.gap_flux import middle_radius
+from halfroll.motor.placing.coil_room import clear_gap
+from halfroll.motor.placing.design import Design
+from halfroll.motor.placing.stack import assemble
 from halfroll.motor.types import Assembly
-from halfroll.motor.windings import Room, Target, Windings, windings_that_fit
 from halfroll.workshop.motor_studies import Case
 from halfroll.workshop.motors import load_design, solve
 from halfroll.workshop.parts import lookups

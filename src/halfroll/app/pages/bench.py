@@ -29,8 +29,8 @@ from halfroll.workshop.bench import capture_setup
 from halfroll.workshop.paths import version_of
 
 if TYPE_CHECKING:
+    from halfroll.measure.analysis.response import Response
     from halfroll.measure.capture import Device, SoundCard
-    from halfroll.measure.response import Response
 
 LOOK_EVERY_S = 0.1
 

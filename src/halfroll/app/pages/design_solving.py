@@ -14,8 +14,8 @@ from halfroll.app.job import Job, work
 from halfroll.app.solver import solver
 from halfroll.core.errors import CancelledError, HalfrollError
 from halfroll.core.progress import Progress
+from halfroll.motor.field.study import StudySettings
 from halfroll.motor.results import MotorResult
-from halfroll.motor.study import StudySettings
 from halfroll.workshop import Workshop
 from halfroll.workshop.motor_report import MotorReport, motor_report
 from halfroll.workshop.motor_studies import USUAL_POWER_W, Case, Want, compute

@@ -19,7 +19,7 @@ from halfroll.workshop.motor_record import MotorTable
 
 def choose_start(draft: DesignDraft) -> None:
     """Both motors as drawings, each with a button."""
-    from halfroll.motor.stack import assemble
+    from halfroll.motor.placing.stack import assemble
 
     with el("div", cls="starts"):
         for key, (title, words, motor) in STARTS.items():

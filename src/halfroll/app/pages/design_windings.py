@@ -129,7 +129,7 @@ def _number(field: Field) -> float | None:
 def _tried(
     built: Built, solved: Any, draft: DesignDraft, ohm: float, travel_mm: float, even: bool, progress: Any
 ) -> Any:
-    from halfroll.motor.windings import Target
+    from halfroll.motor.coil.windings import Target
     from halfroll.workshop.windings import Asked, windings_of
 
     progress(0.1, "trying wires, layers and packings")

@@ -23,7 +23,7 @@ from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.text import format_value, join_words
 from halfroll.figures.readings import read_take
 from halfroll.figures.rules import RULES
-from halfroll.measure.join_types import Joined
+from halfroll.measure.joining.join_types import Joined
 from halfroll.publish.join import join_charts, recipe_words
 from halfroll.publish.theme import Theme, theme
 from halfroll.workshop import Workshop, joined, paths

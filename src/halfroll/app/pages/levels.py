@@ -16,8 +16,8 @@ from halfroll.app.pages.tone_form import ToneForm
 from halfroll.app.pages.tones import steps_of
 from halfroll.app.view import show
 from halfroll.core.text import THIN, format_band
-from halfroll.measure.highest_level import HighestLevel
-from halfroll.measure.level_series import LevelSeries
+from halfroll.measure.stepped.highest_level import HighestLevel
+from halfroll.measure.stepped.level_series import LevelSeries
 from halfroll.publish.level_rows import cautions_of, drive_words, highest_words, level_rows, level_words
 from halfroll.publish.levels import level_charts
 from halfroll.publish.theme import Theme, theme

@@ -18,8 +18,8 @@ from halfroll.app.view import show
 from halfroll.core.errors import InputError
 from halfroll.core.text import format_stated, format_value, format_with_u
 from halfroll.core.verdicts import Severity, Verdict, worst
-from halfroll.measure.coil_temperature import CoilTemperature, level_change_db
-from halfroll.measure.power_log import PowerResult, StepResult, judge
+from halfroll.measure.heat.coil_temperature import CoilTemperature, level_change_db
+from halfroll.measure.heat.power_log import PowerResult, StepResult, judge
 from halfroll.publish.power import temperature_chart
 from halfroll.publish.theme import Theme
 from halfroll.workshop import Loaded, Workshop

@@ -7,9 +7,9 @@ from typing import Any
 
 from halfroll.app.calibration_form import Ask, CalibrationForm, Given, Slot
 from halfroll.core.errors import InputError
-from halfroll.measure.calibrator import Calibrator
-from halfroll.measure.meter import MeterReading, resolution_of
 from halfroll.measure.recording import Role
+from halfroll.measure.rig.calibrator import Calibrator
+from halfroll.measure.rig.meter import MeterReading, resolution_of
 from halfroll.workshop import RigRecord, Workshop
 from halfroll.workshop.calibrate import Proposal
 

@@ -23,7 +23,7 @@ from halfroll.core.text import format_stated, format_value
 from halfroll.core.verdicts import Verdict
 from halfroll.figures.rules import RULES
 from halfroll.figures.types import TakeReadings
-from halfroll.measure.response import Response
+from halfroll.measure.analysis.response import Response
 from halfroll.workshop import Loaded, TakeRecord, Workshop, derive
 from halfroll.workshop.rig_state import TableState, states
 from halfroll.workshop.rig_time import CHANNELS, rig_at

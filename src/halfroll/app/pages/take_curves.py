@@ -14,8 +14,8 @@ from halfroll.compare.residues import ResidueReport
 from halfroll.core.levels import db
 from halfroll.core.text import format_value
 from halfroll.core.verdicts import Severity, worst
-from halfroll.measure.hum import Hum
-from halfroll.measure.response import Response
+from halfroll.measure.analysis.response import Response
+from halfroll.measure.residues.hum import Hum
 from halfroll.publish.theme import Theme, theme
 
 MAIN = ("level", "thd")

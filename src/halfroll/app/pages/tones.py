@@ -18,8 +18,8 @@ from halfroll.app.pages.words import moment, space
 from halfroll.app.view import show
 from halfroll.core.errors import InputError
 from halfroll.core.text import format_stated, format_value
-from halfroll.measure.distortion import Distortion, ThdReference
-from halfroll.measure.tone_results import ToneResults
+from halfroll.measure.analysis.distortion import Distortion, ThdReference
+from halfroll.measure.stepped.tone_results import ToneResults
 from halfroll.publish.theme import Theme, theme
 from halfroll.publish.tones import tone_charts
 from halfroll.workshop import Loaded, Workshop

@@ -1,0 +1,1 @@
+"""Impedance from recordings: the value, the sweep, the checks."""

@@ -1,0 +1,1 @@
+"""Near and far field joined to one response."""

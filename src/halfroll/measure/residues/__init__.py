@@ -1,0 +1,1 @@
+"""What is left beside the harmonics: scraping, buzz, hum."""

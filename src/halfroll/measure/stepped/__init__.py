@@ -1,0 +1,1 @@
+"""Stepped tones: playing, timing, estimating; distortion against level and the highest level."""
