@@ -79,6 +79,7 @@ async def work(what: str, function: Callable[[Progress], T], *, job: Job | None 
     client = ui.context.client
     client.on_delete(job.stop)
     future = asyncio.get_running_loop().run_in_executor(_pool(), function, job.report)
+    future.add_done_callback(_heard)
     await asyncio.wait([future], timeout=SHOW_AFTER_S)
     if not future.done():
         panel = Panel(job)
@@ -90,6 +91,12 @@ async def work(what: str, function: Callable[[Progress], T], *, job: Job | None 
             raise CancelledError(what)
         panel.remove()
     return await future
+
+
+def _heard(future: asyncio.Future[object]) -> None:
+    """Take note of how work ended even when its page is gone: asyncio complains of errors nobody looked at."""
+    if not future.cancelled():
+        future.exception()
 
 
 def _pool() -> ThreadPoolExecutor:
