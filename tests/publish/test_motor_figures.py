@@ -80,7 +80,7 @@ def test_ferrite_fears_the_cold() -> None:
         (95.0, -0.02, 86.4, "below 86 °C"),  # neodymium, past it
         (20.0, 0.05, -31.0, "down to −31 °C"),  # ferrite, well
         (20.0, -0.04, 49.0, "from 49 °C"),  # ferrite, too thin already
-        (20.0, 0.3, -math.inf, "at any"),
+        (20.0, 0.3, -math.inf, "to its grade's limit"),
     ],
 )
 def test_on_which_side_a_magnet_is_safe(now_c: float, margin_t: float, limit_c: float, said: str) -> None:

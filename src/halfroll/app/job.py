@@ -9,7 +9,7 @@ import asyncio
 import weakref
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from nicegui import app, ui
 
@@ -93,7 +93,7 @@ async def work(what: str, function: Callable[[Progress], T], *, job: Job | None 
     return await future
 
 
-def _heard(future: asyncio.Future[object]) -> None:
+def _heard(future: asyncio.Future[Any]) -> None:
     """Take note of how work ended even when its page is gone: asyncio complains of errors nobody looked at."""
     if not future.cancelled():
         future.exception()

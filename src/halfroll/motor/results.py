@@ -91,7 +91,7 @@ class OperatingPoint:
     """Share of the magnet's volume below its knee, 0 to 1."""
     safe_to_c: float = math.inf
     """Temperature (°C) at which its weakest place reaches the knee, the load on it unchanged: the hottest it may get, or for
-    ferrite the coldest; infinite or minus infinite when it never does."""
+    ferrite the coldest; infinite or minus infinite when the grade's own limit comes first."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

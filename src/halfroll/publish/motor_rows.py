@@ -125,7 +125,7 @@ def steel_rows(result: MotorResult) -> Rows:
     )
 
 
-SAFE_NOTE = "Safe: where its weakest place reaches the knee, the load on it unchanged; the grade's own limit holds besides."
+SAFE_NOTE = "Safe: where its weakest place reaches the knee, the load on it unchanged; its grade's own limits hold besides."
 
 
 def magnet_rows(result: MotorResult) -> Rows:
@@ -145,7 +145,7 @@ def _safe(magnet: OperatingPoint) -> str:
     """On which side of what temperature a magnet loses nothing: neodymium on the cold side, ferrite on the warm one."""
     limit = magnet.safe_to_c
     if not math.isfinite(limit):
-        return "at any"
+        return "to its grade's limit"
     warmer = limit > magnet.temperature_c
     side = ("up to" if warmer else "down to") if magnet.margin_t >= 0.0 else ("from" if warmer else "below")
     return f"{side} {limit:.0f}{THIN}°C".replace("-", MINUS)

@@ -62,12 +62,16 @@ def _of_magnet(field: StaticField, index: int, body: Body, magnet: Magnet) -> Op
 def _safe_to(grade: MagnetGrade, temperature_c: float, b_t: float) -> float:
     """Temperature (°C) at which a place with flux density `b_t` along the polarisation reaches its knee.
 
-    Its load line B/H stays as it is: exact where the steel is far from full, a little kind where warmth empties it.
+    Infinite where the grade's own limit comes first: beyond it the temperature coefficients do not hold.
+    The place's load line B/H stays as it is: exact where the steel is far from full, a little kind where warmth empties it.
     """
     h = (b_t - grade.br_at(temperature_c)) / (MU_0 * grade.mu_rec)
     if h >= 0.0:  # something else magnetises it further
         return math.inf if grade.beta_hcj_per_k < 0.0 else -math.inf
-    return safe_temperature_c(grade, -b_t / (MU_0 * h))
+    limit = safe_temperature_c(grade, -b_t / (MU_0 * h))
+    if limit > grade.highest_c:
+        return math.inf
+    return limit if limit >= grade.lowest_c else -math.inf
 
 
 def _mean_and_share(
