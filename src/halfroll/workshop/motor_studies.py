@@ -76,8 +76,8 @@ def compute(want: Want, case: Case, progress: Progress) -> Any:
 def no_solver(fault: ImportError) -> InputError:
     """What is said where the finite-element library is missing, as on Linux on ARM."""
     return InputError(
-        "The field of a motor needs the library NGSolve, which is missing on this computer", found=str(fault),
-        remedy="Designs, parts, coils, windings without a field (halfroll windings --no-field), cost, and everything about "
+        "The field of a motor needs the library NGSolve, which does not start on this computer", found=str(fault),
+        remedy="On Debian and Ubuntu it needs apt-get install libquadmath0. Designs, parts, coils, windings without a field (halfroll windings --no-field), cost, and everything about "
         "measurements work without it; compute motors on Linux x86-64, macOS or Windows",
     )  # fmt: skip
 
