@@ -54,6 +54,18 @@ def test_the_answer_stands_first_and_is_short(designed, say) -> None:
     assert "halfroll motor dunlin/v1 --tables" in err
 
 
+def test_inductance_as_a_measured_fit_has_it(designed, ask, say) -> None:
+    """With --inductance the models of a measured fit stand beside the computed values; the text shows them too."""
+    found = ask("--workshop", designed, "motor", "dunlin/v1", "--inductance")["inductance"]
+    rest = found["x_mm"].index(0.0)
+    low, high = (found["low_level_inductance_h"][rest][k] for k in (-1, 0))
+    fitted = found["fitted"]["lr2"]
+    assert low < fitted["le_h"] + fitted["l2_h"] < 1.5 * high
+    assert 0.0 < fitted["misfit_rel"] < 0.1
+    _, out, _ = say("--workshop", designed, "motor", "dunlin/v1", "--inductance")
+    assert "As a measured fit has it" in out
+
+
 def test_words_for_people_and_a_drawing(designed, say, tmp_path) -> None:
     """With --tables every table is there, the assumptions stand below, and the drawing is whole SVG."""
     drawing = tmp_path / "motor.svg"

@@ -8,6 +8,7 @@ import pytest
 from halfroll.core.text import THIN
 from halfroll.motor.results import BlockedImpedance
 from halfroll.publish.inductance import inductance_chart, loss_chart, position_chart
+from halfroll.publish.motor_slow_rows import fitted_rows
 from halfroll.publish.render import to_svg
 from halfroll.publish.spec import chart_summary
 from halfroll.publish.theme import theme
@@ -76,3 +77,12 @@ def test_without_an_uncertainty_and_with_a_low_level() -> None:
     assert {r["s"] for r in rows} == {0, 1, 2, 3}
     at = [next(r["y"] for r in rows if r["s"] == s and r["x"] == 20.0) for s in (1, 3)]
     assert at[1] == pytest.approx(0.5 * at[0])
+
+
+def test_what_a_measured_fit_should_find() -> None:
+    """The impedance made here is a semi-inductance of exponent 0.7: that model finds it without misfit, the other one with some."""
+    rows = {row[0]: row for row in fitted_rows(_found(), 6.0).rows}
+    _, values, misfit = rows["semi-inductance"]
+    assert values.replace(THIN, " ").endswith("n 0.700")
+    assert float(misfit.split(THIN)[0]) < 0.01
+    assert float(rows["inductance with eddy-current branch"][2].split(THIN)[0]) > 1.0

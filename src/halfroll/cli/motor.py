@@ -198,6 +198,8 @@ def _slow_tables(report: MotorReport) -> Iterable[Rows]:
     solved = report.solved
     if solved.inductance is not None:
         yield motor_slow_rows.inductance_rows(solved.inductance)
+        if report.coil is not None:
+            yield motor_slow_rows.fitted_rows(solved.inductance, report.coil.resistance_ohm)
     if solved.modulation is not None:
         yield motor_slow_rows.modulation_rows(solved.modulation)
     if solved.forces:

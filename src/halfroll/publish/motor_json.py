@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from halfroll.motor.coil.wound import Coil
 from halfroll.motor.field.travel import GeometricTravel, Limit, TravelLimits
 from halfroll.motor.heat.masses import mass_kg
 from halfroll.motor.results import (
@@ -17,6 +18,7 @@ from halfroll.motor.results import (
 )
 from halfroll.motor.types import Assembly, Body, FieldCoil, Filler, Magnet, Ring, SoftSteel
 from halfroll.publish.coil_json import clearance_dict, coil_dict, heat_dict
+from halfroll.publish.motor_slow_rows import fitted
 from halfroll.workshop.motor_report import MotorReport
 
 
@@ -35,7 +37,7 @@ def report_dict(report: MotorReport) -> dict[str, Any]:
         "clearance": None if report.clearance is None else clearance_dict(report.clearance),
         "clearance_warm": None if report.clearance_warm is None else clearance_dict(report.clearance_warm),
         "heat": None if report.heat is None else heat_dict(report.heat),
-        "inductance": None if solved.inductance is None else _inductance(solved.inductance),
+        "inductance": None if solved.inductance is None else _inductance(solved.inductance, report.coil),
         "modulation": None if solved.modulation is None else _modulation(solved.modulation),
         "assembly_forces": [_force(force) for force in solved.forces],
         "cost": report.cost.as_dict(),
@@ -118,12 +120,14 @@ def _geometric(travel: GeometricTravel) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _inductance(found: BlockedImpedance) -> dict[str, Any]:
+def _inductance(found: BlockedImpedance, coil: Coil | None) -> dict[str, Any]:
+    models = () if coil is None else fitted(found, coil.resistance_ohm)
     return {
         "frequency_hz": _list(found.frequency_hz), "x_mm": _list(found.x_m, 1e3),
         "inductance_h": found.inductance_h.tolist(), "added_resistance_ohm": found.resistance_ohm.tolist(), "u_rel": found.u_rel,
         "low_level_inductance_h": None if found.low_level_inductance_h is None else found.low_level_inductance_h.tolist(),
         "low_level_added_resistance_ohm": None if found.low_level_resistance_ohm is None else found.low_level_resistance_ohm.tolist(),
+        "fitted": {one.coil: {**one.values, "misfit_rel": one.misfit} for one in models},
     }  # fmt: skip
 
 

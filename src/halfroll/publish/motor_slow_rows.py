@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from halfroll.core.text import MINUS, THIN, format_value
 from halfroll.motor.results import AssemblyForce, BlockedImpedance, Modulation
-from halfroll.publish.parameter_rows import Rows
+from halfroll.publish.parameter_rows import COILS, SHOWN, Rows
+
+if TYPE_CHECKING:
+    from halfroll.driver.coil_impedance import LumpedCoil
+    from halfroll.measure.lumped.parameter_types import CoilModel
+
+MODELS: tuple[CoilModel, ...] = ("lr2", "semi")
+"""Coil models shown; a bare inductance fits no coil in iron."""
 
 
 def inductance_rows(found: BlockedImpedance) -> Rows:
@@ -23,6 +32,33 @@ def inductance_rows(found: BlockedImpedance) -> Rows:
     head = ("Frequency", "Inductance", "Added resistance", "Low-level inductance", "Low-level added")
     note = f"The coil held at rest, without the resistance of its wire; {100 * found.u_rel:.1g}{THIN}% by the mesh."
     return Rows(head=head[: 1 + 2 * len(levels)], rows=rows, notes=(note,))
+
+
+def fitted(found: BlockedImpedance, re_ohm: float) -> tuple[LumpedCoil, ...]:
+    """The coil models a measured impedance is fitted with, fitted to the computed one at rest, at a low level where that is known."""
+    from halfroll.driver.coil_impedance import as_lumped
+
+    low = found.low_level_inductance_h is not None
+    return tuple(as_lumped(found, re_ohm, coil, low_level=low) for coil in MODELS)
+
+
+def fitted_rows(found: BlockedImpedance, re_ohm: float) -> Rows:
+    """What a fit of the measured impedance should find for the coil, if it is built as designed."""
+    rows = []
+    for lumped in fitted(found, re_ohm):
+        values = []
+        for name, value in lumped.values.items():
+            symbol, unit, factor = SHOWN[name]
+            if name != "re_ohm":
+                values.append(f"{symbol} {format_value(factor * value, None, unit)}")
+        rows.append((COILS[lumped.coil], ", ".join(values), f"{100 * lumped.misfit:.2g}{THIN}%"))
+    level = (
+        "at a low level"
+        if found.low_level_inductance_h is not None
+        else "by the slope of the magnetisation curve"
+    )
+    note = f"Compare these with the measured parameters of a unit; {level}, with {format_value(re_ohm, None, 'ohm')} of wire."
+    return Rows(head=("As a measured fit has it", "Values", "Misfit"), rows=tuple(rows), notes=(note,))
 
 
 def modulation_rows(found: Modulation) -> Rows:

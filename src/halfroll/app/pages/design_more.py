@@ -18,6 +18,7 @@ from halfroll.core.errors import CancelledError
 from halfroll.core.verdicts import Verdict
 from halfroll.publish.inductance import inductance_chart, loss_chart, position_chart
 from halfroll.publish.motor_extra import force_per_current_chart, pull_chart
+from halfroll.publish.motor_slow_rows import fitted_rows
 from halfroll.publish.theme import Theme
 from halfroll.workshop.motor_studies import Want
 
@@ -78,7 +79,7 @@ class DesignMore:
                     return
                 box.clear()
                 with box:
-                    _draw(want, found)
+                    _draw(want, found, built)
                 section.classes(remove="no-print")
                 self.shown[want] = (mark, built)
                 self.earlier()
@@ -87,7 +88,7 @@ class DesignMore:
                 button(label, go).mark(f"study-{want}")
 
 
-def _draw(want: Want, found: Any) -> None:
+def _draw(want: Want, found: Any, built: Built) -> None:
     many = found if isinstance(found, tuple) else (found,)
     usable = [one for one in many if want != "forces" or len(one.distance_m)]
     if not many:
@@ -96,5 +97,12 @@ def _draw(want: Want, found: Any) -> None:
         for chart in STUDIES[want][3] if usable else ():
             with el("figure"):
                 Chart(partial(chart, tuple(usable) if want == "forces" else found))
+    if want == "inductance" and built.coil is not None:
+        rows = fitted_rows(found, built.coil.resistance_ohm)
+        show(
+            "design_tables.html",
+            tables=[("As a fit of the measured impedance should find it", rows)],
+            faults=(),
+        )
     verdicts: list[Verdict] = [verdict for one in many for verdict in one.verdicts]
     show("design_said.html", verdicts=sorted(verdicts, key=lambda v: -v.severity))
