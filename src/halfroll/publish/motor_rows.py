@@ -131,14 +131,18 @@ SAFE_NOTE = "Safe: where its weakest place reaches the knee, the load on it unch
 def magnet_rows(result: MotorResult) -> Rows:
     """Where each magnet works against its knee."""
     rows = tuple(
-        (m.body, f"{m.temperature_c:g}{THIN}°C", f"{m.permeance:.2g}", f"{m.b_mean_t:.3f}{THIN}T", f"{m.b_worst_t:.3f}{THIN}T",
-         f"{m.knee_t:.3f}{THIN}T", f"{m.margin_t:+.3f}{THIN}T".replace("-", MINUS), f"{100 * m.share_below_knee:.2g}{THIN}%",
+        (m.body, f"{m.temperature_c:g}{THIN}°C".replace("-", MINUS), f"{m.permeance:.2g}", _tesla(m.b_mean_t), _tesla(m.b_worst_t),
+         _tesla(m.knee_t), f"{m.margin_t:+.3f}{THIN}T".replace("-", MINUS), f"{100 * m.share_below_knee:.2g}{THIN}%",
          _safe(m))
         for m in result.magnets
     )  # fmt: skip
     head = ("Magnet", "at", "Permeance", "B mean", "B lowest", "Knee", "Margin", "Below the knee", "Safe")
     note = "Along the polarisation. What falls below the knee loses magnetisation for good; the field does not take that off."
     return Rows(head=head, rows=rows, notes=(note, SAFE_NOTE) if rows else ())
+
+
+def _tesla(b_t: float) -> str:
+    return f"{b_t:.3f}{THIN}T".replace("-", MINUS)
 
 
 def _safe(magnet: OperatingPoint) -> str:

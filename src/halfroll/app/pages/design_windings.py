@@ -58,7 +58,7 @@ class Windings:
                     "Layers",
                     tag="select",
                     value="even",
-                    choices=(("even", "even only: both leads at one end"), ("all", "any")),
+                    choices=(("even", "even: leads at one end"), ("all", "any")),
                 )
             with el("div", cls="actions"):
                 button("Find windings", self._find).mark("find-windings")
