@@ -45,6 +45,7 @@ async def test_empty_workshop_shows_the_way(newcomer: User) -> None:
     """Without a driver the page says what to do first, and leads there."""
     await newcomer.open("/")
     await newcomer.should_see("No driver yet")
+    await newcomer.should_see("the design of a motor")
     await newcomer.should_see('href="/import"')
     await newcomer.should_see('href="/sweep"')
 
