@@ -48,12 +48,16 @@ def test_devices_are_those_of_the_server(server):
 
 def test_a_sweep_comes_back_bit_exact(server, tmp_path):
     """Twice over, each sample is the one that was played (in 32-bit floating point), after exactly one block."""
-    answer = ask(server, tmp_path, setup=LOOP, times=2)
-    assert "fault" not in answer, answer
-    for number in (0, 1):
-        heard = np.load(tmp_path / f"heard-{number}.npy")
-        assert heard.shape == (2, SHORT.length)
-        assert np.array_equal(heard[0], SHORT.samples().astype(np.float32))
+    played = SHORT.samples().astype(np.float32)
+    for _ in range(3):  # a busy machine may lose a block; it never gives the same bits by chance
+        answer = ask(server, tmp_path, setup=LOOP, times=2)
+        assert "fault" not in answer, answer
+        heard = [np.load(tmp_path / f"heard-{number}.npy") for number in (0, 1)]
+        assert {one.shape for one in heard} == {(2, SHORT.length)}
+        if all(np.array_equal(one[0], played) for one in heard):
+            break
+    else:
+        pytest.fail("The sweep came back changed three times")
     assert answer["peak"] == [0.0, 0.0]
 
 
@@ -68,21 +72,32 @@ def test_a_known_filter_in_the_path_is_recovered(server, tmp_path):
     """Analysed as a take, microphone over voltage is the biquad's response: within 0.03 dB and 0.3 degrees over four octaves
     about its peak, and its peak is +9 dB within 0.01 dB.
     """
-    ask(server, tmp_path, setup=BENCH, sweep=SWEEP)
-    recording = Recording(
-        samples=np.load(tmp_path / "heard-0.npy"),
-        rate_hz=RATE,
-        roles=(Role.VOLTAGE, Role.MICROPHONE),
-        scales={Role.VOLTAGE: Scale(per_full_scale=1.0), Role.MICROPHONE: Scale(per_full_scale=1.0)},
-    )
-    conditions = Conditions(drive_v=None, distance_m=1.0, space=Space.FREE)
-    response = analyse(recording, SWEEP, conditions, AnalysisSettings(gate="none"))
+    response = undisturbed(server, tmp_path)
     found = response.pressure_full_pa / response.voltage_v
     inside = (response.frequency_hz > 250) & (response.frequency_hz < 4000)
     exact = peaking_biquad(response.frequency_hz[inside], 1000.0, 2.0, 9.0)
     assert np.abs(db(found[inside] / exact)).max() < 0.03
     assert np.abs(np.degrees(np.angle(found[inside] / exact))).max() < 0.3
     assert float(db(np.abs(found[inside]).max())) == pytest.approx(9.0, abs=0.01)
+
+
+def undisturbed(server, folder):
+    """The response of a take whose verdicts find nothing cut off: played again, as its remedy says, when the sound server's
+    filter missed a block on a busy machine.
+    """
+    for _ in range(4):
+        ask(server, folder, setup=BENCH, sweep=SWEEP)
+        recording = Recording(
+            samples=np.load(folder / "heard-0.npy"),
+            rate_hz=RATE,
+            roles=(Role.VOLTAGE, Role.MICROPHONE),
+            scales={Role.VOLTAGE: Scale(per_full_scale=1.0), Role.MICROPHONE: Scale(per_full_scale=1.0)},
+        )
+        conditions = Conditions(drive_v=None, distance_m=1.0, space=Space.FREE)
+        response = analyse(recording, SWEEP, conditions, AnalysisSettings(gate="none"))
+        if not {"dropout", "samples-lost", "click"} & {verdict.code for verdict in response.verdicts}:
+            return response
+    return pytest.fail("Blocks were lost in four takes in a row")
 
 
 def peaking_biquad(frequency_hz, centre_hz, q, gain_db):
