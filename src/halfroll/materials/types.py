@@ -130,9 +130,12 @@ class Wire:
 
 @dataclass(frozen=True, kw_only=True)
 class Filament:
-    """A printing material in bulk, as a starting value: brands and prints vary by the stated uncertainties.
+    """A printing material, solid: a starting value of the catalogue, or calibrated from a print.
 
-    `glass_c` glass transition, `continuous_c` highest temperature in use under load (°C); `modulus_pa` along the layers.
+    `_u` are standard uncertainties. `modulus_pa` along the lines of a layer, `across_factor` the modulus across layers as a share
+    of it. `glass_c` glass transition, `continuous_c` highest temperature in use under load (°C). `loss_factor` tan d at some tens of hertz and
+    20 °C. `creep_per_decade` by which share of the first deflection a constant load adds per decade of time (log creep).
+    `fatigue_strain` the largest strain for millions of cycles, `strength_pa` at break; None where nothing is known.
     """
 
     key: str
@@ -145,6 +148,16 @@ class Filament:
     continuous_c: float
     expansion_per_k: float
     origin: Origin
+    poisson: float = 0.38
+    poisson_u: float = 0.03
+    loss_factor: float = 0.03
+    loss_factor_u: float = 0.015
+    creep_per_decade: float = 0.03
+    creep_per_decade_u: float = 0.02
+    across_factor: float = 0.75
+    across_factor_u: float = 0.15
+    fatigue_strain: float | None = None
+    strength_pa: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

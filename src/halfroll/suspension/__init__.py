@@ -1,0 +1,1 @@
+"""Printed suspensions: their profiles, how they bend, and what that means for the driver."""

@@ -1,0 +1,1 @@
+"""Finite elements of large deformation: laws, elements, equilibrium. Knows nothing of loudspeakers."""

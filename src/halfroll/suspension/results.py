@@ -1,0 +1,202 @@
+"""What is computed of suspensions and moving parts. Arrays are float64; every x is the inner edge's displacement (m), + outwards.
+
+Uncertainties are standard ones and come from the material and the print tolerance; the finite elements' own error is far
+smaller and stands apart (`SuspensionResult.mesh_error`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halfroll.core.levels import FloatArray
+from halfroll.core.verdicts import Verdict
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class StiffnessCurve:
+    """Force and stiffness over travel: x_m, force_n, tangent_n_per_m (dF/dx), kms_n_per_m (F/x, its limit at 0), (n,) each.
+
+    `u_relative` is the standard uncertainty of all of them together, as a share: modulus and thickness scale the whole curve.
+    """
+
+    x_m: FloatArray
+    force_n: FloatArray
+    tangent_n_per_m: FloatArray
+    kms_n_per_m: FloatArray
+    u_relative: float
+
+    def at_rest(self) -> float:
+        """Kms(0) (N/m)."""
+        return float(self.kms_n_per_m[len(self.x_m) // 2])
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class BentShape:
+    """A part bent to x_m: its outline (n, 2) as r, z (m), closed; and for the map places (k, 2), the largest principal
+    Green-Lagrange strain there and the hoop strain, nan within a thickness of a clamp, where they are no property of the part.
+    Triangles (m, 3) join the places.
+    """
+
+    x_m: float
+    outline_m: FloatArray
+    places_m: FloatArray
+    triangles: FloatArray
+    strain: FloatArray
+    hoop_strain: FloatArray
+
+
+@dataclass(frozen=True, kw_only=True)
+class TravelRange:
+    """Between which displacements something holds (m); `full_low`, `full_high` tell that it still holds at the travel's end."""
+
+    low_m: float
+    high_m: float
+    full_low: bool
+    full_high: bool
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PartResult:
+    """One suspension part.
+
+    asymmetry: (K(X)-K(-X))/(K(X)+K(-X)) with Kms at the travel's ends. limit: range where Kms(0)/Kms(x) stays above 75 %
+    (IEC 62458; AES2 practice). strain, stress_pa (n,): largest principal Green-Lagrange strain and true stress away from clamps, over
+    the curve's x; hoop_strain (n,) the lowest hoop strain. mass_kg all of it, moving_kg the share that counts as moving (kinetic
+    energy at unit edge velocity), area_m2 the area it adds to that inside its inner radius (swept volume per travel);
+    radial_n_per_m, tilt_nm_per_rad, cross_n_per_rad: stiffness against a sideways shift of the inner edge, against tilting it, and their
+    coupling, about the inner clamp. own_hz: first resonances with both edges held, and how many nodal diameters each has.
+    wrinkle_x_m: displacements at which a shape with so many waves around (wrinkle_waves) becomes unstable; empty when none in the travel.
+    """
+
+    name: str
+    curve: StiffnessCurve
+    asymmetry: float
+    limit: TravelRange
+    strain: FloatArray
+    stress_pa: FloatArray
+    hoop_strain: FloatArray
+    mass_kg: float
+    moving_kg: float
+    area_m2: float
+    radial_n_per_m: float
+    tilt_nm_per_rad: float
+    cross_n_per_rad: float
+    own_hz: tuple[tuple[float, int], ...]
+    wrinkle_x_m: tuple[float, ...] = ()
+    wrinkle_waves: tuple[int, ...] = ()
+    hub_turn_rad: FloatArray | None = None
+    shapes: tuple[BentShape, ...] = ()
+    mesh_error: float = 0.0
+    reached_m: tuple[float, float] = (0.0, 0.0)
+    verdicts: tuple[Verdict, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rocking:
+    """The rocking of all moving parts on surround and spider: frequency (Hz), its standard uncertainty, and the height over
+    the gap (m) about which it turns; the second, sideways-shift mode beside it.
+    """
+
+    rocking_hz: float
+    rocking_u_hz: float
+    pivot_m: float
+    shift_hz: float
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class SuspensionResult:
+    """Surround and spider together, and with the moving mass what follows.
+
+    sag_m under the mass with the axis upright, at once and after `creep_days`; resonance_hz of the moving mass on Kms(0), in free
+    air when the mass contains the air load. None where no mass is known.
+    """
+
+    parts: tuple[PartResult, ...]
+    curve: StiffnessCurve
+    asymmetry: float
+    limit: TravelRange
+    moving_kg: float | None = None
+    moving_u_kg: float | None = None
+    resonance_hz: float | None = None
+    resonance_u_hz: float | None = None
+    sag_m: float | None = None
+    sag_later_m: float | None = None
+    creep_days: float = 365.0
+    rocking: Rocking | None = None
+    verdicts: tuple[Verdict, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class MovingPart:
+    """One moving part's mass (kg) with its standard uncertainty, its centre of gravity over the gap (m), its moments of inertia
+    (kg m²) about the axis and about a diameter through its own centre of gravity; `basis` geometry, slicer, scale or stated.
+    """
+
+    name: str
+    mass_kg: float
+    mass_u_kg: float
+    centre_m: float
+    polar_kg_m2: float
+    diametral_kg_m2: float
+    basis: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class MovingMass:
+    """All moving parts with their sum, common centre of gravity and diametral inertia about it; `air_kg` is the air load that is
+    part of Mms and `area_m2` Sd, with its surround's share (m²) and standard uncertainty.
+    """
+
+    parts: tuple[MovingPart, ...]
+    mass_kg: float
+    mass_u_kg: float
+    centre_m: float
+    diametral_kg_m2: float
+    air_kg: float
+    area_m2: float
+    area_u_m2: float
+    surround_area_m2: float
+
+    @property
+    def mms_kg(self) -> float:
+        """Moving mass with its air load (kg)."""
+        return self.mass_kg + self.air_kg
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ShellMode:
+    """A resonance of the moving shell: frequency (Hz), shape as displacement (n, 2) in r and z of the places (n, 2) along each line,
+    scaled to 1 at its largest; `lines` says how many places each line (cone, cap, former, surround) has, in order, `names` their names;
+    `heard` how much it takes part in the radiated sound (volume velocity per unit modal velocity, over Sd, 0 to about 1).
+    """
+
+    frequency_hz: float
+    places_m: FloatArray
+    shape: FloatArray
+    lines: tuple[int, ...]
+    names: tuple[str, ...]
+    heard: float
+    words: str
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class BreakUp:
+    """Where the diaphragm stops moving as one piece.
+
+    first_hz: first axisymmetric bending resonance that is heard; second_hz the next. usable_hz: where the far-field response first leaves the
+    rigid piston's by `usable_db`. frequency_hz (n,), response_db (angles, n): level of the moving shell's far field re that of a
+    rigid piston of the same Sd and mass driven by the same force on axis, at each of angles_deg; up to the second break-up.
+    u_relative: standard uncertainty of every frequency, as a share (modulus, thickness, density).
+    """
+
+    first_hz: float
+    second_hz: float | None
+    usable_hz: float
+    usable_db: float
+    frequency_hz: FloatArray
+    angles_deg: tuple[float, ...]
+    response_db: FloatArray
+    piston_db: FloatArray
+    modes: tuple[ShellMode, ...]
+    u_relative: float
+    verdicts: tuple[Verdict, ...] = ()
