@@ -124,7 +124,7 @@ def _show(said: dict[str, Any]) -> None:
     from halfroll.materials.listing import SUPPORT
 
     for key, value in said.items():
-        if key == "origin":
+        if key in ("origin", "mechanics"):
             continue
         if isinstance(value, dict):
             _show({f"{key}: {name}": inner for name, inner in value.items()})
@@ -132,11 +132,11 @@ def _show(said: dict[str, Any]) -> None:
             click.echo(f"{key}: {len(value)} points, {value[0]:.4g} to {value[-1]:.4g}")
         elif value not in (None, ""):
             click.echo(f"{key}: {value:.5g}" if isinstance(value, float) else f"{key}: {value}")
-    origin = said.get("origin")
-    if origin:
-        click.echo(f"from: {origin['source']} ({SUPPORT[origin['support']]})")
-        if origin["note"]:
-            click.echo(f"note: {origin['note']}")
+    for name, head in (("origin", "from"), ("mechanics", "Poisson's ratio, loss, creep and limits from")):
+        if origin := said.get(name):
+            click.echo(f"{head}: {origin['source']} ({SUPPORT[origin['support']]})")
+            if origin["note"]:
+                click.echo(f"note: {origin['note']}")
 
 
 def _pictures(entry: Entry, temperature: float | None, theme: str, files: dict[str, Path | None]) -> None:

@@ -122,8 +122,20 @@ def _filament(filament: Filament) -> Row:
     return {
         "title": filament.title, "density_kg_m3": filament.density_kg_m3, "density_u_kg_m3": filament.density_u_kg_m3,
         "modulus_mpa": 1e-6 * filament.modulus_pa, "modulus_u_mpa": 1e-6 * filament.modulus_u_pa,
+        "modulus_lines": filament.modulus_lines, "calibrated": filament.calibrated,
+        "poisson": filament.poisson, "poisson_u": filament.poisson_u,
+        "loss_factor": filament.loss_factor, "loss_factor_u": filament.loss_factor_u,
+        "creep_per_decade": filament.creep_per_decade, "creep_per_decade_u": filament.creep_per_decade_u,
+        "across_factor": filament.across_factor, "across_factor_u": filament.across_factor_u,
+        "fatigue_strain": filament.fatigue_strain, "fatigue_strain_u": filament.fatigue_strain_u,
+        "strength_mpa": _mega(filament.strength_pa), "strength_u_mpa": _mega(filament.strength_u_pa),
         "glass_c": filament.glass_c, "continuous_c": filament.continuous_c, "expansion_per_k": filament.expansion_per_k,
+        "mechanics": None if filament.mechanics is None else origin_row(filament.mechanics),
     }  # fmt: skip
+
+
+def _mega(pascal: float | None) -> float | None:
+    return None if pascal is None else 1e-6 * pascal
 
 
 _MAKERS: Mapping[type, Callable[[Any], Row]] = {
@@ -162,7 +174,9 @@ KINDS: tuple[Kind, ...] = (
     )),
     Kind("filaments", "Filaments and sheet", lambda c: c.filaments, (
         _KEY, _TITLE, Column("density_kg_m3", "density", "kg/m³", 4), Column("modulus_mpa", "modulus", "MPa"),
-        Column("glass_c", "glass transition", "°C"), Column("continuous_c", "in use to", "°C"),
+        Column("modulus_u_mpa", "± u", "MPa", 2), Column("across_factor", "across lines", digits=2),
+        Column("loss_factor", "loss factor", digits=2), Column("creep_per_decade", "creep/decade", digits=2),
+        Column("continuous_c", "in use to", "°C"), Column("calibrated", "calibrated by", digits=0),
     )),
 )  # fmt: skip
 """In the order in which a driver is built."""

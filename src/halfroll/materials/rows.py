@@ -174,21 +174,46 @@ def _wire(
 
 def filaments(tables: Row) -> Iterator[Filament]:
     """Printing materials and sheet for formers."""
+    mechanics = origin_of(tables["mechanics"])
     for row in tables["filament"]:
-        density, modulus = row["density_g_cm3"], row["modulus_gpa"]
-        # One value stands for a row of brands all the same: 3 % of density and 12 % of modulus are usual.
+        # One value stands for a row of brands all the same: 3 % of density and 20 % of modulus are usual.
+        density, density_u = middle(row["density_g_cm3"], least=0.015)
+        modulus, modulus_u = middle(row["modulus_gpa"], least=0.1)
         yield Filament(
             key=row["key"],
             title=row["title"],
-            density_kg_m3=1e3 * sum(density) / 2,
-            density_u_kg_m3=1e3 * max(half_range(*density), 0.015 * sum(density) / 2),
-            modulus_pa=1e9 * sum(modulus) / 2,
-            modulus_u_pa=1e9 * max(half_range(*modulus), 0.1 * sum(modulus) / 2),
+            density_kg_m3=1e3 * density,
+            density_u_kg_m3=1e3 * density_u,
+            modulus_pa=1e9 * modulus,
+            modulus_u_pa=1e9 * modulus_u,
+            modulus_lines=row.get("lines", "along"),
             glass_c=float(row["glass_c"]),
             continuous_c=float(row["continuous_c"]),
             expansion_per_k=row["expansion_per_k"],
             origin=origin_of({**tables["origin"], **row}),
+            mechanics=mechanics,
+            **_mechanics(row),
         )
+
+
+def middle(limits: tuple[float, float], least: float = 0.0) -> tuple[float, float]:
+    """The middle of a range and its standard uncertainty, `least` as a share of the middle or more."""
+    low, high = limits
+    return 0.5 * (low + high), max(half_range(low, high), 0.5 * least * (low + high))
+
+
+def _mechanics(row: Row) -> dict[str, float]:
+    """Fields of a filament that are ranges and may be missing; isotropic sheet has no factor across lines."""
+    found: dict[str, float] = {}
+    for name in ("poisson", "loss_factor", "creep_per_decade", "across_factor", "fatigue_strain"):
+        if name in row:
+            found[name], found[f"{name}_u"] = middle(row[name])
+    if "across_factor" not in row:
+        found["across_factor"], found["across_factor_u"] = 1.0, 0.0
+    if "strength_mpa" in row:
+        value, u = middle(row["strength_mpa"])
+        found["strength_pa"], found["strength_u_pa"] = 1e6 * value, 1e6 * u
+    return found
 
 
 def washers(tables: Row) -> Iterator[WasherSize]:

@@ -128,14 +128,32 @@ class Wire:
     enamel: str = ""
 
 
+LineDirection = Literal["along", "across", "crossed"]
+"""How a load meets the lines of a print: along them, across them, or in layers whose lines cross."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Filament:
-    """A printing material, solid: a starting value of the catalogue, or calibrated from a print.
+    """A printing material, solid: a starting value of the catalogue, or calibrated from a print. `_u` are standard uncertainties.
 
-    `_u` are standard uncertainties. `modulus_pa` along the lines of a layer, `across_factor` the modulus across layers as a share
-    of it. `glass_c` glass transition, `continuous_c` highest temperature in use under load (°C). `loss_factor` tan d at some tens of hertz and
-    20 °C. `creep_per_decade` by which share of the first deflection a constant load adds per decade of time (log creep).
-    `fatigue_strain` the largest strain for millions of cycles, `strength_pa` at break; None where nothing is known.
+    Parameters
+    ----------
+    modulus_pa, modulus_lines
+        Bending modulus (Pa), and how its load met the printed lines when it was measured.
+    across_factor
+        Modulus across the printed lines (in a layer or from layer to layer) as a share of that along them.
+    glass_c, continuous_c
+        Glass transition and the highest temperature in use under load (°C).
+    loss_factor
+        tan d at 20 °C and some tens of hertz.
+    creep_per_decade
+        Share of the first deflection that a constant load adds per decade of time (log creep).
+    fatigue_strain, strength_pa
+        Largest strain for millions of cycles, and tensile strength (Pa); None where nothing is known.
+    origin, mechanics
+        Where density, modulus and temperatures come from; where the others do, when that is somewhere else.
+    calibrated
+        What the modulus was last calibrated from ("strip, resonance"); empty for a starting value.
     """
 
     key: str
@@ -157,7 +175,12 @@ class Filament:
     across_factor: float = 0.75
     across_factor_u: float = 0.15
     fatigue_strain: float | None = None
+    fatigue_strain_u: float | None = None
     strength_pa: float | None = None
+    strength_u_pa: float | None = None
+    modulus_lines: LineDirection = "along"
+    mechanics: Origin | None = None
+    calibrated: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,28 +6,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfroll.compare.types import Curve
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import THIN
 from halfroll.motor.field.travel import GeometricTravel, TravelLimits, smooth
 from halfroll.motor.results import ForceFactor, MotorResult
 from halfroll.motor.types import Assembly
-from halfroll.publish.curves import NamedCurve
+from halfroll.publish.displacement import AS_SAVED, NORMAL_95, WAS, chart_over, curve_over
 from halfroll.publish.hatch import Limit
 from halfroll.publish.hover import Readout
-from halfroll.publish.scales import Axis, linear_axis
-from halfroll.publish.sketch import Dots, Sketch, drawn
+from halfroll.publish.scales import linear_axis
+from halfroll.publish.sketch import Dots
 from halfroll.publish.spec import Spec
 from halfroll.publish.theme import Theme
-
-NORMAL_95 = 1.96
-"""Two-sided 95 % quantile of the normal distribution."""
-
-AS_SAVED = "as saved"
-"""Name of the curve of a design before it was changed."""
-
-WAS = 1
-"""Its place in the theme's order of curve styles."""
 
 _POINTS = 161
 
@@ -59,14 +49,14 @@ def force_factor_chart(
     value, half = sign * smooth(bl)(x), NORMAL_95 * np.interp(x, bl.x_m, bl.u)
     share = limits.share * bl.at_rest
     curves = [
-        _curve("Bl", x, value, half),
-        _curve(f"{100 * limits.share:.0f}{THIN}% of Bl at rest", x[[0, -1]], np.full(2, share), style=4),
+        curve_over("Bl", x, value, half),
+        curve_over(f"{100 * limits.share:.0f}{THIN}% of Bl at rest", x[[0, -1]], np.full(2, share), style=4),
     ]
     top = float(np.max(np.abs(value) + half))
     if before is not None:
         at = x[(x >= before.x_m[0]) & (x <= before.x_m[-1])]
         old = sign * smooth(before)(at)
-        curves.insert(1, _curve(AS_SAVED, at, old, style=WAS))
+        curves.insert(1, curve_over(AS_SAVED, at, old, style=WAS))
         top = max(top, float(np.abs(old).max()))
     ends = [
         side.distance_m * way
@@ -84,7 +74,7 @@ def force_factor_chart(
         if sign > 0
         else linear_axis(-top, 0.0, title="Force factor in N/A")
     )
-    return _drawn(curves, theme, width_px, axis, x, "Force factor over displacement", zones, notes, points,
+    return chart_over(curves, theme, width_px, axis, x, "Force factor over displacement", zones, notes, points,
                   band_note="shaded: 95 % band of the computation", readout=Readout(number=".3f", spread=".2r", unit=" N/A"))  # fmt: skip
 
 
@@ -142,46 +132,13 @@ def gap_chart(
     z, b = result.gap_z_m[shown], result.gap_b_t[shown]
     at, ends = (np.array(column) for column in zip(*sorted(marked), strict=True))
     dots = Dots(frequency_hz=1e3 * at, value=np.interp(at, z, b), out=ends.astype(bool))
-    curves, ends_at = [_curve("B", z, b)], [float(b.min()), float(b.max())]
+    curves, ends_at = [curve_over("B", z, b)], [float(b.min()), float(b.max())]
     if before is not None:
         there = (before.gap_z_m >= z[0]) & (before.gap_z_m <= z[-1])
-        curves.append(_curve(AS_SAVED, before.gap_z_m[there], before.gap_b_t[there], style=WAS))
+        curves.append(curve_over(AS_SAVED, before.gap_z_m[there], before.gap_b_t[there], style=WAS))
         ends_at += [float(before.gap_b_t[there].min()), float(before.gap_b_t[there].max())]
     axis = linear_axis(min(0.0, *ends_at), max(0.0, *ends_at), title="Flux density in T")
-    return _drawn(
+    return chart_over(
         curves, theme, width_px, axis, z, "Radial flux density in the gap", [], notes, dots,
         x_title="Height over the gap's middle in mm", readout=Readout(number=".3f", unit=" T"),
     )  # fmt: skip
-
-
-def _curve(
-    label: str, x_m: FloatArray, y: FloatArray, half: FloatArray | None = None, style: int = 0
-) -> NamedCurve:
-    low, high = (None, None) if half is None else (y - half, y + half)
-    return NamedCurve(
-        label=label,
-        style=style,
-        source="measured",
-        curve=Curve(frequency_hz=1e3 * x_m, value=y, low=low, high=high, valid_from_hz=-np.inf),
-    )
-
-
-def _drawn(
-    curves: list[NamedCurve], theme: Theme, width_px: float, y: Axis, x_m: FloatArray, title: str, zones: list[Limit],
-    notes: list[str], dots: Dots | None, *, readout: Readout, x_title: str = "Displacement, outwards +, in mm", band_note: str = "",
-) -> Spec:  # fmt: skip
-    letters = 5.0 * theme.sizes.text
-    low, high = 1e3 * float(x_m[0]), 1e3 * float(x_m[-1])
-    return drawn(
-        Sketch(
-            curves=curves, theme=theme, width_px=width_px, title=title, quantity=y.title, zones=zones,
-            x=lambda px: _within(low, high, x_title, max(2, int(px / letters))),
-            y=y, height=lambda px: px / 2.2, readout=readout, notes=tuple(notes), dots=dots, band_note=band_note,
-        )
-    )  # fmt: skip
-
-
-def _within(low: float, high: float, title: str, count: int) -> Axis:
-    """An axis that ends where the numbers end, with round marks between."""
-    wide = linear_axis(low, high, title=title, count=count)
-    return Axis(low=low, high=high, marks=tuple(m for m in wide.marks if low <= m <= high), title=title)

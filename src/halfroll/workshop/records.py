@@ -45,6 +45,11 @@ from halfroll.workshop.rig_record import LimitsTable as LimitsTable
 from halfroll.workshop.rig_record import MicrophoneTable as MicrophoneTable
 from halfroll.workshop.rig_record import RigRecord as RigRecord
 from halfroll.workshop.rig_record import VoltageTable as VoltageTable
+from halfroll.workshop.suspension_record import CapTable as CapTable
+from halfroll.workshop.suspension_record import ConeTable as ConeTable
+from halfroll.workshop.suspension_record import MovingTable as MovingTable
+from halfroll.workshop.suspension_record import PrintTable as PrintTable
+from halfroll.workshop.suspension_record import SuspensionTable as SuspensionTable
 
 
 class FiguresTable(Table):
@@ -148,6 +153,11 @@ class VersionRecord(Record):
     published: PublishedTable | None = None
     motor: MotorTable | None = None
     coil: CoilTable | None = None
+    surround: SuspensionTable | None = None
+    spider: SuspensionTable | None = None
+    cone: ConeTable | None = None
+    cap: CapTable | None = None
+    moving: MovingTable | None = None
 
 
 class UnitRecord(Record):

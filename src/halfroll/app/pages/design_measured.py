@@ -5,7 +5,8 @@ from __future__ import annotations
 from halfroll.app.standing import whole
 from halfroll.core.errors import HalfrollError
 from halfroll.core.text import count
-from halfroll.publish.motor import NORMAL_95, Measured
+from halfroll.publish.displacement import NORMAL_95
+from halfroll.publish.motor import Measured
 from halfroll.workshop import Workshop, derive_runs, overview
 
 

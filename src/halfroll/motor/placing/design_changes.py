@@ -50,30 +50,30 @@ def _motor(before: MotorDesign, after: MotorDesign) -> Iterator[DesignChange]:
             yield DesignChange(what=name, key=f"motor.parts.{name}", before="", after=_whole(new[name]))
         else:
             yield from _part(old[name], new[name])
-    yield from _text("gap", "motor.gap", " to ".join(before.gap), " to ".join(after.gap))
-    yield from _text(
+    yield from text_change("gap", "motor.gap", " to ".join(before.gap), " to ".join(after.gap))
+    yield from text_change(
         "magnet temperature",
         "motor.temperature_c",
         f"{before.temperature_c:g} °C",
         f"{after.temperature_c:g} °C",
     )
-    yield from _length("stated travel", "motor.travel_mm", before.travel_m, after.travel_m)
+    yield from length_change("stated travel", "motor.travel_mm", before.travel_m, after.travel_m)
 
 
 def _part(old: PartDesign, new: PartDesign) -> Iterator[DesignChange]:
     name, key = new.name, f"motor.parts.{new.name}"
-    yield from _text(f"{name} shape", f"{key}.shape", old.shape, new.shape)
+    yield from text_change(f"{name} shape", f"{key}.shape", old.shape, new.shape)
     for field, word in _PART_LENGTHS.items():
-        yield from _length(f"{name} {word}", f"{key}.{field}m", getattr(old, field), getattr(new, field))
-    yield from _text(f"{name} profile", f"{key}.profile_mm", _profile(old), _profile(new))
-    yield from _text(f"{name} material", f"{key}.material", old.material.title, new.material.title)
-    yield from _text(f"{name} magnetised", f"{key}.magnetised", old.magnetised or "", new.magnetised or "")
-    yield from _text(f"{name} turns", f"{key}.turns", _number(old.turns), _number(new.turns))
-    yield from _text(
+        yield from length_change(f"{name} {word}", f"{key}.{field}m", getattr(old, field), getattr(new, field))
+    yield from text_change(f"{name} profile", f"{key}.profile_mm", _profile(old), _profile(new))
+    yield from text_change(f"{name} material", f"{key}.material", old.material.title, new.material.title)
+    yield from text_change(f"{name} magnetised", f"{key}.magnetised", old.magnetised or "", new.magnetised or "")
+    yield from text_change(f"{name} turns", f"{key}.turns", _number(old.turns), _number(new.turns))
+    yield from text_change(
         f"{name} current", f"{key}.current_a", _number(old.current_a, " A"), _number(new.current_a, " A")
     )
     place = "on" if new.placement is None else new.placement.how
-    yield from _text(f"{name} place", f"{key}.{place}", _place(old.placement), _place(new.placement))
+    yield from text_change(f"{name} place", f"{key}.{place}", _place(old.placement), _place(new.placement))
 
 
 def _coil(before: CoilDesign | None, after: CoilDesign | None) -> Iterator[DesignChange]:
@@ -82,19 +82,19 @@ def _coil(before: CoilDesign | None, after: CoilDesign | None) -> Iterator[Desig
             yield DesignChange(what="coil", key="coil", before="" if before is None else _wound(before),
                                after="" if after is None else _wound(after))  # fmt: skip
         return
-    yield from _text("wire", "coil.wire", before.wire.title, after.wire.title)
-    yield from _text("coil layers", "coil.layers", f"{before.layers}", f"{after.layers}")
-    yield from _text("coil turns", "coil.turns", f"{before.turns}", f"{after.turns}")
+    yield from text_change("wire", "coil.wire", before.wire.title, after.wire.title)
+    yield from text_change("coil layers", "coil.layers", f"{before.layers}", f"{after.layers}")
+    yield from text_change("coil turns", "coil.turns", f"{before.turns}", f"{after.turns}")
     for field, word in _COIL_LENGTHS.items():
-        yield from _length(word, f"coil.{field}m", getattr(before, field), getattr(after, field))
-    yield from _text("former material", "coil.former_material", before.former.title, after.former.title)
-    yield from _text("coil packing", "coil.packing", before.packing, after.packing)
+        yield from length_change(word, f"coil.{field}m", getattr(before, field), getattr(after, field))
+    yield from text_change("former material", "coil.former_material", before.former.title, after.former.title)
+    yield from text_change("coil packing", "coil.packing", before.packing, after.packing)
     old_glue = "" if before.glue is None else before.glue.title
     new_glue = "" if after.glue is None else after.glue.title
-    yield from _text("coil glue", "coil.glue", old_glue, new_glue)
+    yield from text_change("coil glue", "coil.glue", old_glue, new_glue)
 
 
-def _length(what: str, key: str, before: float | None, after: float | None) -> Iterator[DesignChange]:
+def length_change(what: str, key: str, before: float | None, after: float | None) -> Iterator[DesignChange]:
     if before is None or after is None:
         if before is not after:
             yield DesignChange(what=what, key=key, before=_mm(before), after=_mm(after))
@@ -103,7 +103,7 @@ def _length(what: str, key: str, before: float | None, after: float | None) -> I
         yield DesignChange(what=what, key=key, before=_mm(before), after=_mm(after), delta_mm=delta)
 
 
-def _text(what: str, key: str, before: str, after: str) -> Iterator[DesignChange]:
+def text_change(what: str, key: str, before: str, after: str) -> Iterator[DesignChange]:
     if before != after:
         yield DesignChange(what=what, key=key, before=before, after=after)
 

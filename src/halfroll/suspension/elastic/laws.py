@@ -16,10 +16,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
 LawName = Literal["neo-hooke", "st-venant"]
 
 _UNIT = np.eye(3)
@@ -72,20 +75,26 @@ class Elastic:
 
     def tangent(self, gradient: FloatArray) -> FloatArray:
         """dP_ij/dF_kl (Pa), shape (..., 3, 3, 3, 3)."""
+        return self.tangent_of(gradient, np.arange(9)).reshape(*gradient.shape, 3, 3)
+
+    def tangent_of(self, gradient: FloatArray, components: IntArray) -> FloatArray:
+        """The same for some of the nine components alone, given as places in the flattened 3 by 3: (..., m, m)."""
+        row, column = components // 3, components % 3
+        crossed = (row[:, None] * 3 + column, row * 3 + column[:, None])
+        same_row = np.equal.outer(row, row)
         if self.law == "st-venant":
-            return self._tangent_st_venant(gradient)
+            return self._tangent_st_venant(gradient, components, crossed, same_row)
         j, g = _volume(gradient)
         a = self.shear_pa * j ** (-2 / 3)
         first = np.einsum("...ij,...ij->...", gradient, gradient)
-        mixed = _outer(gradient, g)
+        flat = g.reshape(*j.shape, 9)
+        f, g = gradient.reshape(*j.shape, 9)[..., components], flat[..., components]
+        mixed = _outer((-2 / 3 * a)[..., None] * f, g)
         with_g = 2 * a * first / 9 + self.bulk_pa * j * (2 * j - 1)
-        crossed = a * first / 3 - self.bulk_pa * (j - 1) * j
-        out = with_g[..., None, None, None, None] * _outer(g, g)
-        out -= (2 * a / 3)[..., None, None, None, None] * (mixed + np.moveaxis(mixed, (-4, -3), (-2, -1)))
-        out += crossed[..., None, None, None, None] * np.einsum("...il,...kj->...ijkl", g, g)
-        for i in range(3):
-            for k in range(3):
-                out[..., i, k, i, k] += a
+        with_crossed = a * first / 3 - self.bulk_pa * (j - 1) * j
+        out = _outer(with_g[..., None] * g, g) + mixed + np.swapaxes(mixed, -1, -2)
+        out += (with_crossed[..., None] * flat)[..., crossed[0]] * flat[..., crossed[1]]
+        out += a[..., None, None] * np.eye(len(components))
         return np.asarray(out)
 
     def energy(self, gradient: FloatArray) -> FloatArray:
@@ -110,14 +119,18 @@ class Elastic:
         trace = np.trace(e, axis1=-2, axis2=-1)
         return np.asarray(self.lame_pa * trace[..., None, None] * _UNIT + 2 * self.shear_pa * e)
 
-    def _tangent_st_venant(self, gradient: FloatArray) -> FloatArray:
+    def _tangent_st_venant(
+        self, gradient: FloatArray, components: IntArray, crossed: tuple[IntArray, IntArray], same_row: BoolArray
+    ) -> FloatArray:
+        shape = gradient.shape[:-2]
+        flat = gradient.reshape(*shape, 9)
         second = self._second(gradient)
         left = gradient @ np.swapaxes(gradient, -1, -2)
-        out = self.lame_pa * _outer(gradient, gradient)
-        out += self.shear_pa * np.einsum("...il,...kj->...ijkl", gradient, gradient)
-        for n in range(3):
-            out[..., n, :, n, :] += second
-            out[..., :, n, :, n] += self.shear_pa * left
+        row, column = components // 3, components % 3
+        f = flat[..., components]
+        out = _outer(self.lame_pa * f, f) + self.shear_pa * flat[..., crossed[0]] * flat[..., crossed[1]]
+        out += same_row * second[..., column[:, None], column]
+        out += self.shear_pa * np.equal.outer(column, column) * left[..., row[:, None], row]
         return np.asarray(out)
 
 
@@ -131,13 +144,16 @@ def green(gradient: FloatArray) -> FloatArray:
 
 
 def _outer(a: FloatArray, b: FloatArray) -> FloatArray:
-    return np.asarray(a[..., :, :, None, None] * b[..., None, None, :, :])
+    return np.asarray(a[..., :, None] * b[..., None, :])
 
 
 def _volume(gradient: FloatArray) -> tuple[FloatArray, FloatArray]:
     """J and F^-T by cofactors, several times as fast as LAPACK on small matrices; nan where J <= 0."""
-    a, b, c = gradient[..., 0, :], gradient[..., 1, :], gradient[..., 2, :]
-    cofactor = np.stack([np.cross(b, c), np.cross(c, a), np.cross(a, b)], axis=-2)
-    j = np.einsum("...i,...i->...", a, cofactor[..., 0, :])
+    (a, b, c), (d, e, f), (g, h, i) = np.moveaxis(gradient, (-2, -1), (0, 1))
+    cofactor = np.empty_like(gradient)
+    cofactor[..., 0, 0], cofactor[..., 0, 1], cofactor[..., 0, 2] = e * i - f * h, f * g - d * i, d * h - e * g
+    cofactor[..., 1, 0], cofactor[..., 1, 1], cofactor[..., 1, 2] = c * h - b * i, a * i - c * g, b * g - a * h
+    cofactor[..., 2, 0], cofactor[..., 2, 1], cofactor[..., 2, 2] = b * f - c * e, c * d - a * f, a * e - b * d
+    j = a * cofactor[..., 0, 0] + b * cofactor[..., 0, 1] + c * cofactor[..., 0, 2]
     j = np.where(j > 0, j, np.nan)
     return j, cofactor / j[..., None, None]

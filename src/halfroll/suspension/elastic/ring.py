@@ -48,8 +48,7 @@ class Ring:
 
     def tangent(self, u: FloatArray) -> FloatArray:
         """See `Body.tangent`."""
-        full = self.material.tangent(self.gradient(u)).reshape(*self.mesh.weight.shape, 9, 9)
-        law = full[..., AXISYMMETRIC[:, None], AXISYMMETRIC] * self.mesh.weight[..., None, None]
+        law = self.material.tangent_of(self.gradient(u), AXISYMMETRIC) * self.mesh.weight[..., None, None]
         right = (law @ self.mesh.gradient).reshape(self._flat.shape)
         each = self._flat_t @ right
         band = np.bincount(self._place, each[self._lower], minlength=(self.band + 1) * self.size)
