@@ -31,6 +31,8 @@ STIFFNESS = E * T**3 / 12 / (1 - NU**2)
 
 
 def flat(thickness=T, height=0.0):
+    """A flat annular strip."""
+
     def curve(s):
         return MidLine(r=B + (A - B) * s, z=height + 0 * s, r1=0 * s + A - B, z1=0 * s, r2=0 * s, z2=0 * s)
 
@@ -41,11 +43,13 @@ def flat(thickness=T, height=0.0):
 
 @pytest.fixture(scope="module")
 def ring():
+    """The plate, meshed."""
     mesh = mesh_strip(flat(), np.linspace(0, 1, 13))
     return Ring(mesh, Elastic(modulus_pa=E, poisson=NU, law="st-venant", density_kg_m3=RHO))
 
 
 def first_root(function, low, high, *args):
+    """The lowest root between two values."""
     grid = np.linspace(low, high, 400)
     seen = [function(x, *args) for x in grid]
     at = next(i for i in range(len(grid) - 1) if seen[i] * seen[i + 1] < 0)

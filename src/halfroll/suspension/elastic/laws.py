@@ -66,7 +66,8 @@ class Elastic:
     def stress(self, gradient: FloatArray) -> FloatArray:
         """First Piola-Kirchhoff stress (Pa) for deformation gradients (..., 3, 3); nan where J <= 0."""
         if self.law == "st-venant":
-            return np.asarray(gradient @ self._second(gradient))
+            j, _ = _volume(gradient)
+            return np.asarray(gradient @ self._second(gradient) + 0 * j[..., None, None])
         j, inverse = _volume(gradient)
         a = self.shear_pa * j ** (-2 / 3)
         first = np.einsum("...ij,...ij->...", gradient, gradient)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
-from halfroll.suspension.build import part_of, u_relative_of
+from halfroll.suspension.build import part_of
 from halfroll.suspension.design import FlexureDesign, MovingDesign, StripDesign
 from halfroll.suspension.results import (
     MovingMass,
@@ -19,6 +20,7 @@ from halfroll.suspension.results import (
     SuspensionResult,
 )
 from halfroll.suspension.study.curves import asymmetry_of, limit_range
+from halfroll.suspension.study.spread import stiffness_spread
 
 GRAVITY_M_S2 = 9.80665
 """Standard acceleration of free fall (ISO 80000-3)."""
@@ -64,9 +66,9 @@ def study_parts(design: MovingDesign, progress: Progress = silent) -> tuple[Part
         if isinstance(one, FlexureDesign):
             found.append(study_flexure(one, design.travel_m, progress=told))
         else:
-            found.append(
-                study_strip(part_of(one), design.travel_m, u_relative=u_relative_of(one), progress=told)
-            )
+            strip = part_of(one)
+            spread = stiffness_spread(one, strip)
+            found.append(study_strip(strip, design.travel_m, u_relative=spread, progress=told))
     return tuple(found)
 
 
@@ -112,8 +114,6 @@ def total(parts: Sequence[PartResult], *, correlated: bool) -> StiffnessCurve:
 
 
 def _with_mass(result: SuspensionResult, designs: Sequence[PartDesign], mass: MovingMass) -> SuspensionResult:
-    from dataclasses import replace
-
     stiffness = result.curve.at_rest()
     resonance = math.sqrt(stiffness / mass.mms_kg) / (2 * math.pi)
     spread = 0.5 * math.hypot(result.curve.u_relative, mass.mass_u_kg / mass.mms_kg)

@@ -1,0 +1,57 @@
+"""How far a printed strip's stiffness may lie from the computed one: by the plastic's modulus, and by the wall's thickness."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+
+from halfroll.core.levels import FloatArray
+from halfroll.materials.printed import in_print
+from halfroll.suspension.design import StripDesign
+from halfroll.suspension.elastic.equilibrium import settle
+from halfroll.suspension.elastic.ring import Ring
+from halfroll.suspension.elastic.strip import mesh_strip
+from halfroll.suspension.types import SuspensionPart
+
+THICKNESS_U_M = 0.02e-3
+"""Standard uncertainty of a printed wall's thickness: extrusion within some 5 % of a 0.4 mm line (common practice)."""
+
+_CHANGE = 0.02
+_ELEMENTS = 24
+
+
+def stiffness_spread(design: StripDesign, part: SuspensionPart) -> float:
+    """Relative standard uncertainty of a strip's stiffness curve.
+
+    The modulus scales the whole curve. Thickness enters between its first power (a stretched wall) and its third (a bent one): the
+    power is found by solving the strip at rest a little thinner and thicker.
+    """
+    plastic = in_print(design.material, raster=design.print.raster, infill=design.print.infill)
+    modulus = plastic.modulus_u_pa / plastic.modulus_pa
+    thickness = THICKNESS_U_M / float(part.profile.thickness(np.array([0.5]))[0][0])
+    return math.hypot(modulus, thickness_power(part) * thickness)
+
+
+def thickness_power(part: SuspensionPart) -> float:
+    """By which power of its thickness a strip's stiffness at rest grows."""
+    thin, thick = (_at_rest(part, 1 + change) for change in (-_CHANGE, _CHANGE))
+    return math.log(thick / thin) / math.log((1 + _CHANGE) / (1 - _CHANGE))
+
+
+def _at_rest(part: SuspensionPart, factor: float) -> float:
+    def scaled(s: FloatArray) -> tuple[FloatArray, FloatArray]:
+        h, h1 = part.profile.thickness(s)
+        return factor * h, factor * h1
+
+    breaks = np.asarray(part.profile.breaks)
+    each = max(4, _ELEMENTS // (len(breaks) - 1))
+    cuts = np.unique(
+        np.concatenate([np.linspace(a, b, each + 1) for a, b in pairwise(breaks)])
+    )
+    ring = Ring(mesh_strip(replace(part.profile, thickness=scaled), cuts), part.material)
+    rest = settle(ring, ring.clamps(), 0.0, np.zeros(ring.size))
+    assert rest is not None
+    return rest.stiffness_n_per_m
