@@ -214,15 +214,16 @@ def files_page() -> str:
 
 def _record(model: type[Any], meanings: dict[str, Any]) -> Iterator[str]:
     yield f"## {model.kind}\n\n{meanings.pop('where')}\n\n{meanings.pop('about')}\n"
-    yield from _table(model, meanings, model.kind)
+    yield from _table(model, meanings, model.kind, (), {})
 
 
 def _table(
-    model: type[Any], meanings: dict[str, Any], place: str, told: tuple[type[Any], ...] = ()
+    model: type[Any], meanings: dict[str, Any], place: str, told: tuple[type[Any], ...], paths: dict[type[Any], str]
 ) -> Iterator[str]:
     """A table of the plain keys of a model, then the tables in it; takes what it says out of `meanings`.
 
-    Tables in `told` were described before, in the same record, and are not described again.
+    Tables in `told` were described before, in the same record, and are not described again; a table of a kind in `paths` that another key
+    of the record has is said to hold the same keys when nothing is said of its own.
     """
     inner, rows = [], []
     for key, field in model.model_fields.items():
@@ -242,7 +243,11 @@ def _table(
     for key, table, is_list, inside in inner:
         path = ".".join([*place.split(".")[1:], key])
         yield f"### {place.split('.')[0]}: {f'[[{path}]]' if is_list else f'[{path}]'}\n\n{inside.pop('about')}\n"
-        yield from _table(table, inside, f"{place}.{key}", tuple(table for _, table, _, _ in inner))
+        if table in paths and not inside:
+            yield f"The keys of `[{paths[table]}]`.\n"
+            continue
+        paths.setdefault(table, path)
+        yield from _table(table, inside, f"{place}.{key}", tuple(table for _, table, _, _ in inner), paths)
 
 
 def _taken(meanings: dict[str, Any], key: str, place: str) -> Any:

@@ -16,6 +16,11 @@ def of_design(version_id: str) -> str:
     return f"/design/{version_id}"
 
 
+def of_suspension(version_id: str) -> str:
+    """The page on which a version's moving parts and their suspension are designed."""
+    return f"/suspension/{version_id}"
+
+
 def of_take(take_id: str) -> str:
     """The page of a take, or of the run that counts as one."""
     return f"/takes/{take_id}" if take_id.count("/") == 3 else of_run(take_id)

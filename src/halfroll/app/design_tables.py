@@ -47,16 +47,17 @@ def written(motor: MotorTable | None, coil: CoilTable | None) -> Data:
     """The tables as plain values without what is not said."""
     tables = {"motor": motor, "coil": coil}
     return {
-        name: _plain(table.model_dump(mode="json", exclude_none=True, exclude_defaults=name == "motor"))
+        name: plain(table.model_dump(mode="json", exclude_none=True, exclude_defaults=name == "motor"))
         for name, table in tables.items()
         if table is not None
     }
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
+    """Lists for tuples, and nothing where nothing is said."""
     if isinstance(value, dict):
-        return {key: _plain(inner) for key, inner in value.items() if inner not in ((), [])}
-    return [_plain(inner) for inner in value] if isinstance(value, list | tuple) else value
+        return {key: plain(inner) for key, inner in value.items() if inner not in ((), [])}
+    return [plain(inner) for inner in value] if isinstance(value, list | tuple) else value
 
 
 _WORDS = ("name", "part", "shape", "material", "magnetised", "on", "under", "beside", "align", "wire", "former_material", "packing",

@@ -113,7 +113,7 @@ def driver(name: str, title: str | None, aim: str, as_json: bool) -> None:
 @click.option(
     "--change", "changes", multiple=True, metavar="TEXT", help="What changed; may be given several times."
 )
-@click.option("--with-design", is_flag=True, help="Take motor and coil over from the parent.")
+@click.option("--with-design", is_flag=True, help="Take motor, coil and moving parts over from the parent.")
 @json_option
 def version(
     id_: str,
@@ -151,21 +151,30 @@ def version(
     }
     record = check(VersionRecord, _given(given), file="add version")
     workshop = open_workshop()
+    files: dict[str, bytes] = {}
     if with_design:
-        record = _with_design(workshop, driver_id, record)
-    _done("version", workshop.create_version(driver_id, name, record), as_json)
+        record, files = _with_design(workshop, driver_id, record)
+    made = workshop.create_version(driver_id, name, record)
+    if files:
+        from halfroll.workshop.files import write_whole
+
+        for file, content in files.items():
+            write_whole(made.path.with_name(file), content, durable=workshop.durable)
+    _done("version", made, as_json)
 
 
-def _with_design(workshop: Workshop, driver_id: str, record: VersionRecord) -> VersionRecord:
-    """The record with motor and coil of its parent, a version of the same driver unless it names another's."""
+def _with_design(
+    workshop: Workshop, driver_id: str, record: VersionRecord
+) -> tuple[VersionRecord, dict[str, bytes]]:
+    """The record with the design of its parent, a version of the same driver unless it names another's, and its profiles' files."""
     from halfroll.workshop.motors import copy_design
+    from halfroll.workshop.suspensions import profile_files
 
     if record.parent is None:
         raise InputError("A design can only be taken over from a parent", key="--with-design", found="no --parent",
                          remedy="Name the version it comes from, for example --parent v1")  # fmt: skip
-    return copy_design(
-        workshop, record.parent if "/" in record.parent else f"{driver_id}/{record.parent}", record
-    )
+    source = record.parent if "/" in record.parent else f"{driver_id}/{record.parent}"
+    return copy_design(workshop, source, record), profile_files(workshop.version(source))
 
 
 @add.command()

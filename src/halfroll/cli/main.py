@@ -23,6 +23,7 @@ COMMANDS = {
     "catalogue": "halfroll.cli.catalogue:catalogue",
     "motor": "halfroll.cli.motor:motor",
     "windings": "halfroll.cli.windings:windings",
+    "models": "halfroll.cli.models:models",
     "devices": "halfroll.cli.devices:devices",
     "sweep": "halfroll.cli.sweep:sweep",
     "measure": "halfroll.cli.measure:measure",

@@ -122,7 +122,7 @@ def _filament(filament: Filament) -> Row:
     return {
         "title": filament.title, "density_kg_m3": filament.density_kg_m3, "density_u_kg_m3": filament.density_u_kg_m3,
         "modulus_mpa": 1e-6 * filament.modulus_pa, "modulus_u_mpa": 1e-6 * filament.modulus_u_pa,
-        "modulus_lines": filament.modulus_lines, "calibrated": filament.calibrated,
+        "modulus_lines": filament.modulus_lines, "calibrated": filament.calibrated or None,
         "poisson": filament.poisson, "poisson_u": filament.poisson_u,
         "loss_factor": filament.loss_factor, "loss_factor_u": filament.loss_factor_u,
         "creep_per_decade": filament.creep_per_decade, "creep_per_decade_u": filament.creep_per_decade_u,

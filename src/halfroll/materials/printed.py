@@ -95,7 +95,10 @@ def in_print(
     factor, factor_u = line_factor(filament, lines)
     fill, fill_u = _fill(infill)
     modulus = filament.modulus_pa * factor * fill
-    relative = math.hypot(filament.modulus_u_pa / filament.modulus_pa, factor_u / factor, fill_u / fill)
+    own, turn = filament.modulus_u_pa / filament.modulus_pa, factor_u / factor
+    rise = _rise(filament, lines) * filament.across_factor_u / filament.across_factor
+    shared = 2.0 * filament.across_correlation * own * rise
+    relative = math.sqrt(max(own**2 + turn**2 + shared, 0.0) + (fill_u / fill) ** 2)
     return InPrint(
         modulus_pa=modulus,
         modulus_u_pa=modulus * relative,
@@ -119,22 +122,28 @@ def lines_under_load(raster: Raster, direction: Load = "radial") -> LineDirectio
 
 
 def line_factor(filament: Filament, lines: LineDirection) -> tuple[float, float]:
-    """Modulus in a direction over the filament's own (in the direction it was measured in), and its standard uncertainty."""
+    """Modulus in a direction over the filament's own (in the direction it was measured in), and its standard uncertainty.
+
+    Along the lines 1, across them the across factor f, where they cross the mean of both, which may lie anywhere between.
+    """
+    f, u = filament.across_factor, filament.across_factor_u
+    to, by = (_over_along(f, one) for one in (lines, filament.modulus_lines))
     if lines == filament.modulus_lines:
         return 1.0, 0.0
-    (to, to_u), (by, by_u) = (_over_along(filament, one) for one in (lines, filament.modulus_lines))
-    factor = to / by
-    return factor, factor * math.hypot(to_u / to, by_u / by)
+    turn = _rise(filament, lines) * u / f
+    rule = abs(1.0 - f) / (2.0 * math.sqrt(3.0)) if "crossed" in (lines, filament.modulus_lines) else 0.0
+    return to / by, to / by * math.hypot(turn, rule)
 
 
-def _over_along(filament: Filament, lines: LineDirection) -> tuple[float, float]:
-    """Modulus over that along the lines. Crossed lines: the mean of both, anywhere between them."""
-    f, u = filament.across_factor, filament.across_factor_u
-    if lines == "along":
-        return 1.0, 0.0
-    if lines == "across":
-        return f, u
-    return 0.5 * (1.0 + f), math.hypot(0.5 * u, abs(1.0 - f) / (2.0 * math.sqrt(3.0)))
+def _over_along(f: float, lines: LineDirection) -> float:
+    return {"along": 1.0, "across": f, "crossed": 0.5 * (1.0 + f)}[lines]
+
+
+def _rise(filament: Filament, lines: LineDirection) -> float:
+    """Relative change of the factor between two directions by a relative change of f."""
+    f = filament.across_factor
+    share = {"along": 0.0, "across": 1.0, "crossed": f / (1.0 + f)}
+    return share[lines] - share[filament.modulus_lines]
 
 
 def _fill(infill: float) -> tuple[float, float]:

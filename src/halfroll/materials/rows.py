@@ -187,6 +187,7 @@ def filaments(tables: Row) -> Iterator[Filament]:
             modulus_pa=1e9 * modulus,
             modulus_u_pa=1e9 * modulus_u,
             modulus_lines=row.get("lines", "along"),
+            sheet=row.get("sheet", False),
             glass_c=float(row["glass_c"]),
             continuous_c=float(row["continuous_c"]),
             expansion_per_k=row["expansion_per_k"],
@@ -202,9 +203,9 @@ def middle(limits: tuple[float, float], least: float = 0.0) -> tuple[float, floa
     return 0.5 * (low + high), max(half_range(low, high), 0.5 * least * (low + high))
 
 
-def _mechanics(row: Row) -> dict[str, float]:
+def _mechanics(row: Row) -> dict[str, Any]:
     """Fields of a filament that are ranges and may be missing; isotropic sheet has no factor across lines."""
-    found: dict[str, float] = {}
+    found: dict[str, Any] = {}
     for name in ("poisson", "loss_factor", "creep_per_decade", "across_factor", "fatigue_strain"):
         if name in row:
             found[name], found[f"{name}_u"] = middle(row[name])

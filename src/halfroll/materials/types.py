@@ -142,6 +142,8 @@ class Filament:
         Bending modulus (Pa), and how its load met the printed lines when it was measured.
     across_factor
         Modulus across the printed lines (in a layer or from layer to layer) as a share of that along them.
+    across_correlation
+        Correlation of the logarithms of modulus and across factor, where both come from calibrations.
     glass_c, continuous_c
         Glass transition and the highest temperature in use under load (°C).
     loss_factor
@@ -154,6 +156,8 @@ class Filament:
         Where density, modulus and temperatures come from; where the others do, when that is somewhere else.
     calibrated
         What the modulus was last calibrated from ("strip, resonance"); empty for a starting value.
+    sheet
+        Whether it is film, card or metal that is cut and bent: nothing is printed of it.
     """
 
     key: str
@@ -179,8 +183,10 @@ class Filament:
     strength_pa: float | None = None
     strength_u_pa: float | None = None
     modulus_lines: LineDirection = "along"
+    across_correlation: float = 0.0
     mechanics: Origin | None = None
     calibrated: str = ""
+    sheet: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

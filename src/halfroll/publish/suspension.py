@@ -87,28 +87,33 @@ def strain_chart(
     width_px: float,
     bears: Mapping[str, float] | None = None,
 ) -> Spec:
-    """The largest principal strain (%) of each part over displacement, with the strain its material `bears` for millions of
+    """The largest elongation (%) of each part over displacement, with the one its material `bears` for millions of
     cycles, by the part's name, as a line; hatched where a part is beyond.
     """
     bears = bears or {}
     curves, zones = [], []
     for number, part in enumerate(parts):
         style = STYLES[1 + number] if len(parts) > 1 else STYLES[0]
-        curves.append(curve_over(part.name, part.curve.x_m, 100.0 * part.strain, style=style))
+        curves.append(curve_over(part.name, part.curve.x_m, 100.0 * elongation(part.strain), style=style))
         if part.name in bears:
             level = 100.0 * bears[part.name]
-            x, beyond = part.curve.x_m, 100.0 * part.strain > level
+            x, beyond = part.curve.x_m, 100.0 * elongation(part.strain) > level
             label = f"{part.name} bears" if len(parts) > 1 else "bears"
             curves.append(curve_over(label, x[[0, -1]], np.full(2, level), style=4 + number))
-            zones += _beyond(x, beyond, f"{part.name} strained too far")
+            zones += _beyond(x, beyond, f"{part.name} stretched too far")
     top = max(float(np.nanmax(named.curve.value)) for named in curves)
-    axis = linear_axis(0.0, top, title="Largest principal strain in %")
-    notes = ["away from the clamps, where strain is a property of the part"]
-    notes += ["bears: strain for millions of cycles"] if bears else []
+    axis = linear_axis(0.0, 1.05 * top, title="Largest elongation in %")
+    notes = ["away from the clamps"]
+    notes += ["bears: for millions of cycles"] if bears else []
     return chart_over(
         curves, theme, width_px, axis, parts[0].curve.x_m, "Strain over displacement", zones, notes, None,
         readout=Readout(number=".2r", unit=" %"),
     )  # fmt: skip
+
+
+def elongation(strain: FloatArray) -> FloatArray:
+    """Elongation of what has a principal Green-Lagrange strain E: sqrt(1 + 2 E) - 1, by that strain's definition."""
+    return np.asarray(np.sqrt(1.0 + 2.0 * strain) - 1.0)
 
 
 def too_stiff(limit: TravelRange) -> list[Limit]:
@@ -126,11 +131,12 @@ def _range_words(limit: TravelRange) -> str:
 
 
 def _all_and_parts(result: SuspensionResult, of: Of) -> list[NamedCurve]:
-    """The curve of the whole, and of every part where there is more than one."""
+    """The curve of the whole with its band, and that of every part where there is more than one: their bands would cover it."""
     named = [("together" if len(result.parts) > 1 else result.parts[0].name, result.curve)]
     named += [(part.name, part.curve) for part in result.parts] if len(result.parts) > 1 else []
     return [
-        curve_over(name, curve.x_m, of(curve), NORMAL_95 * curve.u_relative * np.abs(of(curve)), style=STYLES[min(number, 2)])
+        curve_over(name, curve.x_m, of(curve), None if number else NORMAL_95 * curve.u_relative * np.abs(of(curve)),
+                   style=STYLES[min(number, 2)])
         for number, (name, curve) in enumerate(named)
     ]  # fmt: skip
 

@@ -6,7 +6,11 @@ smaller and stands apart (`SuspensionResult.mesh_error`).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from halfroll.core.levels import FloatArray
 from halfroll.core.verdicts import Verdict
@@ -40,9 +44,24 @@ class BentShape:
     x_m: float
     outline_m: FloatArray
     places_m: FloatArray
-    triangles: FloatArray
+    triangles: NDArray[np.int64]
     strain: FloatArray
     hoop_strain: FloatArray
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ArmShape:
+    """One arm of a planar flexure bent to x_m, in space; the other arms are copies turned about the axis.
+
+    turn_rad the hub's turn; upper_m, lower_m (rows along, places across, 3) the two faces as x, y, z (m) about the hub's rest; strain
+    (rows, places) the larger of the two faces' largest principal Green-Lagrange strain, nan within a thickness of a clamp.
+    """
+
+    x_m: float
+    turn_rad: float
+    upper_m: FloatArray
+    lower_m: FloatArray
+    strain: FloatArray
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,10 +80,12 @@ class PartResult:
 
     asymmetry: (K(X)-K(-X))/(K(X)+K(-X)) with Kms at the travel's ends. limit: range where Kms(0)/Kms(x) stays above 75 %
     (IEC 62458; AES2 practice). strain, stress_pa (n,): largest principal Green-Lagrange strain and true stress away from clamps, over
-    the curve's x; hoop_strain (n,) the lowest hoop strain. mass_kg all of it, moving_kg the share that counts as moving (kinetic
+    the curve's x; hoop_strain (n,) the lowest hoop strain of the middle surface. mass_kg all of it, moving_kg the share that counts as moving (kinetic
     energy at unit edge velocity), area_m2 the area it adds to that inside its inner radius (swept volume per travel);
     radial_n_per_m, tilt_nm_per_rad, cross_n_per_rad: stiffness against a sideways shift of the inner edge, against tilting it, and their
     coupling, about the inner clamp. own_hz: first resonances with both edges held, and how many nodal diameters each has.
+    A planar flexure has no hoop: its hoop_strain is nan; hub_turn_rad (n,) is how far its hub turns when it is free to, None when it is
+    held (and for strips), arm_shapes how one arm looks at the displacements of `shapes`.
     wrinkle_x_m: displacements at which a shape with so many waves around (wrinkle_waves) becomes unstable; empty when none in the travel.
     """
 
@@ -86,7 +107,9 @@ class PartResult:
     wrinkle_waves: tuple[int, ...] = ()
     hub_turn_rad: FloatArray | None = None
     shapes: tuple[BentShape, ...] = ()
+    arm_shapes: tuple[ArmShape, ...] = ()
     mesh_error: float = 0.0
+    curve_error: float = 0.0
     reached_m: tuple[float, float] = (0.0, 0.0)
     verdicts: tuple[Verdict, ...] = ()
 
@@ -168,6 +191,8 @@ class ShellMode:
     """A resonance of the moving shell: frequency (Hz), shape as displacement (n, 2) in r and z of the places (n, 2) along each line,
     scaled to 1 at its largest; `lines` says how many places each line (cone, cap, former, surround) has, in order, `names` their names;
     `heard` how much it takes part in the radiated sound (volume velocity per unit modal velocity, over Sd, 0 to about 1).
+    `kind` piston, surround, cone, dome, dust cap or former: what moves or bends most; `quality` its Q with losses in the plastic and to the
+    air; `peak_db` about how far it lifts or cuts the level on axis when driven at the winding.
     """
 
     frequency_hz: float
@@ -177,6 +202,9 @@ class ShellMode:
     names: tuple[str, ...]
     heard: float
     words: str
+    kind: str = ""
+    quality: float = 0.0
+    peak_db: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -186,7 +214,8 @@ class BreakUp:
     first_hz: first axisymmetric bending resonance that is heard; second_hz the next. usable_hz: where the far-field response first leaves the
     rigid piston's by `usable_db`. frequency_hz (n,), response_db (angles, n): level of the moving shell's far field re that of a
     rigid piston of the same Sd and mass driven by the same force on axis, at each of angles_deg; up to the second break-up.
-    u_relative: standard uncertainty of every frequency, as a share (modulus, thickness, density).
+    u_relative: standard uncertainty of every frequency, as a share (modulus, thickness, density). valid_hz: up to where the far field of
+    so deep a diaphragm is good. first_hz is nan when no such resonance was found.
     """
 
     first_hz: float
@@ -200,3 +229,4 @@ class BreakUp:
     modes: tuple[ShellMode, ...]
     u_relative: float
     verdicts: tuple[Verdict, ...] = ()
+    valid_hz: float = math.inf

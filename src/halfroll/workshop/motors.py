@@ -23,6 +23,7 @@ from halfroll.workshop.motor_studies import SHARES, USUAL_POWER_W, WANTS, Case, 
 from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.parts import lookups
 from halfroll.workshop.records import VersionRecord
+from halfroll.workshop.suspension_record import MOVING_TABLES
 
 if TYPE_CHECKING:
     from halfroll.motor.field.study import StudySettings
@@ -127,11 +128,12 @@ def changes_between(workshop: Workshop, before_id: str, after_id: str) -> tuple[
 
 
 def copy_design(workshop: Workshop, source_id: str, record: VersionRecord) -> VersionRecord:
-    """A version's record with the design of another version; `InputError` when that has none."""
+    """A version's record with the design of another version, motor, coil and moving parts; `InputError` when that has none."""
     loaded = workshop.version(source_id)
-    if loaded.record.motor is None:
+    tables = {name: getattr(loaded.record, name) for name in ("motor", "coil", *MOVING_TABLES)}
+    if all(table is None for table in tables.values()):
         raise no_motor(loaded)
-    return record.changed(motor=loaded.record.motor, coil=loaded.record.coil)
+    return record.changed(**tables)
 
 
 def solve_version(

@@ -12,6 +12,12 @@ import numpy as np
 
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.verdicts import Severity, Verdict
+from halfroll.driver.suspension_distortion import (
+    Constants,
+    FittedStiffness,
+    SuspensionDistortion,
+    ToneDistortion,
+)
 from halfroll.measure.analysis.response import Gate, ImpulseResponse, Response
 from halfroll.measure.impedances.impedance import ImpedanceCurve
 from halfroll.measure.lumped.parameter_types import Candidate, Estimates, Fit
@@ -20,6 +26,7 @@ from halfroll.measure.residues.residue import Moment, Residue
 from halfroll.measure.stepped.tone_results import ToneResults
 from halfroll.measure.stepped.tones import Tone
 from halfroll.motor import results
+from halfroll.suspension import results as suspension
 
 _CLASSES = {
     kind.__name__: kind
@@ -46,6 +53,20 @@ _CLASSES = {
         results.BlockedImpedance,
         results.Modulation,
         results.AssemblyForce,
+        suspension.StiffnessCurve,
+        suspension.BentShape,
+        suspension.TravelRange,
+        suspension.PartResult,
+        suspension.Rocking,
+        suspension.SuspensionResult,
+        suspension.MovingPart,
+        suspension.MovingMass,
+        suspension.ShellMode,
+        suspension.BreakUp,
+        Constants,
+        FittedStiffness,
+        ToneDistortion,
+        SuspensionDistortion,
     )
 }
 _WORDS = {kind.__name__: kind for kind in (Space, Severity)}

@@ -86,7 +86,9 @@ def _part(name: str, old: Part, new: Part) -> Iterator[DesignChange]:
         )
     yield from text_change(f"{name} sweep", f"{name}.sweep_deg", _degrees(old), _degrees(new))
     yield from text_change(f"{name} profile", f"{name}.points_mm", _points(old), _points(new))
-    yield from text_change(f"{name} material", f"{name}.material", _matter(old.material), _matter(new.material))
+    yield from text_change(
+        f"{name} material", f"{name}.material", _matter(old.material), _matter(new.material)
+    )
     yield from _print(name, old.print, new.print)
 
 
@@ -97,8 +99,12 @@ def _print(name: str, old: PrintSettings, new: PrintSettings) -> Iterator[Design
     yield from text_change(f"{name} infill", f"{at}.infill", f"{old.infill:.3g}", f"{new.infill:.3g}")
     for field, word in _PRINT.items():
         yield from text_change(f"{name} {word}", f"{at}.{field}", _text(old, field), _text(new, field))
-    yield from text_change(f"{name} slicer mass", f"{at}.slicer_g", _grams(old.slicer_kg), _grams(new.slicer_kg))
-    yield from text_change(f"{name} weighed mass", f"{at}.weighed_g", _grams(old.weighed_kg), _grams(new.weighed_kg))
+    yield from text_change(
+        f"{name} slicer mass", f"{at}.slicer_g", _grams(old.slicer_kg), _grams(new.slicer_kg)
+    )
+    yield from text_change(
+        f"{name} weighed mass", f"{at}.weighed_g", _grams(old.weighed_kg), _grams(new.weighed_kg)
+    )
 
 
 def _text(part: Any, field: str) -> str:

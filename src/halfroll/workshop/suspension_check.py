@@ -2,37 +2,33 @@
 
 from __future__ import annotations
 
-import contextlib
-from collections.abc import Iterator
-
 from halfroll.core.errors import InputError
-from halfroll.suspension.design import MovingDesign
-from halfroll.workshop.motor_design import placed
+from halfroll.suspension.design import FlexureDesign, MovingDesign
+
+LOWEST_C, HIGHEST_C = -60.0, 250.0
 
 
 def check_moving(design: MovingDesign) -> None:
-    """Refuse what cannot be built or bent.
+    """Refuse what cannot be built: profiles that cross or fold, arms that touch, a cap wider than its cone.
 
     Raises
     ------
     InputError
         Its `place.key` names the key in ``version.toml``.
     """
+    from halfroll.suspension.profile.cones import cap_line, check_cone
+    from halfroll.suspension.profile.families import check_strip
+    from halfroll.suspension.profile.flexure import check_flexure
 
-
-@contextlib.contextmanager
-def under(name: str) -> Iterator[None]:
-    """Give faults inside the block the table their key belongs to."""
-    try:
-        yield
-    except InputError as fault:
-        key = fault.place.key
-        if fault.place.file is not None or (key is not None and key.split(".")[0] == name):
-            raise
-        raise placed(_without_key(fault), key=f"{name}.{key}" if key else name) from fault
-
-
-def _without_key(fault: InputError) -> InputError:
-    return type(fault)(
-        fault.message, line=fault.place.line, found=fault.found, allowed=fault.allowed, remedy=fault.remedy
-    )
+    for holder in (design.surround, design.spider):
+        if isinstance(holder, FlexureDesign):
+            check_flexure(holder)
+        elif holder is not None:
+            check_strip(holder)
+    if design.cone is not None:
+        check_cone(design.cone)
+    if design.cap is not None:
+        cap_line(design.cap)
+    if not LOWEST_C <= design.temperature_c <= HIGHEST_C:
+        raise InputError("The temperature of the moving parts must be a possible one", key="moving.temperature_c",
+                         found=f"{design.temperature_c:g} °C", allowed=f"{LOWEST_C:g} to {HIGHEST_C:g} °C")  # fmt: skip

@@ -6,9 +6,8 @@ outer edge, the spider in the middle of the former that is left over the winding
 
 from __future__ import annotations
 
-import dataclasses
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -63,14 +62,13 @@ outer_mm = 56
 thickness_mm = 0.3
 rolls = 4
 amplitude_mm = 1.2
-lip_inner_mm = 0
 lip_outer_mm = 4
 material = "tpu-95a"
 
 [cone]
 shape = "straight"
 inner_mm = 20.9
-outer_mm = 70
+outer_mm = 68
 depth_mm = 14
 thickness_mm = 0.6
 material = "petg"
@@ -92,7 +90,15 @@ USUAL_TRAVEL_M = MovingDesign().travel_m
 
 FLEXURES = ("straight-legs", "spiral-arms")
 _ARMS_ONLY = ("width_mm", "arms", "sweep_deg", "hub")
-_ROLLS_ONLY = ("thickness_outer_mm", "direction", "height_mm", "rolls", "amplitude_mm", "amplitude_outer_mm", "points")
+_ROLLS_ONLY = (
+    "thickness_outer_mm",
+    "direction",
+    "height_mm",
+    "rolls",
+    "amplitude_mm",
+    "amplitude_outer_mm",
+    "points",
+)
 _BELONGS = {"rolls": ("corrugated",), "amplitude_mm": ("corrugated",), "amplitude_outer_mm": ("corrugated",),
             "points": ("free",), "sweep_deg": ("spiral-arms",)}  # fmt: skip
 """Keys that mean something for some families only. The rest is judged by the suspension room."""
@@ -115,7 +121,9 @@ def moving_of(record: VersionRecord, catalogue: Catalogue, folder: Path) -> Movi
     former = None if coil is None else former_of(coil)
     cone = None if record.cone is None else _cone(record.cone, catalogue, folder, former)
     moving = record.moving or MovingTable()
-    travel_mm = moving.travel_mm if moving.travel_mm is not None or record.motor is None else record.motor.travel_mm
+    travel_mm = (
+        moving.travel_mm if moving.travel_mm is not None or record.motor is None else record.motor.travel_mm
+    )
     return MovingDesign(
         surround=_suspended("surround", record.surround, catalogue, folder, _surround_height(cone, former)),
         spider=_suspended("spider", record.spider, catalogue, folder, _spider_height(former)),
@@ -155,6 +163,7 @@ def _sheet(metal: Conductor) -> Filament:
         modulus_pa=modulus, modulus_u_pa=0.03 * modulus, glass_c=500.0, continuous_c=200.0, expansion_per_k=metal.expansion_per_k,
         origin=Origin(source="modulus as handbooks give it", support="memory"), poisson=poisson, poisson_u=0.01, loss_factor=0.002,
         loss_factor_u=0.002, creep_per_decade=0.0, creep_per_decade_u=0.0, across_factor=1.0, across_factor_u=0.0,
+        sheet=True,
     )  # fmt: skip
 
 
@@ -205,7 +214,9 @@ def _only_its_own(name: str, table: SuspensionTable) -> None:
     flat = table.family in FLEXURES
     for key in _ROLLS_ONLY if flat else _ARMS_ONLY:
         if getattr(table, key) is not None:
-            raise _foreign(name, key, table, "rolls, corrugations and free profiles" if flat else " and ".join(FLEXURES))
+            raise _foreign(
+                name, key, table, "rolls, corrugations and free profiles" if flat else " and ".join(FLEXURES)
+            )
     for key, families in _BELONGS.items():
         if getattr(table, key) is not None and table.family not in families:
             raise _foreign(name, key, table, " and ".join(families))
@@ -292,12 +303,12 @@ def read_profile(path: Path, *, key: str | None = None) -> tuple[Point, ...]:
     InputError
         There is no such file, or what it holds is no profile; file and line are named.
     """
-    from halfroll.suspension.profile import read_points
-
     if not path.is_file():
         there = sorted(p.name for p in path.parent.glob("*") if p.suffix.lower() in (".csv", ".svg", ".dxf"))
         raise InputError("The file with the profile must be there", key=key, found=f"no file {path.name} in {path.parent}",
                          allowed=there or "a .csv, .svg or .dxf file in the version's folder")  # fmt: skip
+    from halfroll.suspension.profile import read_points
+
     text = text_of(read_whole(path), str(path))
     try:
         return tuple(read_points(text, path.suffix.lower()))
@@ -312,7 +323,11 @@ def _print(key: str, table: PrintTable) -> PrintSettings:
             raise InputError(f"{name} of the print must be a possible length in millimetres", key=f"{key}.{name}", found=f"{value:g} mm",
                              allowed="0.02 to 3 mm")  # fmt: skip
     if not 0.0 < table.infill <= 1.0:
-        hint = f"If {table.infill:g} is in percent, write {table.infill / 100.0:g}" if 1.0 < table.infill <= 100.0 else None
+        hint = (
+            f"If {table.infill:g} is in percent, write {table.infill / 100.0:g}"
+            if 1.0 < table.infill <= 100.0
+            else None
+        )
         raise InputError("infill must be a share of the inside that is filled", key=f"{key}.infill", found=f"{table.infill:g}",
                          allowed="above 0, to 1 for solid", remedy=hint)  # fmt: skip
     return PrintSettings(
@@ -321,8 +336,12 @@ def _print(key: str, table: PrintTable) -> PrintSettings:
         infill=table.infill,
         raster=table.raster,
         snap=table.snap,
-        slicer_kg=None if table.slicer_g is None else _mass(f"{key}.slicer_g", table.slicer_g, above_zero=True),
-        weighed_kg=None if table.weighed_g is None else _mass(f"{key}.weighed_g", table.weighed_g, above_zero=True),
+        slicer_kg=None
+        if table.slicer_g is None
+        else _mass(f"{key}.slicer_g", table.slicer_g, above_zero=True),
+        weighed_kg=None
+        if table.weighed_g is None
+        else _mass(f"{key}.weighed_g", table.weighed_g, above_zero=True),
     )
 
 
@@ -333,7 +352,9 @@ def filament_of(key: str, material: str, catalogue: Catalogue) -> Filament:
     except InputError as fault:
         if fault.place.file is not None:  # a record of one's own that is wrong itself
             raise
-        raise InputError(fault.message, key=key, found=fault.found, allowed=fault.allowed, remedy=fault.remedy) from fault
+        raise InputError(
+            fault.message, key=key, found=fault.found, allowed=fault.allowed, remedy=fault.remedy
+        ) from fault
     if not isinstance(found, Filament):
         raise InputError("A printed part must be of a filament", key=key, found=found.title,
                          remedy="Look filaments up with: halfroll catalogue filaments")  # fmt: skip

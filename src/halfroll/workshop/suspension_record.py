@@ -102,3 +102,7 @@ class MovingTable(Table):
     leads_g: float = 0.0
     travel_mm: float | None = None
     temperature_c: float = 20.0
+
+
+MOVING_TABLES = ("surround", "spider", "cone", "cap", "moving")
+"""Keys of the record under which they stand."""

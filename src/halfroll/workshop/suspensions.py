@@ -5,20 +5,42 @@ What the page and the command line call; the suspension room does the work.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
 
 from halfroll.core.errors import ConflictError, InputError
+from halfroll.core.progress import Progress, part, silent
 from halfroll.motor.placing.design_changes import DesignChange
 from halfroll.suspension.design import MovingDesign
+from halfroll.suspension.results import BreakUp, MovingMass, SuspensionResult
+from halfroll.workshop.files import read_whole
+from halfroll.workshop.index import Result
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.motor_design import in_file
+from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.parts import lookups
 from halfroll.workshop.records import VersionRecord
 from halfroll.workshop.suspension_changes import moving_changes
 from halfroll.workshop.suspension_check import check_moving
 from halfroll.workshop.suspension_design import EXAMPLE, moving_of
-from halfroll.workshop.suspension_record import CapTable, ConeTable, MovingTable, SuspensionTable
+from halfroll.workshop.suspension_record import (
+    MOVING_TABLES,
+    CapTable,
+    ConeTable,
+    MovingTable,
+    SuspensionTable,
+)
+from halfroll.workshop.suspension_studies import (
+    SHARES,
+    WANTS,
+    MovingStudy,
+    Run,
+    StudyKind,
+    Want,
+    compute,
+    part_study,
+)
 
 if TYPE_CHECKING:
     from halfroll.workshop.store import Workshop
@@ -37,19 +59,16 @@ class MovingTables:
     @staticmethod
     def of(record: VersionRecord) -> MovingTables:
         """Those of a record."""
-        return MovingTables(**{name: getattr(record, name) for name in TABLES})
+        return MovingTables(**{name: getattr(record, name) for name in MOVING_TABLES})
 
     def put_into(self, record: VersionRecord) -> VersionRecord:
         """The record with these."""
-        return record.changed(**{name: getattr(self, name) for name in TABLES})
+        return record.changed(**{name: getattr(self, name) for name in MOVING_TABLES})
 
     @property
     def any(self) -> bool:
         """Whether a part is designed."""
-        return any(getattr(self, name) is not None for name in TABLES[:-1])
-
-
-TABLES = tuple(field.name for field in fields(MovingTables))
+        return any(getattr(self, name) is not None for name in MOVING_TABLES[:-1])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,6 +77,20 @@ class LoadedMoving:
 
     version: Loaded[VersionRecord]
     design: MovingDesign
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class SuspensionSolved:
+    """What was worked out for moving parts; None where it was not asked for, or the design has nothing for it.
+
+    `faults` are studies that could not be done, such as the break-up of a cone that is not designed well, in words.
+    """
+
+    design: MovingDesign
+    suspension: SuspensionResult | None = None
+    mass: MovingMass | None = None
+    break_up: BreakUp | None = None
+    faults: tuple[InputError, ...] = ()
 
 
 def load_moving(workshop: Workshop, version_id: str) -> MovingDesign:
@@ -139,6 +172,117 @@ def design_of_tables(workshop: Workshop, version_id: str, tables: MovingTables) 
     return _checked(workshop, loaded, tables.put_into(loaded.record))
 
 
+def profile_files(loaded: Loaded[VersionRecord]) -> dict[str, bytes]:
+    """The files of profiles that a version's record names, with what is in them, for a copy of the version.
+
+    Raises
+    ------
+    InputError
+        One cannot be read.
+    """
+    record = loaded.record
+    named = [
+        table.points for table in (record.surround, record.spider, record.cone) if table and table.points
+    ]
+    return {name: read_whole(loaded.path.with_name(name)) for name in named}
+
+
 def changes_between(workshop: Workshop, before_id: str, after_id: str) -> tuple[DesignChange, ...]:
     """What the moving parts of one version changed against another's; `InputError` when one of them has none."""
     return moving_changes(load_moving(workshop, before_id), load_moving(workshop, after_id))
+
+
+def solve_suspension(
+    workshop: Workshop,
+    version_id: str,
+    progress: Progress = silent,
+    *,
+    wants: Sequence[Want] = WANTS,
+) -> SuspensionSolved:
+    """What was asked for of a version's moving parts, from the index or worked out now and kept there.
+
+    Raises
+    ------
+    InputError
+        The design cannot be, or a part cannot be bent over the travel; with file, key and line.
+    CancelledError
+        `progress` asked to stop; what was finished is kept.
+    """
+    loaded = load_moving_version(workshop, version_id)
+    with in_file(str(loaded.version.path), text_of_record(loaded.version)):
+        return solve_moving(workshop, loaded.design, progress, wants=wants, slot=version_id)
+
+
+def solve_moving(
+    workshop: Workshop,
+    design: MovingDesign,
+    progress: Progress = silent,
+    *,
+    wants: Sequence[Want] = WANTS,
+    slot: str = "draft",
+    run: Run | None = None,
+) -> SuspensionSolved:
+    """The same for moving parts that need not be saved. Of a `slot` only the results of the latest design are kept.
+
+    `run` does what `compute` does somewhere else, such as in another process. Suspension parts come first: the mass counts with what of
+    them moves.
+    """
+    from halfroll.suspension.study.system import together
+
+    asked = _asked(design, wants)
+    total = sum(SHARES[kind] for kind in asked) or 1.0
+    found: dict[str, Any] = {}
+    faults: list[InputError] = []
+    done = 0.0
+    for kind in asked:
+        told = part(progress, done / total, (done + SHARES[kind]) / total)
+        done += SHARES[kind]
+        study = _study(kind, design, found)
+        try:
+            found[kind] = _kept(workshop, study, slot, told, run or compute)
+        except InputError as fault:
+            if kind in _HOLDERS:
+                raise
+            faults.append(fault)
+    progress(1.0, "done")
+    parts = [found[kind] for kind in _HOLDERS if kind in found]
+    return SuspensionSolved(
+        design=design,
+        suspension=together(design, parts, found.get("mass")) if parts else None,
+        mass=found.get("mass"),
+        break_up=found.get("break-up"),
+        faults=tuple(faults),
+    )
+
+
+_HOLDERS: tuple[Literal["surround", "spider"], ...] = ("surround", "spider")
+
+
+def _asked(design: MovingDesign, wants: Sequence[Want]) -> list[StudyKind]:
+    """Studies in the order in which they are done, of what the design has."""
+    kinds: list[StudyKind] = []
+    if "stiffness" in wants:
+        kinds += [kind for kind in _HOLDERS if getattr(design, kind) is not None]
+    if "mass" in wants:
+        kinds.append("mass")
+    if "break-up" in wants and design.cone is not None:
+        kinds.append("break-up")
+    return kinds
+
+
+def _study(kind: StudyKind, design: MovingDesign, found: dict[str, Any]) -> MovingStudy:
+    if kind == "surround" or kind == "spider":
+        return part_study(kind, design)
+    counted = {name: found.get(name) for name in (*_HOLDERS, "mass") if name != kind}
+    return MovingStudy(kind=kind, design=design, **counted)
+
+
+def _kept(workshop: Workshop, study: MovingStudy, slot: str, progress: Progress, run: Run) -> Any:
+    """The result of one study from the index, or worked out now."""
+    packed = workshop.index.response(study.key)
+    known = None if packed is None else unpack_value(packed)
+    if known is not None:
+        return known
+    result = run(study, progress)
+    workshop.index.put_results([Result(take=study.take(slot), response_key=study.key, response=pack(result))])
+    return result

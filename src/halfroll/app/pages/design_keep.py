@@ -8,8 +8,8 @@ from typing import Any
 from nicegui import ui
 
 from halfroll.app import address, frame
-from halfroll.app.design_draft import DesignDraft
 from halfroll.app.dom import el
+from halfroll.app.draft import Draft
 from halfroll.app.field import Field, button
 from halfroll.app.typed import Errors, new_name
 from halfroll.core.errors import ConflictError
@@ -26,8 +26,10 @@ CONFLICT = (
 class DesignKeep:
     """The line over the drawing: what is saved, and the buttons."""
 
-    def __init__(self, draft: DesignDraft, on_replaced: Callable[[], Any]) -> None:
-        self.draft, self._replaced = draft, on_replaced
+    def __init__(
+        self, draft: Draft, on_replaced: Callable[[], Any], page_of: Callable[[str], str] = address.of_design
+    ) -> None:
+        self.draft, self._replaced, self._page_of = draft, on_replaced, page_of
         with el("section", cls="design-keep no-print", aria_label="Keeping the design"):
             with el("div", cls="actions"):
                 self.save = button("Save", self._save, main=True).mark("save-design")
@@ -91,7 +93,7 @@ class DesignKeep:
         name = new_name(self.name.value, "version", "new-version", taken, errors)
         self.name.error(errors.get("new-version", ""))
         if not errors:
-            ui.navigate.to(address.of_design(self.draft.save_as(name)))
+            ui.navigate.to(self._page_of(self.draft.save_as(name)))
 
 
 def _enabled(element: Any, on: bool) -> None:

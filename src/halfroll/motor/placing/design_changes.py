@@ -64,10 +64,14 @@ def _part(old: PartDesign, new: PartDesign) -> Iterator[DesignChange]:
     name, key = new.name, f"motor.parts.{new.name}"
     yield from text_change(f"{name} shape", f"{key}.shape", old.shape, new.shape)
     for field, word in _PART_LENGTHS.items():
-        yield from length_change(f"{name} {word}", f"{key}.{field}m", getattr(old, field), getattr(new, field))
+        yield from length_change(
+            f"{name} {word}", f"{key}.{field}m", getattr(old, field), getattr(new, field)
+        )
     yield from text_change(f"{name} profile", f"{key}.profile_mm", _profile(old), _profile(new))
     yield from text_change(f"{name} material", f"{key}.material", old.material.title, new.material.title)
-    yield from text_change(f"{name} magnetised", f"{key}.magnetised", old.magnetised or "", new.magnetised or "")
+    yield from text_change(
+        f"{name} magnetised", f"{key}.magnetised", old.magnetised or "", new.magnetised or ""
+    )
     yield from text_change(f"{name} turns", f"{key}.turns", _number(old.turns), _number(new.turns))
     yield from text_change(
         f"{name} current", f"{key}.current_a", _number(old.current_a, " A"), _number(new.current_a, " A")

@@ -22,6 +22,8 @@ TOLERANCE = 1e-7
 """A correction below this share of the largest displacement is the last one: Newton's next would be its square."""
 MOST_ITERATIONS = 25
 MOST_HALVINGS = 8
+LARGEST_MISMATCH = 0.1
+"""Share of a step's way by which it may differ from the mean speed at its ends; usual steps differ by 0.1 to 4 %."""
 
 
 class Body(Protocol):
@@ -69,7 +71,7 @@ class NoEquilibriumError(RefusedError):
         super().__init__(
             f"No equilibrium was found beyond {1e3 * last_m:.3g} mm of travel",
             found=f"{1e3 * wanted_m:.3g} mm asked for",
-            remedy="The profile is pulled straight or folds there: ask for less travel, or give it more roll",
+            remedy="The profile is pulled straight, folds or jumps there: ask for less travel, or give it more roll",
         )
         self.last_m = last_m
         self.states = tuple(states)
@@ -78,12 +80,12 @@ class NoEquilibriumError(RefusedError):
 def walk(
     body: Body, hold: Hold, stops: Sequence[float], start: State | None = None, progress: Progress = silent
 ) -> list[State]:
-    """Equilibria at `stops` (m), in the order given, from rest or from `start`.
+    """Equilibria at `stops` (m), in the order given, from rest or from `start`, on one branch: a step that lands on another is halved.
 
     Raises
     ------
     NoEquilibriumError
-        A step failed after `MOST_HALVINGS` halvings; carries the states found before.
+        A step failed after `MOST_HALVINGS` halvings; carries the states found before, the last one with them.
     """
     at = start if start is not None else settle(body, hold, 0.0, np.zeros(body.size))
     if at is None:
@@ -102,13 +104,20 @@ def _step(body: Body, hold: Hold, start: State, stop: float, found: Sequence[Sta
     while at.x_m != stop:
         target = stop if abs(stop - at.x_m) <= abs(step) * 1.000001 else at.x_m + step
         reached = settle(body, hold, target, at.u + (target - at.x_m) * at.follow)
-        if reached is not None:
+        if reached is not None and not _jumped(at, reached):
             at = reached
         else:
             step /= 2
             if abs(step) < least:
-                raise NoEquilibriumError(at.x_m, stop, found)
+                raise NoEquilibriumError(at.x_m, stop, [*found, at] if at is not start else found)
     return at
+
+
+def _jumped(start: State, end: State) -> bool:
+    """Whether Newton fell onto another branch: then the nodes went elsewhere than their speeds at both ends say."""
+    way = end.u - start.u
+    told = 0.5 * (end.x_m - start.x_m) * (start.follow + end.follow)
+    return float(np.linalg.norm(way - told)) > LARGEST_MISMATCH * float(np.linalg.norm(way))
 
 
 def settle(body: Body, hold: Hold, x_m: float, guess: FloatArray) -> State | None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -134,8 +135,8 @@ def own_resonances(waves: Waves, around: int, count: int = 1) -> tuple[FloatArra
     if around == 0:
         clamped = np.union1d(clamped, np.arange(1, waves.size, 3))
     free = np.setdiff1d(np.arange(waves.size), clamped)
-    stiffness = _sparse(waves.tangent(around))[free][:, free]
-    mass = _sparse(waves.mass * (2.0 if around == 0 else 1.0))[free][:, free]
+    stiffness = as_sparse(waves.tangent(around))[free][:, free]
+    mass = as_sparse(waves.mass * (2.0 if around == 0 else 1.0))[free][:, free]
     squared, shapes = eigsh(stiffness.tocsc(), k=count, M=mass.tocsc(), sigma=0.0, v0=np.ones(len(free)))
     whole = np.zeros((waves.size, count))
     whole[free] = shapes
@@ -151,7 +152,8 @@ def first_unstable(waves: Waves, around: Sequence[int]) -> int | None:
     return None
 
 
-def _sparse(band: FloatArray):  # type: ignore[no-untyped-def]
+def as_sparse(band: FloatArray) -> Any:
+    """The full symmetric matrix of a lower band, as a sparse one of SciPy's."""
     from scipy.sparse import dia_array
 
     size = band.shape[1]

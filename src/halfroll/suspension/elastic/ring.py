@@ -7,7 +7,7 @@ import numpy as np
 from halfroll.core.levels import FloatArray
 from halfroll.suspension.elastic.equilibrium import Hold
 from halfroll.suspension.elastic.laws import Elastic
-from halfroll.suspension.elastic.strip import AXISYMMETRIC, IntArray, StripMesh
+from halfroll.suspension.elastic.strip import AXISYMMETRIC, IntArray, Sample, StripMesh
 
 
 class Ring:
@@ -30,12 +30,23 @@ class Ring:
         self._flat_t = np.ascontiguousarray(self._flat.transpose(0, 2, 1))
 
     def gradient(self, u: FloatArray) -> FloatArray:
-        """Deformation gradient (n, q, 3, 3) over axes (r, z, hoop)."""
-        moved = np.einsum("nij,nj->ni", self._flat, u[self._dofs])
-        out = np.zeros((*self.mesh.weight.shape, 9))
+        """Deformation gradient (n, q, 3, 3) over axes (r, z, hoop) at the quadrature points."""
+        return self._deformed(u, self._flat)
+
+    def gradient_at(self, sample: Sample, u: FloatArray) -> FloatArray:
+        """The same at the places of a sample of this mesh's cuts and order."""
+        return self._deformed(u, sample.gradient.reshape(len(self._dofs), -1, self._dofs.shape[1]))
+
+    def moved(self, shape: FloatArray, u: FloatArray) -> FloatArray:
+        """Displacement (n, q, 2) by r and z where the shape functions are (q, k)."""
+        return np.asarray(shape @ u.reshape(-1, 2)[self.mesh.elements])
+
+    def _deformed(self, u: FloatArray, by_dofs: FloatArray) -> FloatArray:
+        moved = np.einsum("nij,nj->ni", by_dofs, u[self._dofs])
+        out = np.zeros((len(moved), moved.shape[1] // 5, 9))
         out[..., [0, 4, 8]] = 1.0
-        out[..., AXISYMMETRIC] += moved.reshape(*self.mesh.weight.shape, 5)
-        return out.reshape(*self.mesh.weight.shape, 3, 3)
+        out[..., AXISYMMETRIC] += moved.reshape(*out.shape[:2], 5)
+        return out.reshape(*out.shape[:2], 3, 3)
 
     def forces(self, u: FloatArray) -> tuple[FloatArray, float]:
         """See `Body.forces`."""

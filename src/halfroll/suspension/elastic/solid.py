@@ -87,7 +87,9 @@ class Solid:
         self.material = material
         self.size = 3 * len(mesh.nodes)
         count, points, _, k = mesh.gradient.shape
-        self._dofs: IntArray = (3 * mesh.elements[:, None, :] + np.arange(3)[None, :, None]).reshape(count, 3 * k)
+        self._dofs: IntArray = (3 * mesh.elements[:, None, :] + np.arange(3)[None, :, None]).reshape(
+            count, 3 * k
+        )
         rows, columns = np.broadcast_arrays(self._dofs[:, :, None], self._dofs[:, None, :])
         self._lower = rows >= columns
         offset = (rows - columns)[self._lower]
@@ -116,7 +118,9 @@ class Solid:
         each = np.empty((count, 3, k, 3, k))
         for i in range(3):
             for j in range(i + 1):
-                right = (np.ascontiguousarray(law[:, :, i, :, j, :]) @ self.mesh.gradient).reshape(count, 3 * points, k)
+                right = (np.ascontiguousarray(law[:, :, i, :, j, :]) @ self.mesh.gradient).reshape(
+                    count, 3 * points, k
+                )
                 each[:, i, :, j] = self._flat_t @ right
                 if i != j:
                     each[:, j, :, i] = each[:, i, :, j].transpose(0, 2, 1)
@@ -190,7 +194,9 @@ def _elements(cuts: Three, orders: tuple[int, int, int]) -> IntArray:
     counts = [len(cut) - 1 for cut in cuts]
     sizes = [count * order + 1 for count, order in zip(counts, orders, strict=True)]
     numbers = np.arange(np.prod(sizes)).reshape(sizes)
-    first = np.stack(np.meshgrid(*(np.arange(n) * p for n, p in zip(counts, orders, strict=True)), indexing="ij"), -1)
+    first = np.stack(
+        np.meshgrid(*(np.arange(n) * p for n, p in zip(counts, orders, strict=True)), indexing="ij"), -1
+    )
     inside = np.stack(np.meshgrid(*(np.arange(p + 1) for p in orders), indexing="ij"), -1).reshape(-1, 3)
     at = first.reshape(-1, 1, 3) + inside
     return np.asarray(numbers[at[..., 0], at[..., 1], at[..., 2]])

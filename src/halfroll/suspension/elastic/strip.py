@@ -29,7 +29,7 @@ class StripMesh:
     r, z (nodes,) places (m); elements (n, k) nodes of each; gradient (n, q, 5, 2k) from an element's displacements
     (r and z of each node in turn) to the `AXISYMMETRIC` components; weight (n, q) volume of a quadrature point over the
     whole turn (m³); shape (n, q, k) values of the shape functions; at_s, at_t (n, q) and at_r, at_z (n, q) places of the points;
-    across (nodes per layer).
+    cuts, layers, order as they were meshed; across nodes in a row through the thickness.
     """
 
     r: FloatArray
@@ -45,6 +45,8 @@ class StripMesh:
     at_z: FloatArray
     across: int
     order: int
+    cuts: FloatArray
+    layers: int
 
     @property
     def inner(self) -> IntArray:
@@ -57,40 +59,67 @@ class StripMesh:
         return np.arange(len(self.r) - self.across, len(self.r))
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Sample:
+    """Places in every element of a strip: shape (q, k), slope (n, q, 2, k) by r and z, gradient (n, q, 5, 2k); area (n, q) of the
+    half-section per unit square of each element; at_s, at_t, at_r, at_z (n, q).
+    """
+
+    shape: FloatArray
+    slope: FloatArray
+    gradient: FloatArray
+    area: FloatArray
+    at_s: FloatArray
+    at_t: FloatArray
+    at_r: FloatArray
+    at_z: FloatArray
+
+
 def mesh_strip(profile: Profile, cuts: FloatArray, order: int = 4, layers: int = 1) -> StripMesh:
     """Mesh a profile with element boundaries at `cuts` (rising, from 0 to 1) along s, `layers` of elements across."""
     local = basis.nodes(order)
     s_nodes = _joined(cuts, local)
     t_nodes = _joined(np.linspace(-0.5, 0.5, layers + 1), local)
     across = len(t_nodes)
-    s_grid, t_grid = np.repeat(s_nodes, across), np.tile(t_nodes, len(s_nodes))
-    r, z, *_ = place(profile, s_grid, t_grid)
+    r, z, *_ = place(profile, np.repeat(s_nodes, across), np.tile(t_nodes, len(s_nodes)))
     elements = _elements(len(cuts) - 1, layers, order, across)
     points, weights = basis.gauss(order + 1)
-    values, slopes = basis.values(order, points)
-    shape = np.einsum("qa,pb->qpab", values, values).reshape(len(points) ** 2, -1)
-    by_s = np.einsum("qa,pb->qpab", slopes, values).reshape(shape.shape)
-    by_t = np.einsum("qa,pb->qpab", values, slopes).reshape(shape.shape)
-    first_s = np.repeat(cuts[:-1], layers)
-    size_s = np.repeat(np.diff(cuts), layers)
+    at = sample_strip(profile, cuts, points, points, order=order, layers=layers)
+    return StripMesh(
+        r=r, z=z, elements=elements, gradient=at.gradient,
+        weight=np.outer(weights, weights).ravel() * at.area * 2 * np.pi * at.at_r,
+        shape=np.broadcast_to(at.shape, (len(elements), *at.shape.shape)), slope=at.slope,
+        at_s=at.at_s, at_t=at.at_t, at_r=at.at_r, at_z=at.at_z, across=across, order=order,
+        cuts=cuts, layers=layers,
+    )  # fmt: skip
+
+
+def sample_strip(
+    profile: Profile, cuts: FloatArray, along: FloatArray, across: FloatArray, *, order: int, layers: int = 1
+) -> Sample:
+    """What is needed of the shape functions at local places `along` x `across` (each 0 to 1) of every element, across first."""
+    values_s, slopes_s = basis.values(order, along)
+    values_t, slopes_t = basis.values(order, across)
+    count = len(along) * len(across)
+    shape = np.einsum("qa,pb->qpab", values_s, values_t).reshape(count, -1)
+    by_s = np.einsum("qa,pb->qpab", slopes_s, values_t).reshape(count, -1)
+    by_t = np.einsum("qa,pb->qpab", values_s, slopes_t).reshape(count, -1)
+    size_s = np.repeat(np.diff(cuts), layers)[:, None]
     first_t = np.tile(np.linspace(-0.5, 0.5, layers + 1)[:-1], len(cuts) - 1)
-    square_s, square_t = np.repeat(points, len(points)), np.tile(points, len(points))
-    at_s = first_s[:, None] + size_s[:, None] * square_s
-    at_t = first_t[:, None] + square_t / layers
+    at_s = np.repeat(cuts[:-1], layers)[:, None] + size_s * np.repeat(along, len(across))
+    at_t = first_t[:, None] + np.tile(across, len(along)) / layers
     at_r, at_z, rs, rt, zs, zt = place(profile, at_s, at_t)
     area = rs * zt - rt * zs
-    local_s, local_t = by_s[None] / size_s[:, None, None], by_t[None] * layers
+    local_s, local_t = by_s / size_s[..., None], by_t[None] * layers
     by_r = (zt / area)[..., None] * local_s - (zs / area)[..., None] * local_t
     by_z = -(rt / area)[..., None] * local_s + (rs / area)[..., None] * local_t
-    weight = np.outer(weights, weights).ravel() * np.abs(area) * size_s[:, None] / layers
     gradient = np.zeros((*by_r.shape[:2], 5, 2 * by_r.shape[2]))
     gradient[:, :, 0, 0::2] = gradient[:, :, 2, 1::2] = by_r
     gradient[:, :, 1, 0::2] = gradient[:, :, 3, 1::2] = by_z
-    gradient[:, :, 4, 0::2] = shape[None] / at_r[..., None]
-    return StripMesh(
-        r=r, z=z, elements=elements, gradient=gradient, weight=weight * 2 * np.pi * at_r,
-        shape=np.broadcast_to(shape, (len(elements), *shape.shape)), slope=np.stack([by_r, by_z], axis=2),
-        at_s=at_s, at_t=at_t, at_r=at_r, at_z=at_z, across=across, order=order,
+    gradient[:, :, 4, 0::2] = shape / at_r[..., None]
+    return Sample(
+        shape=shape, slope=np.stack([by_r, by_z], axis=2), gradient=gradient,
+        area=np.abs(area) * size_s / layers, at_s=at_s, at_t=at_t, at_r=at_r, at_z=at_z,
     )  # fmt: skip
 
 

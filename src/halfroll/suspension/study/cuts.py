@@ -7,6 +7,7 @@ the rest (I. Babuska and B. Guo, "The h-p version of the finite element method",
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -36,7 +37,7 @@ class MeshSettings:
 
     order: int = 4
     turn_rad: float = 0.6
-    stretch: float = 1.0
+    stretch: float = 1.2
     near_clamp: tuple[float, ...] = (0.12, 0.5, 1.5)
 
 
@@ -44,13 +45,10 @@ DEFAULT = MeshSettings()
 
 
 def cuts_of(profile: Profile, settings: MeshSettings = DEFAULT) -> FloatArray:
-    """Element boundaries (rising, from 0 to 1) along s."""
-    pieces = [
-        _piece(profile, low, high, settings)
-        for low, high in zip(profile.breaks[:-1], profile.breaks[1:], strict=True)
-    ]
-    inner = np.concatenate([piece[:-1] for piece in pieces] + [np.ones(1)])
-    return _with_clamps(profile, inner, settings)
+    """Element boundaries (rising, from 0 to 1) along s; the profile's breaks are among them."""
+    pieces = [_piece(profile, low, high, settings) for low, high in pairwise(profile.breaks)]
+    cuts = np.concatenate([*(piece[:-1] for piece in pieces), np.ones(1)])
+    return _with_clamps(profile, cuts, settings)
 
 
 def lengths(profile: Profile, s: FloatArray) -> FloatArray:
@@ -69,24 +67,26 @@ def _piece(profile: Profile, low: float, high: float, settings: MeshSettings) ->
     ends = profile.curve(np.array([0.0, 1.0]))
     half = 0.5 * float(np.hypot(np.diff(ends.r), np.diff(ends.z))[0])
     thickness, _ = profile.thickness(middle)
-    scale = settings.stretch * np.sqrt(thickness * half)
-    density = np.hypot(speed / scale, turning / settings.turn_rad)
+    longest = settings.stretch * np.sqrt(thickness * half)
+    density = np.hypot(speed / longest, turning / settings.turn_rad)
     total = np.concatenate([np.zeros(1), np.cumsum(density * np.diff(s))])
-    count = max(2, int(np.ceil(total[-1])))
+    count = max(1, int(np.ceil(total[-1])))
     return np.interp(np.linspace(0, total[-1], count + 1), total, s)
 
 
 def _with_clamps(profile: Profile, cuts: FloatArray, settings: MeshSettings) -> FloatArray:
     s = np.linspace(0, 1, 4 * _FINE + 1)
     length = lengths(profile, s)
-    thickness, _ = profile.thickness(np.array([0.0, 1.0]))
-    out = cuts
-    for from_clamp, h in ((length, thickness[0]), (length[-1] - length, thickness[1])):
-        away = from_clamp if from_clamp[0] == 0 else from_clamp[::-1]
-        along = s if from_clamp[0] == 0 else s[::-1]
-        near = [float(np.interp(k * h, away, along)) for k in settings.near_clamp if k * h < 0.25 * length[-1]]
-        # A boundary that falls just behind the last of these would leave a sliver.
-        reach = settings.near_clamp[-1] * h
-        kept = np.interp(out, s, from_clamp if from_clamp[0] == 0 else length[-1] - length)
-        out = np.concatenate([out[(kept > 1.5 * reach) | (out == 0) | (out == 1)], near])
-    return np.unique(out)
+    whole, at = length[-1], np.interp(cuts, s, length)
+    held = np.isin(cuts, profile.breaks)
+    keep, near = held.copy(), []
+    free = np.ones(len(cuts), dtype=bool)
+    for h, origin, sign in zip(profile.thickness(np.array([0.0, 1.0]))[0], (0.0, whole), (1, -1), strict=True):
+        steps = [k * h for k in settings.near_clamp if k * h < 0.25 * whole]
+        near += [origin + sign * step for step in steps]
+        # A boundary just behind the last of these would leave a sliver, and so would one of these beside a break.
+        free &= np.abs(at - origin) > 1.5 * max(steps, default=0.0)
+    keep |= free
+    thin = 0.05 * float(profile.thickness(np.array([0.0, 1.0]))[0].min())
+    near = [place for place in near if np.abs(at[held] - place).min() > thin]
+    return np.unique(np.concatenate([cuts[keep], np.interp(near, length, s)]))

@@ -1,0 +1,46 @@
+"""What is said beside the fields of a part: what its plastic is like in the print, and what becomes of its thickness."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from halfroll.app.suspension_draft import SuspensionDraft
+from halfroll.core.errors import HalfrollError
+from halfroll.core.text import THIN, format_with_u
+from halfroll.materials.types import Filament
+from halfroll.publish.displacement import NORMAL_95
+
+
+def part_notes(part: str, draft: SuspensionDraft) -> str:
+    """Modulus in the print with half its 95 % interval, the strain it bears, and the thickness as it will be printed."""
+    if draft.built is None:
+        return ""
+    design: Any = getattr(draft.built.design, part)
+    if design is None or draft.value(f"{part}.material") != design.material.key:
+        return ""
+    return " ".join(sentence for sentence in (_plastic(part, design), _thickness(design)) if sentence)
+
+
+def _plastic(part: str, design: Any) -> str:
+    from halfroll.materials.printed import in_print
+
+    filament: Filament = design.material
+    direction = "both" if part in ("cone", "cap") else "radial"
+    try:
+        found = in_print(
+            filament, raster=design.print.raster, infill=design.print.infill, direction=direction
+        )  # type: ignore[arg-type]
+    except HalfrollError:
+        return ""
+    scale, unit = (1e-9, "GPa") if found.modulus_pa >= 1e9 else (1e-6, "MPa")
+    said = f"In this print E {format_with_u(scale * found.modulus_pa, scale * NORMAL_95 * found.modulus_u_pa, unit)}"
+    bears = filament.fatigue_strain
+    return said + (f", bears {100 * bears:.2g}{THIN}% for millions of cycles." if bears is not None else ".")
+
+
+def _thickness(design: Any) -> str:
+    from halfroll.suspension.profile import snapped
+
+    if design.print.snap == "none":
+        return ""
+    return f"Thickness {snapped(design.thickness_m, design.print).words}."

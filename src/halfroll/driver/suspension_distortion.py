@@ -1,0 +1,321 @@
+"""How much of the bass distortion the suspension alone makes: a driver with a suspension's K(x) and everything else constant, played
+with steady tones.
+
+The large-signal model (`large_signal`) is solved in time at each tone until it is steady; harmonics are those of the cone's
+displacement and of the far-field pressure in an infinite baffle, which follows the acceleration, so that order n weighs n² there. The
+driver stands in free air or an infinite baffle: no box. Creep, hysteresis and what the motor adds are not in it; with `bl` as a
+polynomial the motor's part comes in.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.polynomial import Chebyshev, polynomial
+
+from halfroll.core.errors import InputError
+from halfroll.core.levels import FloatArray
+from halfroll.core.progress import Progress, part, silent
+from halfroll.core.verdicts import Severity, Verdict
+from halfroll.driver.linear import linear_response
+from halfroll.driver.lumped import DriverModel
+from halfroll.suspension.results import StiffnessCurve
+
+ORDERS = 5
+"""Harmonics that are told; those above add less than a percent to the sum at any distortion worth a number."""
+
+FREQUENCIES_HZ = (20.0, 25.0, 31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0, 200.0)
+"""Third-octave frequencies of the bass (ISO 266)."""
+
+DEGREES = (4, 6, 8, 10, 12)
+"""Degrees of the polynomial that are tried for K(x), the lowest that fits."""
+
+GOOD_FIT = 2e-4
+"""Largest misfit of K(x), as a share of K(0), with which the search ends."""
+
+POOR_FIT = 0.02
+"""Misfit that is said (own choice)."""
+
+LEAST_RATE_HZ = 24_000.0
+"""A tone is played at the next rate above with a whole number of samples a period."""
+SETTLE = 14.0
+"""Time constants of the slowest decay that are waited for: e^-14 is 1e-6."""
+LEAST_PERIODS = 8
+AVERAGED = 8
+TAIL = 2
+"""Periods: waited for at least, averaged over, and played on so that the resampling filter's end does not show."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Constants:
+    """What of the driver stays constant: force factor (N/A), Re (ohm), Le (H), Mms (kg), Rms (N s/m), Sd (m²).
+
+    `bl_of_x` holds the coefficients of Bl(x), lowest power first, where the motor is to take part; None: `bl` alone.
+    """
+
+    bl: float
+    re_ohm: float
+    le_h: float
+    mms_kg: float
+    rms: float
+    sd_m2: float
+    bl_of_x: tuple[float, ...] | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class FittedStiffness:
+    """K(x) as a polynomial (N/m / mⁿ, lowest power first), and its largest misfit as a share of K(0)."""
+
+    coefficients: tuple[float, ...]
+    x_range: tuple[float, float]
+    misfit: float
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ToneDistortion:
+    """Steady tones at one voltage (V r.m.s.).
+
+    displacement_m, pressure_ratio (ORDERS, n): peak displacement of each order; pressure of each order over that of the first (first row
+    1). thd (n,): root of the sum of squares of orders 2 to 5 over the first, in pressure. peak_m, offset_m (n,): largest excursion and mean displacement.
+    NaN where the tone drives the cone out of the travel that was computed.
+    """
+
+    voltage_v: float
+    frequency_hz: FloatArray
+    displacement_m: FloatArray
+    pressure_ratio: FloatArray
+    thd: FloatArray
+    peak_m: FloatArray
+    offset_m: FloatArray
+
+    @property
+    def left_travel(self) -> bool:
+        """Whether a tone drives the cone out of the travel that was computed."""
+        return bool(np.isnan(self.thd).any())
+
+
+def fit_stiffness(curve: StiffnessCurve) -> FittedStiffness:
+    """K(x) = F/x of a curve as a polynomial over its travel.
+
+    Least squares on Kms with the even weights of the Chebyshev points, the lowest of `DEGREES` whose largest misfit is below
+    `GOOD_FIT`, else the best; K(0) is met exactly.
+
+    Raises
+    ------
+    InputError
+        The stiffness is not above zero all over the travel: the part snaps through.
+    """
+    from scipy.interpolate import CubicHermiteSpline
+
+    x = np.asarray(curve.x_m, dtype=np.float64)
+    low, high = float(x[0]), float(x[-1])
+    nodes = 0.5 * (low + high) + 0.5 * (high - low) * np.cos(np.pi * (np.arange(200) + 0.5) / 200)
+    force = CubicHermiteSpline(x, curve.force_n, curve.tangent_n_per_m)(nodes)
+    kms = force / nodes
+    rest = curve.at_rest()
+    if kms.min() <= 0.0 or rest <= 0.0:
+        raise InputError("The suspension must pull back all over its travel to be played", key="moving.travel_mm",
+                         found=f"{min(float(kms.min()), rest):.4g} N/m", allowed="a stiffness above 0",
+                         remedy="State less travel, or a suspension that does not snap through")  # fmt: skip
+    best = None
+    for degree in DEGREES:
+        fitted = _polynomial(nodes, kms, rest, degree, (low, high))
+        best = fitted if best is None or fitted.misfit < best.misfit else best
+        if fitted.misfit < GOOD_FIT:
+            break
+    assert best is not None
+    return best
+
+
+def _polynomial(
+    x: FloatArray, kms: FloatArray, rest: float, degree: int, x_range: tuple[float, float]
+) -> FittedStiffness:
+    """The polynomial K(0) + x q(x) with q of least squares."""
+    scale = max(abs(x_range[0]), abs(x_range[1]))
+    unit = x / scale
+    rows = unit[:, None] ** np.arange(1, degree + 1)
+    found, *_ = np.linalg.lstsq(rows, kms - rest, rcond=None)
+    coefficients = (rest, *(float(c) / scale**n for n, c in enumerate(found, 1)))
+    misfit = float(np.max(np.abs(polynomial.polyval(x, coefficients) - kms))) / rest
+    return FittedStiffness(coefficients=coefficients, x_range=x_range, misfit=misfit)
+
+
+def fit_force_factor(x_m: FloatArray, bl: FloatArray, x_range: tuple[float, float]) -> tuple[float, ...]:
+    """Bl(x) of a motor as a polynomial of degree 6 over a travel, coefficients with the lowest power first.
+
+    Raises
+    ------
+    InputError
+        The motor was not computed over all of the travel.
+    """
+    low, high = x_range
+    if x_m[0] > low or x_m[-1] < high:
+        raise InputError("Bl(x) must be known over the suspension's travel", found=f"{1e3 * x_m[0]:.3g} to {1e3 * x_m[-1]:.3g} mm",
+                         allowed=f"{1e3 * low:.3g} to {1e3 * high:.3g} mm")  # fmt: skip
+    from scipy.interpolate import PchipInterpolator
+
+    nodes = np.linspace(low, high, 201)
+    series = Chebyshev.fit(nodes, PchipInterpolator(x_m, bl)(nodes), 6, domain=[low, high])
+    return tuple(float(c) for c in series.convert(kind=np.polynomial.Polynomial).coef)
+
+
+def driver_of(stiffness: FittedStiffness, constants: Constants) -> DriverModel:
+    """The driver that is played; `InputError` where a value cannot be."""
+    return DriverModel(
+        Re=constants.re_ohm, Mms=constants.mms_kg, Rms=constants.rms, Sd=constants.sd_m2, Bl=constants.bl_of_x or (constants.bl,),
+        K=stiffness.coefficients, Le=(constants.le_h,), x_range=stiffness.x_range,
+    )  # fmt: skip
+
+
+def with_constant_stiffness(driver: DriverModel) -> DriverModel:
+    """The same driver on an ideal spring: what is left is the motor's."""
+    return replace(driver, K=driver.K[:1])
+
+
+def tone_distortion(
+    driver: DriverModel,
+    voltage_v: float,
+    frequency_hz: Sequence[float] = FREQUENCIES_HZ,
+    progress: Progress = silent,
+) -> ToneDistortion:
+    """Steady tones of a voltage (V r.m.s.) through a driver in an infinite baffle.
+
+    Raises
+    ------
+    InputError
+        The voltage is not above zero.
+    CancelledError
+        Through `progress`.
+    """
+    if not 0.0 < voltage_v < math.inf:
+        raise InputError("The voltage of a tone must be above zero", key="volts", found=f"{voltage_v:g} V")
+    count = len(frequency_hz)
+    orders = np.full((ORDERS, count), np.nan)
+    peak, offset = np.full(count, np.nan), np.full(count, np.nan)
+    for i, frequency in enumerate(frequency_hz):
+        told = part(progress, i / count, (i + 1) / count)
+        steady = _steady(driver, voltage_v, float(frequency), told)
+        if steady is None:
+            continue
+        spectrum = np.fft.rfft(steady)[::AVERAGED] / steady.size
+        orders[:, i] = 2.0 * np.abs(spectrum[1 : ORDERS + 1])
+        offset[i], peak[i] = float(steady.mean()), float(np.abs(steady).max())
+    weights = np.arange(1, ORDERS + 1)[:, None] ** 2
+    ratio = weights * orders / orders[0]
+    return ToneDistortion(
+        voltage_v=float(voltage_v), frequency_hz=np.asarray(frequency_hz, dtype=np.float64), displacement_m=orders,
+        pressure_ratio=ratio, thd=np.sqrt(np.sum(ratio[1:] ** 2, axis=0)), peak_m=peak, offset_m=offset,
+    )  # fmt: skip
+
+
+def _steady(driver: DriverModel, voltage_v: float, frequency: float, progress: Progress) -> FloatArray | None:
+    """Displacement over `AVERAGED` periods once it is steady; None when the cone leaves the travel."""
+    from halfroll.driver.large_signal import TravelError, play
+
+    samples = math.ceil(LEAST_RATE_HZ / frequency)
+    periods = LEAST_PERIODS + math.ceil(SETTLE * _decay_s(driver) * frequency)
+    at = np.arange((periods + AVERAGED + TAIL) * samples) / samples
+    rise = np.clip(at / LEAST_PERIODS, 0.0, 1.0)
+    voltage = math.sqrt(2.0) * voltage_v * np.sin(2.0 * np.pi * at) * (0.5 - 0.5 * np.cos(np.pi * rise))
+    try:
+        motion = play(driver, voltage, samples * frequency, progress=progress)
+    except TravelError:
+        return None
+    return motion.displacement_m[periods * samples : (periods + AVERAGED) * samples]
+
+
+def _decay_s(driver: DriverModel) -> float:
+    """The slowest time constant about rest (s): of the resonance, or of an overdamped one's slow half."""
+    resistance = driver.Rms + driver.Bl[0] ** 2 / driver.Re
+    half = 0.5 * resistance / driver.Mms
+    squared = half**2 - driver.K[0] / driver.Mms
+    return 1.0 / (half if squared <= 0.0 else half - math.sqrt(squared))
+
+
+def linear_displacement(driver: DriverModel, voltage_v: float, frequency_hz: FloatArray) -> FloatArray:
+    """Peak displacement (m) without any distortion, for comparison."""
+    response = linear_response(driver, frequency_hz)
+    return np.asarray(math.sqrt(2.0) * voltage_v * np.abs(response.displacement_m_per_v))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class SuspensionDistortion:
+    """What a suspension adds to the bass, by voltage: `alone` with everything else constant; where Bl(x) is known, `motor` with the
+    motor's Bl(x) on an ideal spring, and `both` together (empty otherwise).
+
+    `origins` says by symbol where each constant comes from.
+    """
+
+    stiffness: FittedStiffness
+    constants: Constants
+    origins: tuple[tuple[str, str], ...]
+    alone: tuple[ToneDistortion, ...]
+    motor: tuple[ToneDistortion, ...] = ()
+    both: tuple[ToneDistortion, ...] = ()
+    verdicts: tuple[Verdict, ...] = ()
+
+
+def suspension_distortion(
+    curve: StiffnessCurve,
+    constants: Constants,
+    volts: Sequence[float],
+    *,
+    origins: tuple[tuple[str, str], ...] = (),
+    frequency_hz: Sequence[float] = FREQUENCIES_HZ,
+    progress: Progress = silent,
+) -> SuspensionDistortion:
+    """Play steady tones through a suspension alone, and where Bl(x) is known through the motor alone and both.
+
+    Raises
+    ------
+    InputError
+        The suspension snaps through, a constant or a voltage cannot be.
+    CancelledError
+        Through `progress`.
+    """
+    stiffness = fit_stiffness(curve)
+    alone = driver_of(stiffness, replace(constants, bl_of_x=None))
+    drivers = [alone]
+    if constants.bl_of_x is not None:
+        both = driver_of(stiffness, constants)
+        drivers += [with_constant_stiffness(both), both]
+    found = []
+    runs = len(drivers) * len(volts)
+    for number, driver in enumerate(drivers):
+        tones = []
+        for i, voltage in enumerate(volts):
+            done = number * len(volts) + i
+            told = part(progress, done / runs, (done + 1) / runs)
+            tones.append(tone_distortion(driver, voltage, frequency_hz, told))
+        found.append(tuple(tones))
+    found += [()] * (3 - len(found))
+    return SuspensionDistortion(
+        stiffness=stiffness, constants=constants, origins=origins, alone=found[0], motor=found[1], both=found[2],
+        verdicts=tuple(_verdicts(stiffness, found[0], curve)),
+    )  # fmt: skip
+
+
+def _verdicts(
+    stiffness: FittedStiffness, tones: Sequence[ToneDistortion], curve: StiffnessCurve
+) -> Iterator[Verdict]:
+    for tone in tones:
+        if tone.left_travel:
+            out = tone.frequency_hz[np.isnan(tone.thd)]
+            low, high = 1e3 * float(curve.x_m[0]), 1e3 * float(curve.x_m[-1])
+            yield Verdict(
+                code="drive-leaves-travel", severity=Severity.CAUTION,
+                text=f"A tone of {tone.voltage_v:.3g} V drives the cone out of the travel that was computed ({low:.3g} to {high:.3g} mm) at "
+                f"{', '.join(f'{f:g}' for f in out)} Hz; there its distortion is not told.",
+                remedy="Compute more travel, or expect the limit of the suspension there.",
+                data={"voltage_v": tone.voltage_v, "frequency_hz": [float(f) for f in out]},
+            )  # fmt: skip
+    if stiffness.misfit > POOR_FIT:
+        yield Verdict(
+            code="stiffness-not-smooth", severity=Severity.NOTE,
+            text=f"K(x) bends so sharply that the polynomial that is played misses it by up to {100 * stiffness.misfit:.2g} % of K(0); high "
+            "orders of the distortion are uncertain by about as much.",
+            data={"misfit": stiffness.misfit},
+        )  # fmt: skip

@@ -1,0 +1,110 @@
+"""Moving parts and what holds them as tables: masses, each suspension part, resonances of the diaphragm."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from halfroll.core.text import MINUS, THIN, format_value, format_with_u
+from halfroll.publish.motor_figures import COVERAGE
+from halfroll.publish.parameter_rows import Rows
+from halfroll.publish.suspension_figures import largest
+from halfroll.suspension.results import BreakUp, MovingMass, PartResult
+
+BASIS = {
+    "geometry": "from its shape",
+    "slicer": "the slicer says",
+    "scale": "weighed",
+    "stated": "as stated",
+}
+
+
+def mass_rows(mass: MovingMass) -> Rows:
+    """What moves: grams with half their 95 % interval, the share of all, where its centre of gravity is, how that is known."""
+    whole = mass.mms_kg
+    rows = [
+        (part.name, _grams(part.mass_kg, part.mass_u_kg), f"{100 * part.mass_kg / whole:.0f}{THIN}%", _height(part.centre_m),
+         BASIS.get(part.basis, part.basis))
+        for part in sorted(mass.parts, key=lambda part: -part.mass_kg)
+    ]  # fmt: skip
+    rows.append(
+        (
+            "air that moves along",
+            _grams(mass.air_kg, None),
+            f"{100 * mass.air_kg / whole:.0f}{THIN}%",
+            "",
+            "for Sd in a baffle",
+        )
+    )
+    rows.append(("together, Mms", _grams(whole, mass.mass_u_kg), f"100{THIN}%", _height(mass.centre_m), ""))
+    ring = 100.0 * mass.surround_area_m2 / mass.area_m2 if mass.area_m2 else 0.0
+    area = format_with_u(1e4 * mass.area_m2, COVERAGE * 1e4 * mass.area_u_m2, "cm²")
+    return Rows(
+        head=("Part", "Mass", "Share", "Centre over the gap", "Known"),
+        rows=tuple(rows),
+        notes=(
+            "After ±: half the 95 % interval.",
+            f"Sd {area}, {ring:.0f}{THIN}% of it the surround's share.",
+        ),
+    )
+
+
+def part_rows(parts: tuple[PartResult, ...]) -> Rows:
+    """Each suspension part beside the other."""
+
+    def row(name: str, of: Callable[[PartResult], str]) -> tuple[str, ...]:
+        return (name, *(of(part) for part in parts))
+
+    rows = [
+        row("Kms at rest", _stiffness),
+        row("Share of the stiffness", lambda p: f"{100 * p.curve.at_rest() / sum(q.curve.at_rest() for q in parts):.0f}{THIN}%"),
+        row("Asymmetry", lambda p: f"{100 * p.asymmetry:+.2g}{THIN}%".replace("-", MINUS)),
+        row("Largest elongation", lambda p: f"{100 * largest(p)[0]:.2g}{THIN}%"),
+        row("Largest stress", lambda p: f"{1e-6 * float(p.stress_pa.max()):.2g}{THIN}MPa"),
+        row("Mass, of it moving", lambda p: f"{1e3 * p.mass_kg:.3g}{THIN}g, {1e3 * p.moving_kg:.2g}{THIN}g"),
+        row("Stiffness sideways", lambda p: f"{1e-3 * p.radial_n_per_m:.3g}{THIN}N/mm"),
+        row("Its own first resonances", lambda p: ", ".join(_own(hz, waves) for hz, waves in p.own_hz[:3]) or "–"),
+        row("Error of the elements", lambda p: f"{100 * p.mesh_error:.1g}{THIN}%"),
+    ]  # fmt: skip
+    if any(part.hub_turn_rad is not None for part in parts):
+        rows.append(row("The hub turns by", _turns))
+    return Rows(head=("", *(part.name.capitalize() for part in parts)), rows=tuple(rows))
+
+
+def break_up_rows(break_up: BreakUp) -> Rows:
+    """The resonances of the moving shell that were found."""
+    rows = tuple(
+        (mode.words or f"{n}.", format_with_u(mode.frequency_hz, COVERAGE * break_up.u_relative * mode.frequency_hz, "Hz"),
+         f"{100 * mode.heard:.2g}{THIN}%")
+        for n, mode in enumerate(break_up.modes, 1)
+    )  # fmt: skip
+    return Rows(
+        head=("Resonance", "At", "Heard, of a piston's"),
+        rows=rows,
+        notes=("After ±: half the 95 % interval.",),
+    )
+
+
+def _stiffness(part: PartResult) -> str:
+    rest = 1e-3 * part.curve.at_rest()
+    return format_with_u(rest, COVERAGE * rest * part.curve.u_relative, "N/mm")
+
+
+def _own(hz: float, waves: int) -> str:
+    said = format_value(hz, None, "Hz")
+    return said if waves == 0 else f"{said} (tilting)" if waves == 1 else f"{said} ({waves} waves around)"
+
+
+def _turns(part: PartResult) -> str:
+    if part.hub_turn_rad is None:
+        return "–"
+    most = max(abs(float(part.hub_turn_rad.min())), abs(float(part.hub_turn_rad.max())))
+    return f"{math.degrees(most):.2g}°" if most > 0 else "held"
+
+
+def _grams(kg: float, u: float | None) -> str:
+    return format_with_u(1e3 * kg, None if not u else COVERAGE * 1e3 * u, "g")
+
+
+def _height(z_m: float) -> str:
+    return f"{1e3 * z_m:+.1f}{THIN}mm".replace("-", MINUS)

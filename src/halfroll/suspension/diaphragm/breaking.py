@@ -1,0 +1,159 @@
+"""Break-up: where the diaphragm stops moving as one piece, and up to where its sound is a rigid piston's."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from halfroll.acoustics.air import STANDARD_AIR, Air
+from halfroll.acoustics.rayleigh import valid_to_hz
+from halfroll.core.frequency import log_grid
+from halfroll.core.levels import FloatArray
+from halfroll.core.progress import Progress, part, silent
+from halfroll.core.verdicts import Verdict
+from halfroll.suspension.design import MovingDesign
+from halfroll.suspension.diaphragm import said
+from halfroll.suspension.diaphragm.assembly import Assembly, assemble
+from halfroll.suspension.diaphragm.forced import Forced, forced
+from halfroll.suspension.diaphragm.modes import SEARCHED_HZ, Modes, Rigid, describe, is_break_up, rigid_piston, solve_modes
+from halfroll.suspension.results import BreakUp, MovingMass, PartResult, ShellMode
+
+ANGLES_DEG = (0.0, 15.0, 30.0, 45.0, 60.0)
+USABLE_DB = 3.0
+PER_OCTAVE = 24
+LOWEST_HZ, HEARING_HZ = 20.0, 20e3
+BEYOND = 1.3
+"""The response is computed to this many times the second break-up."""
+
+_PEAK = (-4.0, -2.0, -1.0, -0.5, 0.0, 0.5, 1.0, 2.0, 4.0)
+"""Extra points about each resonance, in half its width."""
+
+_STEP = 0.01
+
+
+def break_up(
+    design: MovingDesign,
+    *,
+    mass: MovingMass | None = None,
+    surround: PartResult | None = None,
+    spider: PartResult | None = None,
+    air: Air = STANDARD_AIR,
+    progress: Progress = silent,
+) -> BreakUp:
+    """Resonances of the moving parts, and their far field against that of a rigid piston of the same mass, area and force.
+
+    Parameters
+    ----------
+    design
+        With a cone or dome at least; a surround, former and cap belong to it.
+    mass
+        Masses of the parts (`moving_mass`), so that what was weighed counts; computed when None.
+    surround, spider
+        Results of their studies where there are any: a spider, and a flexure in either place, is a spring.
+
+    Raises
+    ------
+    InputError
+        There is no cone, or a part cannot be.
+    CancelledError
+        Through `progress`.
+    """
+    progress(0.0, "joining the shell")
+    assembly = assemble(design, mass, surround=surround, spider=spider)
+    rigid = rigid_piston(assembly)
+    progress(0.2, "finding resonances")
+    modes = solve_modes(assembly)
+    shown = describe(assembly, modes, rigid, air)
+    heard = [mode for mode in shown if is_break_up(mode)]
+    grid = _grid(shown, heard)
+    found = forced(assembly, modes, rigid, grid, np.radians(ANGLES_DEG), air, part(progress, 0.4, 1.0))
+    usable, left = _usable(found, _resonance_hz(rigid, assembly))
+    depth = float(np.ptp(assembly.z))
+    valid = valid_to_hz(depth, air)
+    top = float(grid[-1])
+    return BreakUp(
+        first_hz=heard[0].frequency_hz if heard else math.nan,
+        second_hz=heard[1].frequency_hz if len(heard) > 1 else None,
+        usable_hz=usable, usable_db=USABLE_DB, frequency_hz=grid, angles_deg=ANGLES_DEG, response_db=found.response_db,
+        piston_db=found.piston_db, modes=tuple(mode for mode in shown if mode.frequency_hz <= top),
+        u_relative=_uncertainty(assembly, modes, heard), valid_hz=valid,
+        verdicts=(*_said(heard, left, top, valid, depth), *assembly.verdicts, said.bell_modes()),
+    )  # fmt: skip
+
+
+def _said(heard: Sequence[ShellMode], left: bool, top: float, valid: float, depth: float) -> list[Verdict]:
+    out = []
+    if not heard:
+        out.append(said.no_break_up(SEARCHED_HZ))
+    if not left:
+        out.append(said.usable_beyond(top, USABLE_DB))
+    if valid < top:
+        out.append(said.too_deep(valid, depth))
+    return out
+
+
+def _resonance_hz(rigid: Rigid, assembly: Assembly) -> float:
+    return math.sqrt(rigid.stiffness_n_per_m / rigid.mass_kg) / (2 * math.pi) if assembly.held else 0.0
+
+
+def _grid(shown: Sequence[ShellMode], heard: Sequence[ShellMode]) -> FloatArray:
+    """24 points an octave from 20 Hz to beyond the second break-up, closer about every resonance."""
+    last = heard[min(1, len(heard) - 1)].frequency_hz if heard else HEARING_HZ / BEYOND
+    top = min(max(BEYOND * last, HEARING_HZ / 4), SEARCHED_HZ)
+    grid = log_grid(LOWEST_HZ, top, PER_OCTAVE)
+    near = [
+        mode.frequency_hz * (1 + step / (2 * mode.quality)) for mode in shown if mode.frequency_hz < top for step in _PEAK
+    ]
+    extra = np.asarray([hz for hz in near if LOWEST_HZ <= hz <= grid[-1]])
+    return np.unique(np.concatenate([grid, extra]))
+
+
+def _usable(found: Forced, resonance_hz: float) -> tuple[float, bool]:
+    """First frequency (Hz) above the resonance where the level on axis leaves the piston's by `USABLE_DB`, and whether it does."""
+    away = np.abs(found.response_db[0])
+    outside = np.flatnonzero((away > USABLE_DB) & (found.frequency_hz > 1.5 * resonance_hz))
+    if not outside.size:
+        return float(found.frequency_hz[-1]), False
+    n = int(outside[0])
+    if n == 0:
+        return float(found.frequency_hz[0]), True
+    (a, b), (low, high) = away[n - 1 : n + 1], np.log(found.frequency_hz[n - 1 : n + 1])
+    return float(np.exp(low + (high - low) * (USABLE_DB - a) / (b - a))), True
+
+
+def _uncertainty(assembly: Assembly, modes: Modes, heard: Sequence[ShellMode]) -> float:
+    """Relative standard uncertainty of the first break-up, by Rayleigh's quotient: modulus, density and thickness of every line.
+
+    d(w²) = v (dK - w² dM) v for a shape v of unit modal mass. Lines of one material err together in modulus and density.
+    """
+    if not heard:
+        return math.nan
+    number = int(np.argmin(np.abs(modes.omega - 2 * math.pi * heard[0].frequency_hz)))
+    v, squared = modes.shapes[:, number], float(modes.omega[number]) ** 2
+    shell = assembly.shell
+    by_material: dict[tuple[str, str], float] = {}
+    walls = 0.0
+    for n, spread in enumerate(assembly.spreads):
+        stiff, heavy = (float(v @ m @ v) for m in (shell.line_stiffness[n], squared * shell.line_mass[n]))
+        for what, share in (("modulus", stiff * spread.modulus), ("density", heavy * spread.density)):
+            key = (spread.material, what)
+            by_material[key] = by_material.get(key, 0.0) + share
+        walls += (_thicker(assembly, n, v, squared) * spread.thickness) ** 2
+    return 0.5 * math.sqrt(sum(e**2 for e in by_material.values()) + walls) / squared
+
+
+def _thicker(assembly: Assembly, number: int, v: FloatArray, squared: float) -> float:
+    """Change of w² per relative change of a line's thickness."""
+    shell = assembly.shell
+    line, mesh = shell.lines[number], shell.meshes[number]
+
+    def scaled(s: FloatArray) -> tuple[FloatArray, FloatArray]:
+        h, h1 = line.profile.thickness(s)
+        return (1 + _STEP) * h, (1 + _STEP) * h1
+
+    k, m = shell.gathered(replace(line, profile=replace(line.profile, thickness=scaled)), mesh)
+    change = (k - shell.line_stiffness[number]) - squared * (m - shell.line_mass[number])
+    return float(v @ change @ v) / _STEP

@@ -1,0 +1,75 @@
+"""How sure a flexure's stiffness is: by the elements, by the plastic, and by how thick the print turns out."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from halfroll.core.levels import FloatArray
+from halfroll.suspension.design import FlexureDesign
+from halfroll.suspension.elastic import basis
+from halfroll.suspension.elastic.equilibrium import settle
+from halfroll.suspension.elastic.laws import Elastic
+from halfroll.suspension.elastic.solid import BarMesh, Solid
+from halfroll.suspension.elastic.turning import TurningEnd, end_held, end_turning
+from halfroll.suspension.flexure.arm import arm_of
+from halfroll.suspension.flexure.bend import BentArm
+from halfroll.suspension.flexure.cuts import FlexureSettings, mesh_arm
+from halfroll.suspension.study.spread import THICKNESS_U_M
+
+_CHANGE = 0.02
+
+
+def mesh_error(bent: BentArm, settings: FlexureSettings) -> float:
+    """How far the elements may move the force at the travel's end, as a share of it.
+
+    What the force changes by when the elements are one order lower along and across the arm; on the arms of the tests that is more
+    than the true error.
+    """
+    state = bent.states[-1]
+    if state is bent.rest:
+        return float("nan")
+    coarse = Solid(mesh_arm(bent.arm, settings.coarser()), bent.solid.material)
+    guess = _on(coarse.mesh, bent.solid.mesh, _relative(bent, state.u))
+    if bent.turning is None:
+        found = settle(coarse, end_held(coarse), state.x_m, guess)
+    else:
+        body = TurningEnd(coarse, bent.turning.lever_m)
+        found = settle(body, end_turning(body), state.x_m, np.append(state.u[0], guess))
+    return float("nan") if found is None else abs(found.force_n / state.force_n - 1)
+
+
+def stiffness_spread(
+    design: FlexureDesign, material: Elastic, modulus_u: float, settings: FlexureSettings
+) -> float:
+    """Relative standard uncertainty of the whole stiffness curve: modulus, thickness and width of the printed arm.
+
+    The powers with which thickness and width enter are those at rest.
+    """
+    thin, thick = (
+        _at_rest(design, material, 1 + change, settings.coarser()) for change in (-_CHANGE, _CHANGE)
+    )
+    power = math.log(thick / thin) / math.log((1 + _CHANGE) / (1 - _CHANGE))
+    arm = arm_of(design)
+    return math.hypot(modulus_u, power * THICKNESS_U_M / arm.thickness_m, THICKNESS_U_M / arm.width_m)
+
+
+def _at_rest(design: FlexureDesign, material: Elastic, thicker: float, settings: FlexureSettings) -> float:
+    solid = Solid(mesh_arm(arm_of(design, thicker), settings), material)
+    rest = settle(solid, end_held(solid), 0.0, np.zeros(solid.size))
+    assert rest is not None
+    return rest.stiffness_n_per_m
+
+
+def _relative(bent: BentArm, unknowns: FloatArray) -> FloatArray:
+    return unknowns if bent.turning is None else unknowns[1:]
+
+
+def _on(coarse: BarMesh, fine: BarMesh, u: FloatArray) -> FloatArray:
+    """Displacements of a mesh carried over to one of the same elements and other orders."""
+    at = [basis.nodes(order) for order in coarse.orders]
+    values, _, _ = fine.sample((at[0], at[1], at[2]))
+    out = np.zeros((len(coarse.nodes), 3))
+    out[coarse.elements] = values @ u.reshape(-1, 3)[fine.elements]
+    return out.ravel()

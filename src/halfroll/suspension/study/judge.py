@@ -1,0 +1,235 @@
+"""What is said about a strip's travel: where it jumps, touches itself, is pulled straight, and what its plastic bears."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfroll.core.levels import FloatArray
+from halfroll.core.verdicts import Severity, Verdict
+from halfroll.suspension.results import StiffnessCurve, TravelRange
+from halfroll.suspension.study.contact import crosses_itself, narrowest_gap
+from halfroll.suspension.study.curves import LEAST_COMPLIANCE
+from halfroll.suspension.study.shapes import outline_of
+from halfroll.suspension.study.sideways import Sideways
+from halfroll.suspension.study.strain import Strains, away_from_clamps, surface
+from halfroll.suspension.study.travel import Bent, clamps_apart, sides, strip_length
+from halfroll.suspension.types import SuspensionPart
+
+CLEARANCE = 0.1
+"""Walls that come closer than this share of their thickness are said to touch: a print's surface is not smoother than that."""
+
+HOOP_COMPRESSION = 0.01
+"""Hoop compression from which wrinkling is warned of (own choice: thin rings wrinkle at some per cent)."""
+
+COARSE = 0.005
+"""Share of the force from which the elements' own error is told."""
+
+LAW_COMPRESSION = 0.1
+"""Compression from which St Venant's law is no longer trusted: at 42 % it loses its stiffness altogether, at 10 % a fifth of it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Found:
+    """All that is judged."""
+
+    strip: SuspensionPart
+    bent: Bent
+    travel_m: float
+    curve: StiffnessCurve
+    limit: TravelRange
+    strains: Strains
+    mesh_error: float
+    sideways: Sideways
+
+
+def verdicts_of(found: Found) -> tuple[Verdict, ...]:
+    """Everything there is to say, gravest first."""
+    rules = (_short, _unstable, _contact, _straight, _stiffness, _fatigue, _strength, _hoop, _law, _mesh)
+    said = [verdict for rule in rules for verdict in rule(found)]
+    return tuple(sorted(said, key=lambda verdict: -verdict.severity))
+
+
+def _short(found: Found) -> list[Verdict]:
+    ends = {-1: found.bent.states[0].x_m, 1: found.bent.states[-1].x_m}
+    return [
+        Verdict(
+            code="travel-not-reached", severity=Severity.BAD,
+            text=f"Bending {_way(side)}, no equilibrium was found beyond {_mm(ends[side])}; {_mm(side * found.travel_m)} was asked for.",
+            remedy="Ask for less travel, or give the strip more roll: it folds or is pulled straight there.",
+            data={"reached_m": ends[side], "wanted_m": side * found.travel_m},
+        )
+        for side in found.bent.short
+    ]  # fmt: skip
+
+
+def _unstable(found: Found) -> list[Verdict]:
+    said = []
+    for side in sides(found.bent.states):
+        bad = [one.x_m for one in side if not one.stable]
+        x, slope = found.curve.x_m, found.curve.tangent_n_per_m
+        falling = x[(slope <= 0) & (np.sign(x) == np.sign(side[-1].x_m))] if side else np.empty(0)
+        places = [*bad, *falling.tolist()]
+        if places:
+            at = min(places, key=abs)
+            what = (
+                "the force no longer grows with travel: the strip snaps over to another shape and does not come back the same way"
+                if len(falling) and at in falling
+                else "the bent shape is unstable: it may jump to another one at the same travel"
+            )
+            said.append(Verdict(
+                code="snap-through", severity=Severity.BAD,
+                text=f"From {_mm(at)} {what}.",
+                remedy="Keep the travel below that, or use a lower or thicker roll.", data={"x_m": at},
+            ))  # fmt: skip
+    return said
+
+
+def _contact(found: Found) -> list[Verdict]:
+    ring, profile = found.bent.ring, found.strip.profile
+    h = float(profile.thickness(np.linspace(0, 1, 101))[0].min())
+    sample = surface(profile, ring)
+    # The crease in a clamp's corner is no property of the strip.
+    away = away_from_clamps(profile, sample.at_r, sample.at_z)
+    at_rest = narrowest_gap(outline_of(ring, sample, found.bent.rest.u, away))
+    least = min(CLEARANCE * h, 0.5 * at_rest)
+    said = []
+    for side in sides(found.bent.states):
+        for state in side:
+            gap = _gap(outline_of(ring, sample, state.u, away))
+            if gap < least:
+                said.append(Verdict(
+                    code="walls-touch", severity=Severity.BAD,
+                    text=f"At {_mm(state.x_m)} walls of the strip touch. From there on the computed stiffness is too low: walls that meet are not computed.",
+                    remedy="Keep the travel below that, or open the roll.", data={"x_m": state.x_m, "gap_m": gap},
+                ))  # fmt: skip
+                break
+    return said
+
+
+def _gap(outline: FloatArray) -> float:
+    return 0.0 if crosses_itself(outline) else narrowest_gap(outline)
+
+
+def _straight(found: Found) -> list[Verdict]:
+    profile = found.strip.profile
+    length = strip_length(profile)
+    if length < 1.02 * clamps_apart(profile, 0.0):
+        return []
+    x = found.curve.x_m
+    taut = np.array([clamps_apart(profile, float(one)) > length for one in x])
+    said = []
+    for side in (x < 0, x > 0):
+        where = x[taut & side]
+        if len(where):
+            at = float(where[np.abs(where).argmin()])
+            said.append(Verdict(
+                code="pulled-straight", severity=Severity.CAUTION,
+                text=f"From {_mm(at)} the clamps are farther apart than the strip is long ({1e3 * length:.1f} mm): it is stretched, and stiffness climbs steeply.",
+                remedy="Give the strip more roll for this travel.", data={"x_m": at, "length_m": length},
+            ))  # fmt: skip
+    return said
+
+
+def _stiffness(found: Found) -> list[Verdict]:
+    curve, limit = found.curve, found.limit
+    said = []
+    if not (limit.full_low and limit.full_high):
+        ends = [_mm(x) for x, full in ((limit.low_m, limit.full_low), (limit.high_m, limit.full_high)) if not full]
+        said.append(Verdict(
+            code="stiffness-limit", severity=Severity.CAUTION,
+            text=f"Compliance falls below {100 * LEAST_COMPLIANCE:.0f} % of its value at rest at {' and '.join(ends)}: about 10 % of distortion by IEC 62458 and AES2.",
+            remedy="Count on travel up to there, or give the strip more roll.", data={"low_m": limit.low_m, "high_m": limit.high_m},
+        ))  # fmt: skip
+    ratio = curve.kms_n_per_m / curve.at_rest()
+    if ratio.min() < LEAST_COMPLIANCE:
+        at = float(curve.x_m[ratio.argmin()])
+        said.append(Verdict(
+            code="stiffness-falls", severity=Severity.CAUTION,
+            text=f"Stiffness Kms falls to {_percent(ratio.min())} of its value at rest, at {_mm(at)}: the roll gives way there, and the coil may drift to that side.",
+            remedy="Use a lower or a thicker roll, or pair it with a part that stiffens on that side.", data={"x_m": at, "ratio": float(ratio.min())},
+        ))  # fmt: skip
+    return said
+
+
+def _fatigue(found: Found) -> list[Verdict]:
+    limit, peak = found.strip.fatigue_strain, found.strains.most_strained
+    elongation = float(np.sqrt(1 + 2 * peak.value) - 1)
+    if limit is None or elongation <= limit:
+        return []
+    return [Verdict(
+        code="strain-fatigue", severity=Severity.CAUTION,
+        text=f"The plastic is stretched by {100 * elongation:.1f} % at {_mm(peak.x_m)}, on the {peak.surface} surface at {1e3 * peak.r_m:.1f} mm radius; {100 * limit:.1f} % is what it stands for millions of cycles. It will crack in use.",
+        remedy="Use a thinner wall, a rounder or wider roll, less travel, or a softer plastic.",
+        data={"elongation": elongation, "limit": limit, "x_m": peak.x_m, "r_m": peak.r_m},
+    )]  # fmt: skip
+
+
+def _strength(found: Found) -> list[Verdict]:
+    limit, peak = found.strip.strength_pa, found.strains.most_stressed
+    if limit is None or peak.value <= limit:
+        return []
+    return [Verdict(
+        code="stress-strength", severity=Severity.BAD,
+        text=f"Stress reaches {peak.value / 1e6:.3g} MPa at {_mm(peak.x_m)}, on the {peak.surface} surface at {1e3 * peak.r_m:.1f} mm radius; the plastic breaks at {limit / 1e6:.3g} MPa.",
+        remedy="Use a thinner wall, a rounder or wider roll, or less travel.",
+        data={"stress_pa": peak.value, "limit_pa": limit, "x_m": peak.x_m, "r_m": peak.r_m},
+    )]  # fmt: skip
+
+
+def _hoop(found: Found) -> list[Verdict]:
+    peak, waves = found.strains.most_shrunk, found.sideways
+    said = [
+        Verdict(
+            code="wrinkles", severity=Severity.CAUTION,
+            text=f"At {_mm(x)} the strip wrinkles into {count} wave{'s' * (count > 1)} around, if not before. Stiffness beyond is lower than shown, and wrinkles may buzz.",
+            remedy="Use a thicker or narrower wall, more roll, or less travel.", data={"x_m": x, "waves": count},
+        )
+        for x, count in zip(waves.wrinkle_x_m, waves.wrinkle_waves, strict=True)
+    ]  # fmt: skip
+    if peak.value < HOOP_COMPRESSION:
+        return said
+    looked = "" if said else " A search for the onset of waves found none."
+    said.append(Verdict(
+        code="hoop-compression", severity=Severity.NOTE,
+        text=f"Around the axis the strip is pressed together by {100 * peak.value:.1f} % at {_mm(peak.x_m)}, {1e3 * peak.r_m:.1f} mm from the axis. A thin wall may wrinkle there, and a shape of revolution cannot show it.{looked}",
+        remedy="Look at a print over its whole travel before you trust the stiffness there.",
+        data={"hoop_strain": -peak.value, "x_m": peak.x_m, "r_m": peak.r_m},
+    ))  # fmt: skip
+    return said
+
+
+def _law(found: Found) -> list[Verdict]:
+    least = float(found.strains.least_strain.min())
+    if found.strip.material.law != "st-venant" or least > -LAW_COMPRESSION:
+        return []
+    return [Verdict(
+        code="strain-past-law", severity=Severity.CAUTION,
+        text=f"The plastic is compressed by {-100 * least:.0f} %. The law used for stiff plastics holds to about {100 * LAW_COMPRESSION:.0f} %.",
+        remedy="Use less travel or a thinner wall; such a plastic would yield anyway.", data={"least_strain": least},
+    )]  # fmt: skip
+
+
+def _mesh(found: Found) -> list[Verdict]:
+    error = max(found.mesh_error, found.bent.curve_error)
+    if error <= COARSE:
+        return []
+    return [Verdict(
+        code="mesh-coarse", severity=Severity.NOTE,
+        text=f"The finite elements may be wrong by {100 * error:.1f} % of the force at the travel's ends.",
+        remedy="Corners or very tight bends need rounder lines; otherwise this is small against what is not known of the plastic.",
+        data={"mesh_error": found.mesh_error, "curve_error": found.bent.curve_error},
+    )]  # fmt: skip
+
+
+def _mm(x_m: float) -> str:
+    return f"{1e3 * x_m:+.1f} mm".replace("-", "\N{MINUS SIGN}")
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %".replace("-", "\N{MINUS SIGN}")
+
+
+def _way(side: int) -> str:
+    return "outwards" if side > 0 else "inwards"
