@@ -38,6 +38,7 @@ EVERY = {
 
 
 def drawn(name: str, **more: Any) -> Any:
+    """A strip of `EVERY`, with more dimensions."""
     return strip(name.split()[0], **{**EVERY[name], **more})
 
 

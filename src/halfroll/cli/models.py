@@ -19,6 +19,7 @@ from halfroll.cli.common import (
     write_file,
 )
 from halfroll.core.errors import InputError
+from halfroll.suspension.models import PARTS
 
 if TYPE_CHECKING:
     from halfroll.suspension.models.checks import Volume
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("version_id", metavar="DRIVER/VERSION")
-@click.option("--part", "parts", multiple=True, help="One part only, such as surround or jig-inner; may be repeated. Default: all.")  # fmt: skip
+@click.option("--part", "parts", type=click.Choice(PARTS), multiple=True, help="One part only; may be repeated. Default: all that are designed.")  # fmt: skip
 @click.option("--3mf", "threemf", type=click.Path(dir_okay=False, path_type=Path), default=None, help="Write all parts side by side to this 3MF file.")  # fmt: skip
 @click.option("--stl", type=click.Path(file_okay=False, path_type=Path), default=None, help="Write each part as STL into this folder.")  # fmt: skip
 @click.option("--step", type=click.Path(file_okay=False, path_type=Path), default=None, help="Write each part as STEP into this folder.")  # fmt: skip

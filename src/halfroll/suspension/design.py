@@ -105,7 +105,8 @@ class ConeDesign:
 
     `inner_radius_m` is at the former (0 for a dome), `depth_m` how far the outer edge lies above (positive) the inner one.
     A flared cone follows an arc whose sagitta over the straight line is `flare_m` (positive: hollow towards the listener, the
-    generator bulges to the axis side). `points` is a free middle line. Thickness may run to `thickness_outer_m` at the outer edge.
+    generator bulges to the axis side). `points` is a free middle line. Thickness may run to `thickness_outer_m` at the outer edge,
+    linearly with the radius. `height_over_gap_m` is where the inner edge's middle line is (a dome's apex).
     """
 
     shape: Literal["straight", "flared", "dome", "free"]

@@ -33,4 +33,4 @@ for s, v in PLACES:
     x, y, _ = geometry.solid_map(CASES["S4"], np.float64(s), np.float64(v), 0.0)
     rows.append([s, v, float(x), float(y)])
 found["S4"] = {"geometry": CASES["S4"]["geometry"], "s v x y": rows}
-print(json.dumps(found, indent=1))
+sys.stdout.write(json.dumps(found, indent=1) + "\n")

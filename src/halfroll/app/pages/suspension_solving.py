@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any, Protocol
@@ -13,13 +13,14 @@ from halfroll.app.job import Job, work
 from halfroll.app.solver import solver
 from halfroll.app.suspension_draft import SuspensionDraft
 from halfroll.app.suspension_tables import Suspended
+from halfroll.app.suspension_task import report_of
 from halfroll.core.errors import CancelledError, HalfrollError
 from halfroll.core.progress import Progress
 from halfroll.suspension.design import FlexureDesign
 from halfroll.suspension.results import PartResult
 from halfroll.workshop import Workshop
-from halfroll.workshop.suspension_studies import Want, compute
-from halfroll.workshop.suspensions import SuspensionSolved, solve_moving
+from halfroll.workshop.suspension_report import SuspensionReport
+from halfroll.workshop.suspension_studies import Want
 
 WAIT_S = 0.05
 """A computation begins when nothing was changed for so long."""
@@ -38,13 +39,16 @@ class Shown(Protocol):
     def bent(self, built: Suspended, part: PartResult) -> None:
         """Show one part bent."""
 
-    def together(self, built: Suspended, solved: SuspensionSolved) -> None:
+    def together(self, built: Suspended, report: SuspensionReport) -> None:
         """Show what the parts do together with the moving mass."""
 
-    def found(self, built: Suspended, solved: SuspensionSolved) -> None:
-        """Show the whole answer."""
+    def broken_up(self, built: Suspended, report: SuspensionReport) -> None:
+        """Show where the diaphragm stops moving as one piece."""
 
-    def compare_with(self, solved: SuspensionSolved) -> None:
+    def found(self, built: Suspended, report: SuspensionReport) -> None:
+        """Show the whole answer, with the distortion."""
+
+    def compare_with(self, report: SuspensionReport) -> None:
         """Show what the saved design gives beside it."""
 
     def failed(self, words: str) -> None:
@@ -84,27 +88,7 @@ class SuspensionSolving:
             return
         self._job = job = Job("Bending the parts")
         try:
-            for name in _slow_ones_last(built):
-                with self.page.panel:
-                    solved = await work(f"Bending the {name}", partial(self._one, built, name), job=job)
-                if job is not self._job:
-                    return
-                if solved.suspension is not None:
-                    self.page.bent(built, solved.suspension.parts[0])
-            with self.page.panel:
-                solved = await work(job.what, partial(self._solve, built, FIRST), job=job)
-            if job is not self._job:
-                return
-            self.page.together(built, solved)
-            if built.design.cone is not None:
-                with self.page.panel:
-                    solved = await work(
-                        "Looking for the break-up", partial(self._solve, built, WHOLE), job=job
-                    )
-            if job is self._job:
-                self.whole = built
-                self.page.found(built, solved)
-                await self._compare(job, built, solved)
+            await self._steps(job, built)
         except CancelledError:
             if job is self._job and job.token.cancelled and not self._gone():
                 self.page.failed(STOPPED)
@@ -112,39 +96,80 @@ class SuspensionSolving:
             if job is self._job and not self._gone():
                 self.page.failed(str(fault))
 
-    async def _compare(self, job: Job, built: Suspended, solved: SuspensionSolved) -> None:
+    async def _steps(self, job: Job, built: Suspended) -> None:
+        """One answer after another, as long as they are wanted."""
+        for name in _slow_ones_last(built):
+            report = await self._work(job, f"Bending the {name}", partial(self._one, built, name))
+            if job is not self._job:
+                return
+            if report.solved.suspension is not None:
+                self.page.bent(built, report.solved.suspension.parts[0])
+        report = await self._work(job, job.what, partial(self._report, built, FIRST))
+        if job is not self._job:
+            return
+        self.page.together(built, report)
+        if built.design.cone is not None:
+            report = await self._work(job, "Looking for the break-up", partial(self._report, built, WHOLE))
+            if job is not self._job:
+                return
+            self.page.broken_up(built, report)
+        if report.solved.suspension is not None and report.solved.mass is not None:
+            report = await self._work(
+                job, "Playing bass tones", partial(self._report, built, WHOLE, distortion=True)
+            )
+        if job is self._job:
+            self.whole = built
+            self.page.found(built, report)
+            await self._compare(job, built, report)
+
+    async def _work(
+        self, job: Job, what: str, function: Callable[[Progress], SuspensionReport]
+    ) -> SuspensionReport:
+        job.what, job.done, job.step = what, 0.0, ""
+        with self.page.panel:
+            return await work(what, function, job=job)
+
+    async def _compare(self, job: Job, built: Suspended, report: SuspensionReport) -> None:
         """Have the saved parts computed as well, once, to show what became of them."""
         saved = self.draft.saved_built
         if saved is None or saved is self.compared:
             return
         if saved.design != built.design:
-            with self.page.panel:
-                solved = await work("Computing what is saved", partial(self._solve, saved, FIRST), job=job)
+            report = await self._work(job, "Computing what is saved", partial(self._report, saved, FIRST))
         if job is self._job and saved is self.draft.saved_built:
             self.compared = saved
-            self.page.compare_with(solved)
+            self.page.compare_with(report)
 
     def _gone(self) -> bool:
         return bool(ui.context.client.is_deleted)
 
-    # In a thread.
+    # In a thread, which waits for the solver's process.
 
-    def _one(self, built: Suspended, name: str, progress: Progress) -> SuspensionSolved:
+    def _one(self, built: Suspended, name: str, progress: Progress) -> SuspensionReport:
         """One part alone; the whole finds its result kept."""
         other = "spider" if name == "surround" else "surround"
-        return self._run(
-            replace(built, design=replace(built.design, **{other: None})), ("stiffness",), progress
-        )
+        alone = replace(built, design=replace(built.design, **{other: None}))
+        return self._report(alone, ("stiffness",), progress, slot=self._slot(built))
 
-    def _solve(self, built: Suspended, wants: Sequence[Want], progress: Progress) -> SuspensionSolved:
-        return self._run(built, wants, progress)
+    def _report(
+        self,
+        built: Suspended,
+        wants: Sequence[Want],
+        progress: Progress,
+        *,
+        distortion: bool = False,
+        slot: str = "",
+    ) -> SuspensionReport:
+        found: SuspensionReport = solver().run(
+            report_of, self.workshop.folder, self.draft.version_id, built.design, slot or self._slot(built), wants, distortion,
+            progress=progress,
+        )  # fmt: skip
+        return found
 
-    def _run(self, built: Suspended, wants: Sequence[Want], progress: Progress) -> SuspensionSolved:
-        slot = self.draft.version_id
-        if self.draft.changed and built is not self.draft.saved_built:
-            slot = f"{slot} draft"
-        return solve_moving(self.workshop, built.design, progress, wants=wants, slot=slot,
-                            run=lambda study, told: solver().run(compute, study, progress=told))  # fmt: skip
+    def _slot(self, built: Suspended) -> str:
+        """Under what name results are kept: the saved design's are not pushed out by those of a draft."""
+        draft = self.draft.changed and built is not self.draft.saved_built
+        return f"{self.draft.version_id} draft" if draft else self.draft.version_id
 
 
 def _slow_ones_last(built: Suspended) -> list[str]:

@@ -20,6 +20,7 @@ from halfroll.suspension.design import (
     PrintSettings,
     StripDesign,
 )
+from halfroll.suspension.models import PARTS
 from halfroll.suspension.models.jig import GapJig, fit_of, jig_shape, jig_title
 from halfroll.suspension.models.model import SIDES, Model, Shape, Side, laid
 from halfroll.suspension.models.solids import raised, turned
@@ -32,9 +33,6 @@ from halfroll.suspension.profile.outlines import (
     former_outline,
     strip_outline,
 )
-
-PARTS = ("surround", "spider", "cone", "cap", "former", "jig-inner", "jig-outer")
-"""Names of all models there can be, in the order in which they are listed."""
 
 FINE_M = 10e-6
 """How far facets may lie off the true surface: a hundredth of a line's width is less than any printer holds."""

@@ -18,6 +18,7 @@ from halfroll.suspension.profile.outlines import (
     strip_outline,
 )
 from halfroll.suspension.profile.placed import cap_height, moving_lines, raised
+from halfroll.suspension.profile.reading import read_points
 from halfroll.suspension.profile.thickness import snapped
 
 __all__ = [
@@ -36,6 +37,7 @@ __all__ = [
     "moving_lines",
     "profile_of",
     "raised",
+    "read_points",
     "snapped",
     "strip_outline",
 ]

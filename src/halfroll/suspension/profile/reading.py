@@ -1,0 +1,40 @@
+"""A free profile from a file: points of a table, or the one open path of a drawing.
+
+x is the radius from the axis, y the height, both in mm; where y = 0 lies does not matter, for heights are counted from the
+inner clamp. Whichever way the path was drawn, the points run from the end nearer to the axis outwards.
+"""
+
+from __future__ import annotations
+
+from halfroll.core.errors import InputError, choose
+from halfroll.suspension.design import Point
+from halfroll.suspension.profile.read_csv import csv_points
+from halfroll.suspension.profile.read_dxf import dxf_points
+from halfroll.suspension.profile.read_svg import svg_points
+
+READERS = {".csv": csv_points, ".svg": svg_points, ".dxf": dxf_points}
+
+
+def read_points(text: str | bytes, suffix: str) -> tuple[Point, ...]:
+    """Points (r, z) in metres, from the inner clamp outwards, of a file's content; `suffix` says of what kind it is.
+
+    Raises
+    ------
+    InputError
+        Content that is no such file, or no profile; the caller adds the file's name.
+    """
+    suffix = suffix.lower()
+    suffix = suffix if suffix.startswith(".") else f".{suffix}"
+    choose(suffix, READERS, field="The profile's file")
+    content = _text(text) if isinstance(text, bytes) else text.removeprefix("\ufeff")
+    if not content.strip():
+        raise InputError("The file must hold a profile", found="an empty file")
+    return READERS[suffix](content)
+
+
+def _text(raw: bytes) -> str:
+    """Text of a file; drawings of older programs are in the Windows code page."""
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return raw.decode("cp1252", errors="replace")
