@@ -4,6 +4,8 @@ import os
 import shutil
 from typing import Any
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does, see `halfroll.cli`
+
 import pytest
 from hypothesis import settings
 

@@ -492,7 +492,7 @@ async def test_the_section_stands_on_the_other_pages(designer: User) -> None:
     await designer.should_see("Knot", retries=PATIENT)
     assert _markup(designer, "half-section")
     await designer.open(f"/drivers/{VERSION}")
-    await designer.should_see("Section of the motor, to scale", retries=PATIENT)
+    await designer.should_see("Section, to scale", retries=PATIENT)
 
 
 def _bl(user: User) -> str:

@@ -11,7 +11,7 @@ from tests.project.tree import modules
 
 PAGE = (DOCS / "how-to" / "read-verdicts.md").read_text(encoding="utf-8")
 SECTIONS = dict(re.findall(r"^### `([^`]+)`\n\n(.+?)(?=^#|\Z)", PAGE, re.MULTILINE | re.DOTALL))
-SEVERITIES = {"NOTE": "note", "CAUTION": "caution", "BAD": "bad"}
+SEVERITIES = {"GOOD": "good", "NOTE": "note", "CAUTION": "caution", "BAD": "bad"}
 
 
 def constants(node: ast.expr | None) -> set[str]:

@@ -49,7 +49,14 @@ def slope(inner, outer, rise, thickness):
     """A straight middle line whose inner end lies `rise` (m) higher; flat when that is 0."""
 
     def curve(s):
-        return MidLine(r=inner + (outer - inner) * s, z=rise * (1 - s), r1=0 * s + outer - inner, z1=0 * s - rise, r2=0 * s, z2=0 * s)
+        return MidLine(
+            r=inner + (outer - inner) * s,
+            z=rise * (1 - s),
+            r1=0 * s + outer - inner,
+            z1=0 * s - rise,
+            r2=0 * s,
+            z2=0 * s,
+        )
 
     return Profile(title="straight", curve=curve, thickness=even(thickness))
 
@@ -70,7 +77,9 @@ def reference(case):
     if drawn["kind"] == "roll":
         profile = roll(mm["r_inner"], mm["r_outer"], mm["height"], mm["thickness"])
     else:
-        profile = waves(mm["r_inner"], mm["r_outer"], drawn["rolls"], mm["amp_inner"], mm["amp_outer"], mm["thickness"])
+        profile = waves(
+            mm["r_inner"], mm["r_outer"], drawn["rolls"], mm["amp_inner"], mm["amp_outer"], mm["thickness"]
+        )
     return part(profile, material), rows(stored["rows"])
 
 
@@ -86,3 +95,15 @@ def rows(stored):
     """Columns as arrays, x in m and K in N/m."""
     table = {key: np.array([row[key] for row in stored]) for key in stored[0]}
     return {**table, "x": 1e-3 * table["x"], "K": 1e3 * table["K"]}
+
+
+def bellows(radius, height, folds, depth, thickness):
+    """A fold-out hose standing on its outer clamp: pushed inwards, its folds come to lie on each other."""
+    w = 2 * np.pi * folds
+
+    def curve(s):
+        c, n = np.cos(w * s), np.sin(w * s)
+        return MidLine(r=radius + s * 1e-3 + depth * n, z=height * (1 - s), r1=1e-3 + depth * w * c, z1=0 * s - height,
+                       r2=-depth * w * w * n, z2=0 * s)  # fmt: skip
+
+    return Profile(title="bellows", curve=curve, thickness=even(thickness))

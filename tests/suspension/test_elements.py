@@ -21,6 +21,7 @@ UNEVEN = np.array([0.0, 0.07, 0.3, 0.38, 0.8, 1.0])
 
 
 def ring(profile, material=SOFT, cuts=UNEVEN, order=4, layers=1):
+    """A strip, meshed."""
     return Ring(mesh_strip(profile, cuts, order, layers), material)
 
 
@@ -77,7 +78,8 @@ def test_moving_along_the_axis_costs_nothing():
     """A rigid shift gives no force; a sideways one does not exist in this symmetry."""
     body = ring(wedge())
     forces, largest = body.forces(np.tile([0.0, 3e-3], body.size // 2))
-    assert np.abs(forces).max() < 1e-6 and largest < 1e-6
+    assert np.abs(forces).max() < 1e-6
+    assert largest < 1e-6
 
 
 def test_forces_are_the_slope_of_the_energy_and_the_tangent_that_of_the_forces():
@@ -115,7 +117,9 @@ def test_band_solver_against_a_dense_one(sign):
 def test_locking_against_the_stored_elements(poisson):
     """K(0) of S1 within 0.05 % of the finest stored mesh (CalculiX CAX8R 60 x 3, scikit-fem order 4 24 x 2), F(±6) within 0.5 %."""
     stored = json.loads((FOLDER / "S1_elements.json").read_text(encoding="utf-8"))
-    peer = next(row for row in stored if row[0] == poisson and row[1].startswith("ccx CAX8R") and row[2] == [60, 3])
+    peer = next(
+        row for row in stored if row[0] == poisson and row[1].startswith("ccx CAX8R") and row[2] == [60, 3]
+    )
     fine = next(row for row in stored if row[0] == poisson and row[2] == [24, 2, 4])
     strip, _ = reference("S1")
     body = ring(strip.profile, Elastic(modulus_pa=26e6, poisson=poisson), cuts_of(strip.profile))
@@ -152,7 +156,9 @@ def test_order_of_convergence_on_lames_ring(order):
     exact = abs(stress) * 2 * np.pi * a * h
 
     def error(count):
-        body = ring(slope(a, b, 0.0, h), Elastic(modulus_pa=e, poisson=nu), np.linspace(0, 1, count + 1), order)
+        body = ring(
+            slope(a, b, 0.0, h), Elastic(modulus_pa=e, poisson=nu), np.linspace(0, 1, count + 1), order
+        )
         inner, outer = body.mesh.inner, body.mesh.outer
         middle = inner[len(inner) // 2] if order > 1 else inner[0]
         hold = Hold(fixed=np.concatenate([2 * inner, 2 * outer, [2 * middle + 1]]),
@@ -186,7 +192,10 @@ def test_large_steps_find_the_same_equilibrium():
     """6 mm in one step, halved where needed, or in twelve: the same force to nine digits."""
     strip, _ = reference("S1")
     body = ring(strip.profile, strip.material, cuts_of(strip.profile))
-    once, many = walk(body, body.clamps(), [6e-3])[-1], walk(body, body.clamps(), 0.5e-3 * np.arange(1, 13))[-1]
+    once, many = (
+        walk(body, body.clamps(), [6e-3])[-1],
+        walk(body, body.clamps(), 0.5e-3 * np.arange(1, 13))[-1],
+    )
     assert once.force_n == pytest.approx(many.force_n, rel=1e-9)
 
 

@@ -14,6 +14,7 @@ F = np.eye(3) + 0.15 * RANDOM.standard_normal((6, 3, 3))
 
 
 def law(name, poisson=0.4):
+    """A soft material of that law."""
     return Elastic(modulus_pa=3e6, poisson=poisson, law=name)
 
 
@@ -49,7 +50,9 @@ def test_tangent_of_some_components(name):
     """The five of an axisymmetric body are those of the whole."""
     whole = law(name).tangent(F).reshape(-1, 9, 9)
     chosen = law(name).tangent_of(F, AXISYMMETRIC)
-    assert chosen == pytest.approx(whole[:, AXISYMMETRIC[:, None], AXISYMMETRIC], abs=1e-9 * np.abs(whole).max())
+    assert chosen == pytest.approx(
+        whole[:, AXISYMMETRIC[:, None], AXISYMMETRIC], abs=1e-9 * np.abs(whole).max()
+    )
 
 
 @pytest.mark.parametrize("name", LAWS)
@@ -57,14 +60,18 @@ def test_turning_along_changes_nothing(name):
     """Objectivity: W(QF) = W(F), P(QF) = Q P(F); the true stress turns along."""
     matter, q = law(name), Rotation.from_rotvec([0.4, -1.1, 0.7]).as_matrix()
     assert matter.energy(q @ F) == pytest.approx(matter.energy(F), rel=1e-12)
-    assert matter.stress(q @ F) == pytest.approx(q @ matter.stress(F), abs=1e-9 * np.abs(matter.stress(F)).max())
-    assert matter.cauchy(q @ F) == pytest.approx(q @ matter.cauchy(F) @ q.T, abs=1e-8 * np.abs(matter.stress(F)).max())
+    assert matter.stress(q @ F) == pytest.approx(
+        q @ matter.stress(F), abs=1e-9 * np.abs(matter.stress(F)).max()
+    )
+    assert matter.cauchy(q @ F) == pytest.approx(
+        q @ matter.cauchy(F) @ q.T, abs=1e-8 * np.abs(matter.stress(F)).max()
+    )
 
 
 @pytest.mark.parametrize("name", LAWS)
 @pytest.mark.parametrize("poisson", [0.0, 0.35, 0.499])
 def test_small_strain_is_hookes_law(name, poisson):
-    """sigma = lambda tr e I + 2 mu e, within a relative 1e-5 at strains of 1e-6."""
+    """Sigma = lambda tr e I + 2 mu e, within a relative 1e-5 at strains of 1e-6."""
     matter = law(name, poisson)
     strain = 1e-6 * RANDOM.standard_normal((3, 3))
     strain = 0.5 * (strain + strain.T)
@@ -76,7 +83,8 @@ def test_small_strain_is_hookes_law(name, poisson):
 
 def test_uniaxial_tension_of_rubber():
     """True stress mu (L² - 1/L) for an incompressible neo-Hooke (Treloar 1944): at 0.4995 within 0.2 % at 1.5 times its
-    length; half of that is the volume it still gains."""
+    length; half of that is the volume it still gains.
+    """
     matter, stretch = law("neo-hooke", MOST_POISSON), 1.5
     low, high = 0.7, 1.0
     for _ in range(60):

@@ -4,21 +4,43 @@ copied to another version, compared, solved once and then taken from the index.
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
 
-from halfroll.core.errors import ConflictError, InputError
+from halfroll.core.errors import CancelledError, ConflictError, InputError
+from halfroll.core.progress import CancelToken, Progress, silent
+from halfroll.core.verdicts import Severity, Verdict
+from halfroll.driver import suspension_distortion as played
 from halfroll.materials.catalogue import catalogue
 from halfroll.motor.coil.wound import wind
+from halfroll.suspension import results
 from halfroll.suspension.design import FlexureDesign, StripDesign
-from halfroll.workshop import DriverRecord, VersionRecord, Workshop
+from halfroll.suspension.results import PartResult, StiffnessCurve, TravelRange
+from halfroll.workshop import DriverRecord, VersionRecord, Workshop, suspensions
 from halfroll.workshop.motor_design import EXAMPLE as MOTOR
-from halfroll.workshop.motors import load_design
+from halfroll.workshop.motors import copy_design, load_design
+from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.paths import record_path
-from halfroll.workshop.suspension_design import EXAMPLE
-from halfroll.workshop.suspensions import MovingTables, changes_between, load_moving, save_moving
+from halfroll.workshop.suspension_drive import loss_resistance
+from halfroll.workshop.suspension_example import EXAMPLE
+from halfroll.workshop.suspension_measured import Measured, MeasuredVersion, comparisons
+from halfroll.workshop.suspension_report import suspension_report
+from halfroll.workshop.suspension_studies import MovingStudy, compute
+from halfroll.workshop.suspensions import (
+    MovingTables,
+    SuspensionSolved,
+    changes_between,
+    load_moving,
+    profile_files,
+    save_moving,
+    solve_moving,
+    solve_suspension,
+)
 
 ARMS = """\
 [spider]
@@ -73,7 +95,7 @@ def test_the_example_in_the_error_is_a_suspension(shop: Workshop) -> None:
     assert cone is not None
     assert former is not None
     assert (surround.inner_radius_m, surround.outer_radius_m) == pytest.approx((0.034, 0.042))
-    assert surround.material is catalogue().filaments["tpu-95a"]
+    assert surround.material is catalogue().filaments["tpu-85a"]
     assert former.high_m == pytest.approx(-0.5 * wound.height_m + wound.former_height_m)
     assert former.winding_kg + former.former_kg == pytest.approx(wound.mass_kg)
     assert cone.height_over_gap_m == former.high_m
@@ -114,8 +136,8 @@ def test_without_moving_parts_it_is_said_what_to_write(shop: Workshop) -> None:
     ("old", "new", "key", "word"),
     [
         ('family = "half-roll"', 'family = "half roll"', "surround.family", "half-roll"),
-        ('material = "tpu-95a"', 'material = "tpu-95b"', "surround.material", "tpu-95a"),
-        ('material = "tpu-95a"', 'material = "steel-1008"', "surround.material", "filament"),
+        ('material = "tpu-85a"', 'material = "tpu-85b"', "surround.material", "tpu-85a"),
+        ('material = "tpu-85a"', 'material = "steel-1008"', "surround.material", "filament"),
         ("thickness_mm = 0.42", 'thickness_mm = "0,42 mm"', "surround.thickness_mm", "with a decimal point: 0.42"),
         ("thickness_mm = 0.42", "thickness_mm = 0.42\narms = 4", "surround.arms", "straight-legs and spiral-arms"),
         ("thickness_mm = 0.42", "thickness_mm = 0.42\nrolls = 4", "surround.rolls", "corrugated"),
@@ -207,7 +229,7 @@ def test_changes_between_two_versions_are_named_with_their_sizes(shop: Workshop)
     text = (
         path.read_text()
         .replace("thickness_mm = 0.42", "thickness_mm = 0.6")
-        .replace('"tpu-95a"', '"tpu-85a"', 1)
+        .replace('"tpu-85a"', '"tpu-95a"', 1)
     )
     _write(path, text.replace('raster = "around"', 'raster = "crossed"', 1))
     found = {change.key: change for change in changes_between(shop, "knot/v1", "knot/v2")}
@@ -215,6 +237,226 @@ def test_changes_between_two_versions_are_named_with_their_sizes(shop: Workshop)
     thickness = found["surround.thickness_mm"]
     assert (thickness.what, thickness.before, thickness.after) == ("surround thickness", "0.42 mm", "0.6 mm")
     assert thickness.delta_mm == pytest.approx(0.18)
-    assert (found["surround.material"].before, found["surround.material"].after) == ("TPU 95A", "TPU 85A")
+    assert (found["surround.material"].before, found["surround.material"].after) == ("TPU 85A", "TPU 95A")
     assert (found["cap"].before, found["cap"].after) == ("cap, 26 mm, 0.6 mm of PETG", "")
     assert changes_between(shop, "knot/v1", "knot/v1") == ()
+
+
+# Copies ------------------------------------------------------------------------------------------------------------
+
+
+PROFILE = "r_mm,z_mm\n34,0\n36,2.6\n38,3.4\n40,2.6\n42,0\n"
+
+
+def _free(shop: Workshop) -> None:
+    """Give the surround a profile from a file."""
+    path = _edit(
+        shop, 'family = "half-roll"\ninner_mm = 68\nouter_mm = 84', 'family = "free"\npoints = "roll.csv"'
+    )
+    _write(path.with_name("roll.csv"), PROFILE)
+
+
+def test_a_profile_comes_from_a_file_beside_the_record(shop: Workshop) -> None:
+    """Its ends are the diameters; a text where a number should be is named with the file's own line."""
+    _free(shop)
+    surround = load_moving(shop, "knot/v1").surround
+    assert isinstance(surround, StripDesign)
+    assert (surround.inner_radius_m, surround.outer_radius_m) == pytest.approx((0.034, 0.042))
+    assert surround.points[2] == pytest.approx((0.038, 0.0034))
+    path = record_path(shop.folder, "knot/v1").with_name("roll.csv")
+    _write(path, PROFILE.replace("38,3.4", "38,three"))
+    with pytest.raises(InputError) as caught:
+        load_moving(shop, "knot/v1")
+    assert (caught.value.place.file, caught.value.place.line) == (str(path), 4)
+
+
+def test_a_design_can_be_copied_with_its_files(shop: Workshop) -> None:
+    """All five tables, and the bytes of the profile."""
+    _free(shop)
+    record = copy_design(shop, "knot/v1", VersionRecord(title="Two"))
+    source = shop.version("knot/v1")
+    assert MovingTables.of(record) == MovingTables.of(source.record)
+    assert profile_files(source) == {"roll.csv": PROFILE.encode()}
+    with pytest.raises(InputError, match="no motor"):
+        shop.create_version("knot", "v3", VersionRecord())
+        copy_design(shop, "knot/v3", VersionRecord())
+
+
+# Solving -----------------------------------------------------------------------------------------------------------
+
+
+def _curve(rest: float) -> StiffnessCurve:
+    x = np.linspace(-4e-3, 4e-3, 9)
+    return StiffnessCurve(
+        x_m=x,
+        force_n=rest * x,
+        tangent_n_per_m=np.full(9, rest),
+        kms_n_per_m=np.full(9, rest),
+        u_relative=0.1,
+    )
+
+
+def _part(name: str, rest: float) -> PartResult:
+    """A linear part."""
+    nothing = np.zeros(9)
+    return PartResult(
+        name=name, curve=_curve(rest), asymmetry=0.0, limit=TravelRange(low_m=-4e-3, high_m=4e-3, full_low=True, full_high=True),
+        strain=nothing + 0.01, stress_pa=nothing + 1e6, hoop_strain=nothing, mass_kg=1e-3, moving_kg=0.4e-3, area_m2=9e-4,
+        radial_n_per_m=2e4, tilt_nm_per_rad=1.0, cross_n_per_rad=0.0, own_hz=((900.0, 0),), reached_m=(-4e-3, 4e-3),
+        verdicts=(Verdict(code=f"of-{name}", severity=Severity.NOTE, text="t"),),
+    )  # fmt: skip
+
+
+class _Counted:
+    """Stands for the slow studies: counts how often each is asked for. The mass is computed for real."""
+
+    def __init__(self) -> None:
+        self.calls: list[str] = []
+
+    def __call__(self, study: MovingStudy, progress: Progress) -> Any:
+        self.calls.append(study.kind)
+        progress(0.5, study.kind)
+        if study.kind == "break-up":
+            raise InputError("Too soft to be told")
+        return (
+            compute(study, silent)
+            if study.kind == "mass"
+            else _part(study.kind, {"surround": 900.0, "spider": 300.0}[study.kind])
+        )
+
+
+def _solve(shop: Workshop, run: _Counted, progress: Progress = silent) -> SuspensionSolved:
+    return solve_moving(shop, load_moving(shop, "knot/v1"), progress, slot="knot/v1", run=run)
+
+
+def test_each_result_is_kept_until_what_it_depends_on_changes(shop: Workshop) -> None:
+    """A workshop opened anew takes all from the index; a new cone leaves surround and spider alone; a study that cannot be done is
+    said and is no hindrance; parts act together: 900 + 300 N/m.
+    """
+    run = _Counted()
+    seen: list[float] = []
+    first = _solve(shop, run, lambda done, _: seen.append(done))
+    assert run.calls == ["surround", "spider", "mass", "break-up"]
+    assert seen == sorted(seen)
+    assert seen[-1] == 1.0
+    assert first.suspension is not None
+    assert first.mass is not None
+    assert first.suspension.curve.at_rest() == pytest.approx(1200.0)
+    expected = math.sqrt(1200.0 / first.mass.mms_kg) / (2 * math.pi)
+    assert first.suspension.resonance_hz == pytest.approx(expected)
+    assert [str(fault) for fault in first.faults] == ["Too soft to be told"]
+    again = _solve(Workshop.open(shop.folder), run)
+    assert run.calls[4:] == ["break-up"]
+    assert again.mass == first.mass
+    assert again.suspension is not None
+    assert again.suspension.parts[0].verdicts == first.suspension.parts[0].verdicts
+    _edit(shop, "depth_mm = 14", "depth_mm = 15")
+    _solve(shop, run)
+    assert run.calls[5:] == ["surround", "mass", "break-up"]  # the surround stands 1 mm higher now
+    _edit(shop, "glue_g = 0.4", "glue_g = 0.5")
+    _solve(shop, run)
+    assert run.calls[8:] == ["mass", "break-up"]
+
+
+def test_a_stopped_solve_keeps_what_was_finished(shop: Workshop) -> None:
+    """The second study is stopped in its middle; the first need not be done again."""
+    run, token = _Counted(), CancelToken()
+
+    def stop(done: float, what: str) -> None:
+        if what == "spider":
+            token.cancel()
+        token.wrap(silent)(done, what)
+
+    with pytest.raises(CancelledError):
+        _solve(shop, run, stop)
+    _solve(shop, run)
+    assert run.calls == ["surround", "spider", "spider", "mass", "break-up"]
+
+
+def test_a_part_that_cannot_be_bent_is_refused_with_its_line(
+    shop: Workshop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A fault of a study with a key gets file and line of the record."""
+
+    def fails(study: MovingStudy, progress: Progress) -> Any:
+        raise InputError("Too far", key="moving.travel_mm")
+
+    monkeypatch.setattr(suspensions, "compute", fails)
+    with pytest.raises(InputError) as caught:
+        solve_suspension(shop, "knot/v1")
+    path = record_path(shop.folder, "knot/v1")
+    assert caught.value.place.file == str(path)
+    assert path.read_text().split("\n")[(caught.value.place.line or 0) - 1] == "travel_mm = 4"
+
+
+def test_every_result_can_be_kept() -> None:
+    """Each class of results, filled with something of every kind, comes back equal."""
+    kinds = [
+        kind
+        for module in (results, played)
+        for kind in vars(module).values()
+        if dataclasses.is_dataclass(kind) and isinstance(kind, type) and kind.__module__ == module.__name__
+    ]
+    assert results.BreakUp in kinds
+    assert played.SuspensionDistortion in kinds
+    for kind in kinds:
+        names = [field.name for field in dataclasses.fields(kind)]
+        value = kind(**{name: (np.arange(3.0), (1.5, "a"), None)[i % 3] for i, name in enumerate(names)})
+        back = unpack_value(pack(value))
+        assert type(back) is kind
+        for name in names:
+            assert np.array_equal(getattr(back, name), getattr(value, name))
+
+
+# The report --------------------------------------------------------------------------------------------------------
+
+
+def test_the_report_gathers_materials_distortion_and_what_is_to_be_said(shop: Workshop) -> None:
+    """Without a motor and measurements the distortion is a fault that says what to do; every verdict stands once."""
+    _edit(shop, MOTOR[MOTOR.index("[motor]") : MOTOR.index("[coil]")], "")
+    solved = _solve(shop, _Counted())
+    report = suspension_report(shop, solved, "knot/v1", distortion=True)
+    assert [use.part for use in report.materials] == ["surround", "spider", "cone", "cap"]
+    assert report.materials[2].printed.density_kg_m3 == pytest.approx(
+        catalogue().filaments["petg"].density_kg_m3
+    )
+    assert report.distortion is None
+    assert "Distortion needs Bl" in str(report.faults[-1])
+    assert {"of-surround", "of-spider"} <= {verdict.code for verdict in report.verdicts}
+    assert report.comparisons == ()
+
+
+def test_losses_of_the_plastic_are_a_resistance_at_resonance(shop: Workshop) -> None:
+    """K tan d/w of each part, by hand; Q = 1/tan d where both parts are of one plastic."""
+    solved = _solve(shop, _Counted())
+    assert solved.suspension is not None
+    surround, spider = solved.design.surround, solved.design.spider
+    assert surround is not None
+    assert spider is not None
+    omega = math.sqrt(1200.0 / 8e-3)
+    by_hand = (900.0 * surround.material.loss_factor + 300.0 * spider.material.loss_factor) / omega
+    assert loss_resistance(solved.design, solved.suspension, 8e-3) == pytest.approx(by_hand)
+
+
+def test_computed_and_measured_are_compared_in_standard_uncertainties(shop: Workshop) -> None:
+    """In free air a disc carries half the air it carries in a baffle (Lamb 1932), so the computed resonance is higher there; the
+    difference over the root of both squares.
+    """
+    solved = _solve(shop, _Counted())
+    mass, suspension = solved.mass, solved.suspension
+    assert mass is not None
+    assert suspension is not None
+    values = {
+        "fs_hz": Measured(value=60.0, u=1.0, units=3),
+        "cms_m_per_n": Measured(value=1e-3, u=2e-5, units=3),
+        "mms_kg": Measured(value=7e-3, u=1e-4, units=3),
+    }
+    fs, kms, mms = comparisons(MeasuredVersion(values=values, in_baffle=False), suspension, mass)
+    free = mass.mass_kg + 0.5 * mass.air_kg
+    assert fs.computed == pytest.approx(math.sqrt(1200.0 / free) / (2 * math.pi))
+    assert fs.difference == pytest.approx((fs.computed - 60.0) / math.hypot(fs.computed_u, 1.0))
+    assert (kms.computed, kms.measured, kms.measured_u) == pytest.approx((1200.0, 1000.0, 20.0))
+    assert kms.difference == pytest.approx(200.0 / math.hypot(120.0, 20.0))
+    assert mms.computed == pytest.approx(free)
+    in_baffle = comparisons(MeasuredVersion(values=values, in_baffle=True), suspension, mass)
+    assert in_baffle[0].computed == pytest.approx(suspension.resonance_hz)

@@ -74,6 +74,11 @@ def of_part(name: str) -> str:
     return f"/parts/{name}"
 
 
+def of_material(key: str, like: str = "") -> str:
+    """The page of a printing material; of a new one, `like` what it starts from."""
+    return f"/materials/{key}" + (f"?like={like}" if like else "")
+
+
 def of_catalogue(kind: str, word: str = "", *, every: bool = False) -> str:
     """The page of parts with one kind of the catalogue in view, narrowed by a word; `every` row of it."""
     pairs = [("kind", kind), *([("find", word)] if word else []), *([("all", "1")] if every else [])]

@@ -29,6 +29,7 @@ log = logging.getLogger(__name__)
 PLACES = (
     ("/", "Drivers"),
     ("/design", "Design"),
+    ("/suspension", "Suspension"),
     ("/compare", "Compare"),
     ("/bench", "Bench"),
     ("/import", "Add a take"),

@@ -36,10 +36,10 @@ def start(key: str, former_mm: float, travel_mm: float = USUAL_TRAVEL_MM) -> dic
     """
     former = round(former_mm, 2)
     edge = round(3.25 * former)
-    width = max(round(2.5 * travel_mm), 6)
+    width = max(round(2.5 * travel_mm), round(0.1 * edge))
     tables: dict[str, Any] = {
         "surround": {"family": "half-roll", "inner_mm": edge, "outer_mm": edge + 2 * width, "thickness_mm": 0.42, "lip_inner_mm": 3,
-                     "lip_outer_mm": 5, "material": "tpu-95a"},
+                     "lip_outer_mm": 5, "material": "tpu-85a"},
         "cone": {"shape": "straight", "inner_mm": former, "outer_mm": edge, "depth_mm": round(0.28 * (edge - former)), "thickness_mm": 0.6,
                  "material": "petg"},
         "cap": {"outer_mm": round(1.25 * former), "height_mm": round(0.22 * former), "thickness_mm": 0.6, "material": "petg"},

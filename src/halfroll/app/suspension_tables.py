@@ -8,8 +8,15 @@ from typing import Any
 from halfroll.app.design_tables import Data, corners, plain
 from halfroll.app.typed import number_or_text
 from halfroll.suspension.design import MovingDesign
+from halfroll.workshop.faults import check
 from halfroll.workshop.records import VersionRecord
-from halfroll.workshop.suspension_record import MOVING_TABLES
+from halfroll.workshop.suspension_record import (
+    MOVING_TABLES,
+    CapTable,
+    ConeTable,
+    MovingTable,
+    SuspensionTable,
+)
 from halfroll.workshop.suspensions import MovingTables
 
 PARTS = MOVING_TABLES[:-1]
@@ -58,6 +65,18 @@ def written_moving(record: VersionRecord) -> Data:
         for name in MOVING_TABLES
         if (table := getattr(record, name)) is not None
     }
+
+
+def tables_of(data: Data) -> MovingTables:
+    """Tables of plain values as records; `InputError` where a type is wrong."""
+    models = {
+        "surround": SuspensionTable,
+        "spider": SuspensionTable,
+        "cone": ConeTable,
+        "cap": CapTable,
+        "moving": MovingTable,
+    }
+    return MovingTables(**{name: check(models[name], table, file="") for name, table in data.items()})  # type: ignore[arg-type]
 
 
 def typed_moving(key: str, text: str) -> Any:

@@ -7,6 +7,7 @@ from typing import Any
 from halfroll.app.suspension_draft import SuspensionDraft
 from halfroll.core.errors import HalfrollError
 from halfroll.core.text import THIN, format_with_u
+from halfroll.materials.printed import Load
 from halfroll.materials.types import Filament
 from halfroll.publish.displacement import NORMAL_95
 
@@ -25,11 +26,11 @@ def _plastic(part: str, design: Any) -> str:
     from halfroll.materials.printed import in_print
 
     filament: Filament = design.material
-    direction = "both" if part in ("cone", "cap") else "radial"
+    direction: Load = "both" if part in ("cone", "cap") else "radial"
     try:
         found = in_print(
             filament, raster=design.print.raster, infill=design.print.infill, direction=direction
-        )  # type: ignore[arg-type]
+        )
     except HalfrollError:
         return ""
     scale, unit = (1e-9, "GPa") if found.modulus_pa >= 1e9 else (1e-6, "MPa")

@@ -22,7 +22,6 @@ from halfroll.core.errors import InputError
 from halfroll.suspension.models import PARTS
 
 if TYPE_CHECKING:
-    from halfroll.suspension.models.checks import Volume
     from halfroll.suspension.models.model import Model, Side
     from halfroll.workshop import Workshop
 
@@ -58,14 +57,14 @@ def models(
       halfroll models dunlin/v1 --part surround --3mf surround.3mf
       halfroll models dunlin/v1 --stl prints --step prints --bed 180x180x180
     """
-    from halfroll.publish.printing.listing import model_dict, model_rows
+    from halfroll.publish.printing.listing import bed_of, model_dict, model_rows
     from halfroll.suspension.models.checks import PRINT_CAUTIONS, printable
     from halfroll.workshop.models import printing_of, version_models
 
     workshop = open_workshop()
     if not 0.001 <= within <= 0.5:
         raise InputError("The distance of facets from the surface must be small", key="--within", found=f"{within:g} mm", allowed="0.001 to 0.5 mm")  # fmt: skip
-    volume = bed_of(bed)
+    volume = bed_of(bed, key="--bed")
     what = printing_of(workshop, version_id)
     with progress_bar("models") as progress:
         made = version_models(
@@ -83,18 +82,6 @@ def models(
         return
     print_rows(model_rows(found))
     say_verdicts((*(verdict for one in found for verdict in one.verdicts if verdict.severity > 0), *general))
-
-
-def bed_of(text: str) -> Volume:
-    """A build volume from ``220x220x250``, in metres."""
-    from halfroll.suspension.models.checks import check_bed
-
-    sides = text.lower().replace("×", "x").split("x")
-    try:
-        x, y, z = (1e-3 * float(side) for side in sides)
-    except ValueError:
-        raise InputError("A build volume must be three lengths", key="--bed", found=text, allowed="such as 220x220x250, in mm") from None  # fmt: skip
-    return check_bed((x, y, z))
 
 
 def _write(

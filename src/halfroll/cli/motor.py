@@ -21,10 +21,13 @@ from halfroll.cli.common import (
     say_verdicts,
     write_file,
 )
+from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
     from halfroll.motor.placing.design_changes import DesignChange
     from halfroll.publish.parameter_rows import Rows
+    from halfroll.suspension.design import MovingDesign
+    from halfroll.workshop import Workshop
     from halfroll.workshop.motor_report import MotorReport
     from halfroll.workshop.motor_studies import Want
 
@@ -126,7 +129,7 @@ def motor(
         solved = solve(workshop, case, wants, progress, slot=slot)
     report = motor_report(workshop, solved, dt.datetime.now().astimezone().date(), version_id)
     if svg is not None:
-        _write_section(report, svg, theme, width, version_id)
+        _write_section(report, svg, theme, width, version_id, _moving(workshop, version_id))
     if as_json:
         from halfroll.publish.motor_json import report_dict
 
@@ -137,7 +140,19 @@ def motor(
     _print(version_id, report, against, changes, tables)
 
 
-def _write_section(report: MotorReport, path: Path, look: str, width: int, name: str) -> None:
+def _moving(workshop: Workshop, version_id: str) -> MovingDesign | None:
+    """What moves in the motor, where it is designed; what is wrong with it `halfroll suspension` says."""
+    from halfroll.workshop.suspensions import load_moving
+
+    try:
+        return load_moving(workshop, version_id)
+    except InputError:
+        return None
+
+
+def _write_section(
+    report: MotorReport, path: Path, look: str, width: int, name: str, moving: MovingDesign | None
+) -> None:
     from halfroll.publish.section import section_svg
     from halfroll.publish.theme import theme
 
@@ -149,6 +164,7 @@ def _write_section(report: MotorReport, path: Path, look: str, width: int, name:
         theme=theme(look),
         width_px=float(width),
         name=name,
+        moving=moving,
     )
     write_file(path, drawn)
 

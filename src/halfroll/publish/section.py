@@ -7,7 +7,6 @@ dotted), dimensions in the manner of ISO 129-1. A drawing is one SVG text withou
 from __future__ import annotations
 
 from collections.abc import Sequence
-from html import escape
 from typing import Literal
 
 from halfroll.core.text import THIN, count
@@ -17,6 +16,7 @@ from halfroll.motor.types import Assembly, Magnet
 from halfroll.publish.section_bodies import axis, bodies, coil_drawn, magnetisation
 from halfroll.publish.section_dimensions import ROW, all_dimensions, columns, diameters, gap_dimensions
 from halfroll.publish.section_field import (
+    Seen,
     cut_to_view,
     flux_lines,
     full_lines,
@@ -25,8 +25,10 @@ from halfroll.publish.section_field import (
 from halfroll.publish.section_field import seen as field_seen
 from halfroll.publish.section_hatch import WORDS, kind_of
 from halfroll.publish.section_key import under
+from halfroll.publish.section_moving import NOTE, SOLID, moving_drawn, moving_extent, moving_words
 from halfroll.publish.section_sheet import Inks, Sheet, inks_of, millimetres
 from halfroll.publish.theme import Theme
+from halfroll.suspension.design import MovingDesign
 
 Shown = Literal["hatching", "field", "flux lines"]
 
@@ -54,8 +56,9 @@ def section_svg(
     solved: Assembly | None = None,
     detail: bool = False,
     reach_m: float | None = None,
+    moving: MovingDesign | None = None,
 ) -> str:
-    """SVG of a motor's half-section.
+    """SVG of a motor's half-section, with the moving parts where they are designed.
 
     Parameters
     ----------
@@ -84,42 +87,47 @@ def section_svg(
         The gap alone, enlarged, with the clearances on both sides of the coil.
     reach_m
         Radius the sheet is laid out for, so that several drawings have one scale; the motor's own when None.
+    moving
+        What moves in it: former, cone, cap, surround, spider; not in the enlarged gap. Without a motor see
+        `section_moving.moving_svg`.
     """
+    moving = None if detail else moving
     seen_parts = set(show) if result is not None else set(show) - {"field", "flux lines"}
     with_field = bool(seen_parts & {"field", "flux lines"})
-    view = _gap_view(assembly) if detail else _whole_view(assembly, coil, with_field, reach_m)
+    view = _gap_view(assembly) if detail else _whole_view(assembly, coil, with_field, reach_m, moving)
     sheet = _laid_out(assembly, view, inks_of(theme), width_px, dimensions, mirrored, with_field, detail)
-    lines: list[str] = []
-    notes = ["Dimensions in mm"] if dimensions else []
-    earlier = solved is not None and solved != assembly
     seen = field_seen(result.field, solved or assembly) if result is not None and with_field else None
+    earlier = solved is not None and solved != assembly
     coloured = seen is not None and theme is not None and "field" in seen_parts
-    if seen is not None and coloured and theme is not None:
-        lines.append(_pale(picture(sheet, seen, theme.palette.paper), earlier))
-    cut = bodies(sheet, assembly, "hatching" in seen_parts, mirrored)
-    lines += [cut_to_view(sheet, "".join(cut))] if detail else cut
-    if seen is not None and "flux lines" in seen_parts:
-        lines.append(_pale(flux_lines(sheet, seen), earlier))
-        notes.append(f"{1e6 * seen.step_wb:g}{THIN}µWb between flux lines")
-    winding = coil_drawn(sheet, assembly, coil, mirrored)
-    lines += [cut_to_view(sheet, "".join(winding))] if detail else winding
-    if seen is not None and coloured and not earlier:
-        lines.append(full_lines(sheet, seen))
-    if seen is not None and earlier:
-        notes.append("pale: field of the earlier dimensions")
-    if not detail:
-        lines += [magnetisation(sheet, body) for body in assembly.bodies if isinstance(body.matter, Magnet)]
-        lines.append(axis(sheet))
+    hatched = "hatching" in seen_parts
+    parts = moving_drawn(sheet, moving, mirrored=mirrored, former=coil is None, hatched=hatched)
+    lines = [
+        *([_pale(picture(sheet, seen, theme.palette.paper), earlier)] if seen and coloured and theme else []),
+        *_within(sheet, bodies(sheet, assembly, hatched, mirrored), detail),
+        *([_pale(flux_lines(sheet, seen), earlier)] if seen and "flux lines" in seen_parts else []),
+        *_within(sheet, coil_drawn(sheet, assembly, coil, mirrored), detail),
+        *([full_lines(sheet, seen)] if seen and coloured and not earlier else []),
+        *parts,
+        *([] if detail else _over(sheet, assembly)),
+    ]
     height = sheet.height
     if dimensions:
         lines.append(gap_dimensions(sheet, assembly, coil) if detail else all_dimensions(sheet, assembly))
     if dimensions or with_field:
+        notes = _notes(
+            dimensions, parts, seen if "flux lines" in seen_parts else None, seen is not None and earlier
+        )
         below, height = under(sheet, assembly, notes, seen if coloured else None, theme)
         lines += below
-    return _svg(sheet, lines, height, section_words(assembly, result if with_field else None, name))
+    return sheet.svg(lines, height, section_words(assembly, result if with_field else None, name, moving))
 
 
-def section_words(assembly: Assembly, result: MotorResult | None = None, name: str = "") -> str:
+def section_words(
+    assembly: Assembly,
+    result: MotorResult | None = None,
+    name: str = "",
+    moving: MovingDesign | None = None,
+) -> str:
     """The drawing in a sentence or two."""
     gap, winding = assembly.gap, assembly.winding
     said = f"{name}: half-section" if name else "Half-section"
@@ -129,9 +137,34 @@ def section_words(assembly: Assembly, result: MotorResult | None = None, name: s
     if winding is not None:
         said += f", winding {millimetres(winding.height_m)} mm high"
     said += "."
+    if moving_extent(moving):
+        said += f" With {moving_words(moving)}."
     if result is not None:
         said += f" Mean flux density in the gap {result.gap_mean_t:.3g} T."
     return said
+
+
+def _notes(dimensions: bool, parts: Sequence[str], lines: Seen | None, earlier: bool) -> list[str]:
+    """What is said under the drawing."""
+    notes = ["Dimensions in mm"] if dimensions else []
+    if any(SOLID in part for part in parts):
+        notes.append(NOTE)
+    if lines is not None:
+        notes.append(f"{1e6 * lines.step_wb:g}{THIN}µWb between flux lines")
+    if earlier:
+        notes.append("pale: field of the earlier dimensions")
+    return notes
+
+
+def _within(sheet: Sheet, lines: list[str], detail: bool) -> list[str]:
+    """An enlarged part of the drawing is cut to what it shows."""
+    return [cut_to_view(sheet, "".join(lines))] if detail else lines
+
+
+def _over(sheet: Sheet, assembly: Assembly) -> list[str]:
+    """Arrows of magnetisation, and the axis."""
+    magnets = [body for body in assembly.bodies if isinstance(body.matter, Magnet)]
+    return [*(magnetisation(sheet, body) for body in magnets), axis(sheet)]
 
 
 def _pale(drawn: str, earlier: bool) -> str:
@@ -164,9 +197,14 @@ def _laid_out(
                  zero_px=top + scale * view[3], scale=scale, view=view)  # fmt: skip
 
 
-def _whole_view(assembly: Assembly, coil: Coil | None, field: bool, reach_m: float | None) -> View:
-    """All of the motor, and some air around it for its field."""
+def _whole_view(
+    assembly: Assembly, coil: Coil | None, field: bool, reach_m: float | None, moving: MovingDesign | None
+) -> View:
+    """All of the motor and what moves in it, and some air around it for its field."""
     r_high, z_low, z_high = _extent(assembly, coil)
+    extent = moving_extent(moving)
+    if extent is not None:
+        r_high, z_low, z_high = max(r_high, extent[0]), min(z_low, extent[1]), max(z_high, extent[2])
     r_high = max(r_high, reach_m or 0.0)
     air = AIR * max(r_high, z_high - z_low) if field else 0.02 * r_high
     return 0.0, r_high + air, z_low - air, z_high + air
@@ -193,13 +231,3 @@ def _extent(assembly: Assembly, coil: Coil | None) -> tuple[float, float, float]
         if coil is not None:
             high = max(high, assembly.winding.z_low + coil.former_height_m)
     return r, low, high
-
-
-def _svg(sheet: Sheet, lines: list[str], height: float, words: str) -> str:
-    low, high, bottom, top = sheet.view
-    return (
-        f'<svg class="half-section" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {sheet.width:g} {height:g}" '
-        f'width="{sheet.width:g}" height="{height:g}" role="img" aria-label="{escape(words)}" '
-        f'data-px-per-mm="{sheet.scale / 1e3:.6g}" data-axis="{sheet.axis_px:.6g}" data-zero="{sheet.zero_px:.6g}" '
-        f'data-view="{sheet.x(low):.1f} {sheet.x(high):.1f} {sheet.y(top):.1f} {sheet.y(bottom):.1f}">{"".join(lines)}</svg>'
-    )

@@ -101,6 +101,16 @@ class Sheet:
         bx, by = x - long * dx, y - long * dy
         return f"M{x:.1f} {y:.1f}L{bx - half * dy:.1f} {by + half * dx:.1f}L{bx + half * dy:.1f} {by - half * dx:.1f}Z"
 
+    def svg(self, lines: Iterable[str], height: float, words: str) -> str:
+        """The whole picture, `height` px tall; it says its scale and what part of the plane it shows, and in words what that is."""
+        low, high, bottom, top = self.view
+        return (
+            f'<svg class="half-section" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {self.width:g} {height:g}" '
+            f'width="{self.width:g}" height="{height:g}" role="img" aria-label="{escape(words)}" '
+            f'data-px-per-mm="{self.scale / 1e3:.6g}" data-axis="{self.axis_px:.6g}" data-zero="{self.zero_px:.6g}" '
+            f'data-view="{self.x(low):.1f} {self.x(high):.1f} {self.y(top):.1f} {self.y(bottom):.1f}">{"".join(lines)}</svg>'
+        )
+
 
 def millimetres(length_m: float) -> str:
     """A length as it stands in a drawing: mm without the unit, to a hundredth."""

@@ -92,15 +92,21 @@ def strain_chart(
     """
     bears = bears or {}
     curves, zones = [], []
+    limits: dict[float, list[str]] = {}
     for number, part in enumerate(parts):
-        style = STYLES[1 + number] if len(parts) > 1 else STYLES[0]
-        curves.append(curve_over(part.name, part.curve.x_m, 100.0 * elongation(part.strain), style=style))
+        x, stretched = part.curve.x_m, 100.0 * elongation(part.strain)
+        curves.append(
+            curve_over(part.name, x, stretched, style=STYLES[1 + number] if len(parts) > 1 else STYLES[0])
+        )
         if part.name in bears:
             level = 100.0 * bears[part.name]
-            x, beyond = part.curve.x_m, 100.0 * elongation(part.strain) > level
-            label = f"{part.name} bears" if len(parts) > 1 else "bears"
-            curves.append(curve_over(label, x[[0, -1]], np.full(2, level), style=4 + number))
-            zones += _beyond(x, beyond, f"{part.name} stretched too far")
+            limits.setdefault(level, []).append(part.name)
+            zones += _beyond(x, stretched > level, f"{part.name} stretched too far")
+    for number, (level, names) in enumerate(limits.items()):
+        who = " and ".join(names) if len(limits) > 1 else "plastic"
+        verb = "bear" if len(names) > 1 and len(limits) > 1 else "bears"
+        ends = parts[0].curve.x_m[[0, -1]]
+        curves.append(curve_over(f"{who} {verb}", ends, np.full(2, level), style=4 + number))
     top = max(float(np.nanmax(named.curve.value)) for named in curves)
     axis = linear_axis(0.0, 1.05 * top, title="Largest elongation in %")
     notes = ["away from the clamps"]

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from halfroll.core.text import MINUS, THIN, format_with_u, parts_with_u
+from halfroll.driver.suspension_distortion import SuspensionDistortion
 from halfroll.publish.motor_figures import COVERAGE, Figure
 from halfroll.publish.suspension import LIMIT_SHARE, elongation
 from halfroll.suspension.results import BreakUp, MovingMass, PartResult, SuspensionResult, TravelRange
@@ -27,7 +28,9 @@ def suspension_figures(
 
 def _of_result(result: SuspensionResult) -> Iterator[Figure]:
     if result.resonance_hz is not None:
-        yield _figure("resonance", "Resonance in free air", result.resonance_hz, result.resonance_u_hz, "Hz")
+        yield _figure(
+            "resonance", "Resonance, in a large baffle", result.resonance_hz, result.resonance_u_hz, "Hz"
+        )
     rest = 1e-3 * result.curve.at_rest()
     yield _figure("kms", "Stiffness Kms at rest", rest, rest * result.curve.u_relative, "N/mm")
     yield _signed("asymmetry", "Asymmetry at the travel's ends", 100.0 * result.asymmetry, "%")
@@ -40,13 +43,9 @@ def _of_result(result: SuspensionResult) -> Iterator[Figure]:
     yield Figure(key="strain", name=f"Largest elongation, {most.name}", number=f"{100 * value:.2g}", behind=f"% at {_mm(x)}",
                  value=100 * value, unit="%")  # fmt: skip
     if result.sag_m is not None:
-        later = (
-            ""
-            if result.sag_later_m is None
-            else f", {1e3 * result.sag_later_m:.2g} after {_days(result.creep_days)}"
-        )
-        yield Figure(key="sag", name="Sag, axis upright", number=f"{1e3 * result.sag_m:.2g}", behind=f"mm{later}", value=1e3 * result.sag_m,
-                     u=1e3 * result.sag_m * result.curve.u_relative, unit="mm")  # fmt: skip
+        sag = 1e3 * result.sag_m
+        yield Figure(key="sag", name="Sag, axis upright", number=f"{sag:.2g}", behind="mm", value=sag, u=sag * result.curve.u_relative,
+                     unit="mm")  # fmt: skip
     if result.rocking is not None:
         yield _figure("rocking", "Rocking", result.rocking.rocking_hz, result.rocking.rocking_u_hz, "Hz")
 
@@ -57,6 +56,8 @@ def _of_mass(mass: MovingMass) -> Iterator[Figure]:
 
 
 def _of_break_up(break_up: BreakUp) -> list[Figure]:
+    if break_up.first_hz is None:
+        return []
     return [
         _figure(
             "break-up", "First break-up", break_up.first_hz, break_up.u_relative * break_up.first_hz, "Hz"
@@ -76,6 +77,7 @@ def answers(
     mass: MovingMass | None,
     break_up: BreakUp | None,
     bears: dict[str, float] | None = None,
+    distortion: SuspensionDistortion | None = None,
 ) -> list[str]:
     """What there is to know, in sentences; `bears` is what the materials of the parts bear for millions of cycles."""
     said: list[str] = []
@@ -91,6 +93,8 @@ def answers(
         said.append(f"{_g(mass)} move; nothing holds them yet: there is no surround and no spider.")
     if break_up is not None:
         said.append(_breaks(break_up))
+    if distortion is not None:
+        said += [_distorts(distortion, number) for number in range(len(distortion.alone))]
     return said
 
 
@@ -108,7 +112,7 @@ def _resonates(result: SuspensionResult) -> list[str]:
         "g",
     )
     return [
-        f"It resonates at {format_with_u(result.resonance_hz, half, 'Hz')} in free air: {grams} on {stiffness}."
+        f"It resonates at {format_with_u(result.resonance_hz, half, 'Hz')} in a large baffle: {grams} on {stiffness}."
     ]
 
 
@@ -164,11 +168,26 @@ def _held(result: SuspensionResult) -> list[str]:
 
 
 def _breaks(break_up: BreakUp) -> str:
-    first = format_with_u(break_up.first_hz, COVERAGE * break_up.u_relative * break_up.first_hz, "Hz")
-    return (
+    text = (
         f"The cone moves as one piece up to about {format_with_u(break_up.usable_hz, None, 'Hz')}, where its response leaves the piston's by "
-        f"{break_up.usable_db:.2g}{THIN}dB; it first breaks up at {first}."
+        f"{break_up.usable_db:.2g}{THIN}dB"
     )
+    if break_up.first_hz is None:
+        return f"{text}; no break-up was found below {format_with_u(float(break_up.frequency_hz[-1]), None, 'Hz')}."
+    return f"{text}; it first breaks up at {format_with_u(break_up.first_hz, COVERAGE * break_up.u_relative * break_up.first_hz, 'Hz')}."
+
+
+def _distorts(found: SuspensionDistortion, number: int) -> str:
+    """How much of the bass distortion at one voltage is the suspension's."""
+    alone = found.alone[number]
+    volts = f"At {alone.voltage_v:.3g}{THIN}V"
+    if not np.isfinite(alone.thd).any():
+        return f"{volts} no bass tone stays in the travel that was computed."
+    worst = int(np.nanargmax(alone.thd))
+    text = f"{volts} the suspension alone makes {100 * alone.thd[worst]:.2g}{THIN}% of harmonic distortion at {alone.frequency_hz[worst]:g}{THIN}Hz, its most"
+    if found.both and np.isfinite(found.both[number].thd[worst]):
+        text += f"; with the motor it is {100 * found.both[number].thd[worst]:.2g}{THIN}%"
+    return f"{text}."
 
 
 def _over_gap(z_m: float) -> str:

@@ -6,6 +6,7 @@ Every frame is a group with its displacement in mm (``data-x``); all but the one
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from halfroll.core.levels import FloatArray
 from halfroll.publish.section_sheet import Sheet, inks_of
 from halfroll.publish.suspension_shapes import clamp, laid_out, notes_under, only_words, said_x, svg
 from halfroll.publish.theme import Theme
+from halfroll.suspension.design import MovingDesign
 from halfroll.suspension.results import BentShape, PartResult
 
 FRAMES = 33
@@ -27,24 +29,20 @@ def motion_svg(
     *,
     theme: Theme,
     width_px: float,
-    rigid: Mapping[str, Sequence[tuple[float, float]]] | None = None,
+    design: MovingDesign | None = None,
     name: str = "",
 ) -> str:
-    """SVG of the parts and of what moves with their inner edges as one piece (`rigid`: closed outlines (r, z) in m, by name).
+    """SVG of the parts, where the `design` has them, with former, cone and cap that move with their inner edges as one piece.
 
     Between the computed shapes outlines run along a cubic spline over x; a part with shapes of unlike outlines shows the nearest.
     """
-    bent = [part for part in parts if part.shapes]
+    bent = [_raised(part, design) for part in parts if part.shapes]
     if not bent:
         return only_words(theme, width_px, "No bent shape is known yet.")
     inks = inks_of(theme)
     low = max(min(shape.x_m for shape in part.shapes) for part in bent)
     high = min(max(shape.x_m for shape in part.shapes) for part in bent)
-    solid = {
-        key: np.asarray(outline, dtype=np.float64)
-        for key, outline in (rigid or {}).items()
-        if len(outline) > 2
-    }
+    solid = {} if design is None else rigid_outlines(design)
     reach = [shape.outline_m for part in bent for shape in part.shapes]
     reach += [outline + np.array([0.0, x]) for outline in solid.values() for x in (low, high)]
     sheet = laid_out(reach, inks, width_px, 1.4 * inks.text, 2.4 * inks.text)
@@ -56,6 +54,24 @@ def motion_svg(
     notes, height = notes_under(sheet, ["thin: at rest", "to scale"])
     said = f"Moving parts{f' of {name}' if name else ''} between {said_x(low)} and {said_x(high)} mm of travel, to scale."
     return svg(sheet, [*drawn, *notes], height, said, "motion")
+
+
+def rigid_outlines(design: MovingDesign) -> dict[str, FloatArray]:
+    """Half-sections (n, 2) of former, cone and cap at rest, over the gap (m)."""
+    from halfroll.suspension.profile.placed import moving_outlines
+
+    rigid = replace(design, surround=None, spider=None)
+    return {name: np.concatenate(outlines) for name, outlines in moving_outlines(rigid).items()}
+
+
+def _raised(part: PartResult, design: MovingDesign | None) -> PartResult:
+    """A part's shapes where the part stands over the gap."""
+    drawn = None if design is None else getattr(design, part.name, None)
+    if drawn is None:
+        return part
+    up = np.array([0.0, drawn.height_over_gap_m])
+    shapes = tuple(replace(shape, outline_m=shape.outline_m + up) for shape in part.shapes)
+    return replace(part, shapes=shapes)
 
 
 def stops(low: float, high: float) -> list[float]:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from halfroll.core.text import MINUS, THIN, format_value, format_with_u
+from halfroll.materials.printed import InPrint
 from halfroll.publish.motor_figures import COVERAGE
 from halfroll.publish.parameter_rows import Rows
 from halfroll.publish.suspension_figures import largest
 from halfroll.suspension.results import BreakUp, MovingMass, PartResult
+from halfroll.workshop.suspension_measured import Comparison
+from halfroll.workshop.suspension_report import MaterialUse
 
 BASIS = {
     "geometry": "from its shape",
@@ -108,3 +111,44 @@ def _grams(kg: float, u: float | None) -> str:
 
 def _height(z_m: float) -> str:
     return f"{1e3 * z_m:+.1f}{THIN}mm".replace("-", MINUS)
+
+
+def comparison_rows(found: Sequence[Comparison]) -> Rows:
+    """Computed against measured, and whether they differ by more than both are unsure."""
+    rows = tuple(
+        (one.name + (f", {one.words}" if one.words else ""), _value(one.computed, one.computed_u, one.unit),
+         _value(one.measured, one.measured_u, one.unit), differs(one))
+        for one in found
+    )  # fmt: skip
+    return Rows(
+        head=("Quantity", "Computed", "Measured", "Computed is"),
+        rows=rows,
+        notes=("After ±: half the 95 % interval.",),
+    )
+
+
+def _value(value: float, u: float, unit: str) -> str:
+    scale, shown = {"N/m": (1e-3, "N/mm"), "kg": (1e3, "g")}.get(unit, (1.0, unit))
+    return format_with_u(scale * value, COVERAGE * scale * u, shown)
+
+
+def differs(one: Comparison) -> str:
+    """How far computed and measured lie apart, in standard uncertainties of their difference."""
+    number = abs(one.difference)
+    if number < COVERAGE:
+        return f"as measured ({number:.1f} standard uncertainties apart)"
+    return f"{'more' if one.difference > 0 else 'less'} than measured, by {number:.1f} standard uncertainties"
+
+
+def material_rows(found: Sequence[MaterialUse]) -> Rows:
+    """What each part is printed of, and what it is like in that print."""
+    rows = tuple(
+        (use.part, use.filament.title, _modulus(use.printed), f"{use.printed.poisson:.2f}", use.printed.words)
+        for use in found
+    )
+    return Rows(head=("Part", "Filament", "Modulus in the print", "Poisson", "Because"), rows=rows)
+
+
+def _modulus(printed: InPrint) -> str:
+    scale, unit = (1e-9, "GPa") if printed.modulus_pa >= 1e9 else (1e-6, "MPa")
+    return format_with_u(scale * printed.modulus_pa, COVERAGE * scale * printed.modulus_u_pa, unit)

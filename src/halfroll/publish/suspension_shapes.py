@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from html import escape
 
@@ -53,12 +54,13 @@ def bent_svg(
 
 
 def chosen(shapes: Sequence[BentShape], most: int = MOST_SHAPES) -> list[BentShape]:
-    """At most so many shapes, evenly over the travel, with both ends and rest."""
+    """About so many shapes at most, evenly over the travel, with both ends and rest."""
     ordered = sorted(shapes, key=lambda shape: shape.x_m)
     if len(ordered) <= most:
         return ordered
-    wanted = np.linspace(ordered[0].x_m, ordered[-1].x_m, most)
-    picked = {int(np.argmin([abs(shape.x_m - x) for shape in ordered])) for x in [*wanted, 0.0]}
+    rest = min(range(len(ordered)), key=lambda k: abs(ordered[k].x_m))
+    stride = math.ceil((len(ordered) - 1) / (most - 1))
+    picked = {0, len(ordered) - 1, *range(rest, -1, -stride), *range(rest, len(ordered), stride)}
     return [ordered[k] for k in sorted(picked)]
 
 

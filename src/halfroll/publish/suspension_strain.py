@@ -77,7 +77,9 @@ def strain_svg(
 
 def _top(part: PartResult) -> float:
     """Upper end of the strain scale, a round number over the largest strain in the travel."""
-    shown = [float(np.nanmax(elongation(shape.strain))) for shape in part.shapes if np.isfinite(shape.strain).any()]
+    shown = [
+        float(np.nanmax(elongation(shape.strain))) for shape in part.shapes if np.isfinite(shape.strain).any()
+    ]
     most = max(*shown, 1e-6) if shown else 1e-6
     step = round_step(most / 5.0)
     return step * math.ceil(most / step - 1e-9)

@@ -215,10 +215,10 @@ class BreakUp:
     rigid piston's by `usable_db`. frequency_hz (n,), response_db (angles, n): level of the moving shell's far field re that of a
     rigid piston of the same Sd and mass driven by the same force on axis, at each of angles_deg; up to the second break-up.
     u_relative: standard uncertainty of every frequency, as a share (modulus, thickness, density). valid_hz: up to where the far field of
-    so deep a diaphragm is good. first_hz is nan when no such resonance was found.
+    so deep a diaphragm is good. first_hz, second_hz are None when no such resonance was found.
     """
 
-    first_hz: float
+    first_hz: float | None
     second_hz: float | None
     usable_hz: float
     usable_db: float

@@ -18,6 +18,7 @@ from halfroll.driver.demo.types import Reference, Rig, Take, Unit, Version
 from halfroll.workshop.demo_impedance import add_impedance
 from halfroll.workshop.demo_joined import add_joined
 from halfroll.workshop.demo_motors import add_motors
+from halfroll.workshop.demo_moving import add_moving
 from halfroll.workshop.demo_rigs import dress_rigs
 from halfroll.workshop.demo_tones import add_tones_and_power
 from halfroll.workshop.files import make_folder, reporting, write_whole
@@ -80,6 +81,7 @@ def build_demo(folder: Path, *, seed: int = SEED, progress: Progress = silent) -
         add_joined(workshop, seed)
         add_tones_and_power(workshop, seed)
         add_motors(workshop)
+        add_moving(workshop)
         with reporting(folder, "written"):
             if folder.exists():
                 folder.rmdir()

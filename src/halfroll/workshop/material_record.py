@@ -9,7 +9,8 @@ from pydantic_core import PydanticCustomError
 
 from halfroll.core.errors import InputError
 from halfroll.materials.check import check_bh_table
-from halfroll.materials.types import MagnetFamily
+from halfroll.materials.types import LineDirection, MagnetFamily
+from halfroll.workshop.calibration_record import CalibrationTable
 from halfroll.workshop.fields import FileName, Positive, Record, Table
 
 Numbers = Annotated[tuple[float, ...], Field(strict=False)]
@@ -18,6 +19,7 @@ Celsius = Annotated[float, Field(ge=-273, le=1000)]
 PerKelvin = Annotated[float, Field(ge=-2, le=2)]
 Metal = Literal["copper", "aluminium", "cca10", "cca15"]
 Density = Annotated[float, Field(gt=10, le=25_000)]
+NotNegative = Annotated[float, Field(ge=0)]
 
 
 class MagnetTable(Table):
@@ -94,15 +96,41 @@ class WireTable(Table):
 
 
 class FilamentTable(Table):
-    """``[filament]``: a printing material. `_u_` are standard uncertainties."""
+    """``[filament]``: a printing material. What is not stated is taken from the filament `like` of the catalogue.
 
-    density_kg_m3: Density
-    density_u_kg_m3: Annotated[float, Field(ge=0)] = 20.0
-    modulus_mpa: Annotated[float, Field(gt=0.1, le=500_000)]
-    modulus_u_mpa: Annotated[float, Field(ge=0)] | None = None
-    glass_c: Celsius
-    continuous_c: Celsius
-    expansion_per_k: Annotated[float, Field(ge=0, le=1e-3)] = 80e-6
+    `_u` are standard uncertainties. Calibrations stand with their readings and go before the modulus stated.
+    """
+
+    like: str | None = None
+    density_kg_m3: Density | None = None
+    density_u_kg_m3: NotNegative | None = None
+    modulus_mpa: Annotated[float, Field(gt=0.1, le=500_000)] | None = None
+    modulus_u_mpa: NotNegative | None = None
+    modulus_lines: LineDirection | None = None
+    glass_c: Celsius | None = None
+    continuous_c: Celsius | None = None
+    expansion_per_k: Annotated[float, Field(ge=0, le=1e-3)] | None = None
+    poisson: Annotated[float, Field(gt=-1, lt=0.5)] | None = None
+    poisson_u: NotNegative | None = None
+    loss_factor: Annotated[float, Field(ge=0, le=2)] | None = None
+    loss_factor_u: NotNegative | None = None
+    creep_per_decade: Annotated[float, Field(ge=0, le=2)] | None = None
+    creep_per_decade_u: NotNegative | None = None
+    across_factor: Annotated[float, Field(gt=0.02, le=2)] | None = None
+    across_factor_u: NotNegative | None = None
+    fatigue_strain: Annotated[float, Field(gt=0, le=2)] | None = None
+    fatigue_strain_u: NotNegative | None = None
+    strength_mpa: Annotated[float, Field(gt=0, le=5000)] | None = None
+    strength_u_mpa: NotNegative | None = None
+    calibrations: Annotated[tuple[CalibrationTable, ...], Field(strict=False)] = ()
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        needed = ("density_kg_m3", "modulus_mpa", "glass_c", "continuous_c")
+        lacking = [key for key in needed if getattr(self, key) is None]
+        if self.like is None and lacking:
+            _refuse(lacking[0], "must be stated, or a filament of the catalogue under like", "nothing")
+        return self
 
 
 TABLES = ("magnet", "steel", "conductor", "wire", "filament")

@@ -138,6 +138,20 @@ def _write(path: Path, data: bytes, *, durable: bool) -> None:
             os.fsync(file.fileno())
 
 
+def jig_of(workshop: Workshop, version_id: str, design: MovingDesign) -> GapJig | None:
+    """The jig for the gap of a version whose moving parts need not be saved; None where motor and coil are not designed.
+
+    Raises
+    ------
+    InputError
+        What the version says of its motor cannot be.
+    """
+    record = workshop.version(version_id).record
+    if record.motor is None or record.coil is None:
+        return None
+    return _jig(load_motor(workshop, version_id), _filament(workshop, design))
+
+
 def _jig(motor: LoadedMotor, material: Filament) -> GapJig | None:
     """The jig for the gap of a motor with a coil."""
     if motor.design.coil is None:

@@ -10,7 +10,9 @@ from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import Catalogue, found_in
 from halfroll.materials.check import check_bh_table
 from halfroll.materials.conductors import ALUMINIUM, COPPER
+from halfroll.materials.printed import SOFT_PA
 from halfroll.materials.types import Conductor, Filament, MagnetGrade, Origin, Steel, StockPart, Wire
+from halfroll.workshop.calibrated import Calibrated, calibrated
 from halfroll.workshop.files import read_whole
 from halfroll.workshop.material_record import (
     ConductorTable,
@@ -46,8 +48,21 @@ def material_of(key: str, record: MaterialRecord, path: Path, shipped: Catalogue
         return _conductor(record.conductor, common)
     if record.wire is not None:
         return _wire(record.wire, common)
+    return calibrated_of(key, record, path, shipped).filament
+
+
+def calibrated_of(key: str, record: MaterialRecord, path: Path, shipped: Catalogue) -> Calibrated:
+    """A filament's record as its starting value, its calibrations, and both together.
+
+    Raises
+    ------
+    InputError
+        The filament it is `like` does not exist, or a calibration has readings that cannot be.
+    """
     assert record.filament is not None
-    return _filament(record.filament, common)
+    origin = Origin(source=record.source or f"own record {key}", support="own", note=record.notes)
+    start = _filament(record.filament, {"key": key, "title": record.title, "origin": origin}, path, shipped)
+    return calibrated(start, record.filament.calibrations, path)
 
 
 def _magnet(table: MagnetTable, common: dict[str, Any], path: Path, shipped: Catalogue) -> MagnetGrade:
@@ -119,13 +134,26 @@ def _wire(table: WireTable, common: dict[str, Any]) -> Wire:
     )  # fmt: skip
 
 
-def _filament(table: FilamentTable, common: dict[str, Any]) -> Filament:
-    modulus_u = 0.1 * table.modulus_mpa if table.modulus_u_mpa is None else table.modulus_u_mpa
-    return Filament(
-        density_kg_m3=table.density_kg_m3, density_u_kg_m3=table.density_u_kg_m3, modulus_pa=1e6 * table.modulus_mpa,
-        modulus_u_pa=1e6 * modulus_u, glass_c=table.glass_c, continuous_c=table.continuous_c,
-        expansion_per_k=table.expansion_per_k, **common,
-    )  # fmt: skip
+def _filament(table: FilamentTable, named: dict[str, Any], path: Path, shipped: Catalogue) -> Filament:
+    """The starting value: what is stated, the rest as the filament it is like."""
+    scales = {"modulus_mpa": ("modulus_pa", 1e6), "modulus_u_mpa": ("modulus_u_pa", 1e6), "strength_mpa": ("strength_pa", 1e6),
+              "strength_u_mpa": ("strength_u_pa", 1e6)}  # fmt: skip
+    stated: dict[str, Any] = {}
+    for key in FilamentTable.model_fields:
+        value = getattr(table, key)
+        if value is not None and key not in ("like", "calibrations"):
+            name, scale = scales.get(key, (key, None))
+            stated[name] = value if scale is None else scale * value
+    if "modulus_pa" in stated and "modulus_u_pa" not in stated:
+        stated["modulus_u_pa"] = 0.1 * stated["modulus_pa"]
+    if table.like is None:
+        soft = {"poisson": 0.47, "poisson_u": 0.015} if stated["modulus_pa"] < SOFT_PA else {}
+        usual = {"density_u_kg_m3": 20.0, "expansion_per_k": 80e-6, **soft}
+        return Filament(**{**usual, **stated, **named, "title": named["title"] or named["key"]})
+    like = found_in(shipped.filaments, table.like, "filament", **_where(path, "filament", "like"))
+    origin = named["origin"] if stated or named["origin"].note else like.origin
+    title = named["title"] or (like.title if named["key"] == like.key else named["key"])
+    return replace(like, **stated, key=named["key"], title=title, origin=origin)
 
 
 def part_of(key: str, record: PartRecord, path: Path, known: Catalogue) -> StockPart:

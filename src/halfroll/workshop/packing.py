@@ -53,16 +53,11 @@ _CLASSES = {
         results.BlockedImpedance,
         results.Modulation,
         results.AssemblyForce,
-        suspension.StiffnessCurve,
-        suspension.BentShape,
-        suspension.TravelRange,
-        suspension.PartResult,
-        suspension.Rocking,
-        suspension.SuspensionResult,
-        suspension.MovingPart,
-        suspension.MovingMass,
-        suspension.ShellMode,
-        suspension.BreakUp,
+        *(
+            kind
+            for kind in vars(suspension).values()
+            if isinstance(kind, type) and dataclasses.is_dataclass(kind)
+        ),
         Constants,
         FittedStiffness,
         ToneDistortion,

@@ -7,14 +7,11 @@ outer edge, the spider in the middle of the former that is left over the winding
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import Catalogue
-from halfroll.materials.types import Conductor, Filament, Origin
-from halfroll.motor.coil.wound import wind
 from halfroll.suspension.design import (
     CapDesign,
     ConeDesign,
@@ -22,69 +19,25 @@ from halfroll.suspension.design import (
     FormerDesign,
     MovingDesign,
     Point,
-    PrintSettings,
     StripDesign,
 )
 from halfroll.workshop.files import read_whole
 from halfroll.workshop.motor_design import coil_of
 from halfroll.workshop.number_table import text_of
-from halfroll.workshop.suspension_record import (
-    CapTable,
-    ConeTable,
-    MovingTable,
-    PrintTable,
-    SuspensionTable,
+from halfroll.workshop.suspension_former import former_of as former_of
+from halfroll.workshop.suspension_record import CapTable, ConeTable, MovingTable, SuspensionTable
+from halfroll.workshop.suspension_values import (
+    filament_of,
+    mass_of,
+    metres,
+    print_of,
+    radius_of,
+    said,
+    travel_of,
 )
 
 if TYPE_CHECKING:
-    from halfroll.motor.coil.design import CoilDesign
     from halfroll.workshop.records import VersionRecord
-
-T = TypeVar("T")
-
-EXAMPLE = """\
-[surround]
-family = "half-roll"
-inner_mm = 68
-outer_mm = 84
-thickness_mm = 0.42
-lip_inner_mm = 3
-lip_outer_mm = 5
-material = "tpu-95a"
-
-[surround.print]
-raster = "around"
-
-[spider]
-family = "corrugated"
-inner_mm = 20.9
-outer_mm = 56
-thickness_mm = 0.3
-rolls = 4
-amplitude_mm = 1.2
-lip_outer_mm = 4
-material = "tpu-95a"
-
-[cone]
-shape = "straight"
-inner_mm = 20.9
-outer_mm = 68
-depth_mm = 14
-thickness_mm = 0.6
-material = "petg"
-
-[cap]
-outer_mm = 26
-height_mm = 5
-thickness_mm = 0.6
-material = "petg"
-
-[moving]
-glue_g = 0.4
-leads_g = 0.2
-travel_mm = 4
-"""
-"""Moving parts for the motor of `motor_design.EXAMPLE` that can be copied into ``version.toml``."""
 
 USUAL_TRAVEL_M = MovingDesign().travel_m
 
@@ -102,10 +55,6 @@ _ROLLS_ONLY = (
 _BELONGS = {"rolls": ("corrugated",), "amplitude_mm": ("corrugated",), "amplitude_outer_mm": ("corrugated",),
             "points": ("free",), "sweep_deg": ("spiral-arms",)}  # fmt: skip
 """Keys that mean something for some families only. The rest is judged by the suspension room."""
-
-_METALS = {"aluminium": (69e9, 0.33), "copper": (120e9, 0.34)}
-"""Modulus (Pa) and Poisson ratio of metals for formers; from memory, as handbooks give them."""
-_OTHER_METAL = (100e9, 0.33)
 
 
 def moving_of(record: VersionRecord, catalogue: Catalogue, folder: Path) -> MovingDesign:
@@ -130,41 +79,11 @@ def moving_of(record: VersionRecord, catalogue: Catalogue, folder: Path) -> Movi
         cone=cone,
         cap=None if record.cap is None else _cap(record.cap, catalogue),
         former=former,
-        glue_kg=_mass("moving.glue_g", moving.glue_g),
-        leads_kg=_mass("moving.leads_g", moving.leads_g),
-        travel_m=USUAL_TRAVEL_M if travel_mm is None else _travel(travel_mm),
+        glue_kg=mass_of("moving.glue_g", moving.glue_g),
+        leads_kg=mass_of("moving.leads_g", moving.leads_g),
+        travel_m=USUAL_TRAVEL_M if travel_mm is None else travel_of(travel_mm),
         temperature_c=moving.temperature_c,
     )
-
-
-def former_of(coil: CoilDesign) -> FormerDesign:
-    """A coil's former as a tube with the winding on it, at rest: flush with the winding inwards, on to the cone outwards."""
-    wound = wind(coil)
-    winding = wound.winding()
-    masses = wound.masses
-    return FormerDesign(
-        inner_radius_m=wound.former_inner_m,
-        wall_m=coil.former_wall_m,
-        low_m=winding.z_low,
-        high_m=winding.z_low + wound.former_height_m,
-        material=coil.former if isinstance(coil.former, Filament) else _sheet(coil.former),
-        winding_kg=masses.total - masses.former,
-        winding_low_m=winding.z_low,
-        winding_high_m=winding.z_high,
-        former_kg=masses.former,
-    )
-
-
-def _sheet(metal: Conductor) -> Filament:
-    """A former's metal as the mechanics sees it."""
-    modulus, poisson = _METALS.get(metal.key, _OTHER_METAL)
-    return Filament(
-        key=metal.key, title=metal.title, density_kg_m3=metal.density_kg_m3, density_u_kg_m3=0.005 * metal.density_kg_m3,
-        modulus_pa=modulus, modulus_u_pa=0.03 * modulus, glass_c=500.0, continuous_c=200.0, expansion_per_k=metal.expansion_per_k,
-        origin=Origin(source="modulus as handbooks give it", support="memory"), poisson=poisson, poisson_u=0.01, loss_factor=0.002,
-        loss_factor_u=0.002, creep_per_decade=0.0, creep_per_decade_u=0.0, across_factor=1.0, across_factor_u=0.0,
-        sheet=True,
-    )  # fmt: skip
 
 
 def _suspended(
@@ -176,21 +95,21 @@ def _suspended(
     points = _points(name, table, folder)
     common: dict[str, Any] = {
         "name": name,
-        "inner_radius_m": _radius(name, "inner_mm", table.inner_mm, points[:1]),
-        "outer_radius_m": _radius(name, "outer_mm", table.outer_mm, points[-1:]),
+        "inner_radius_m": radius_of(name, "inner_mm", table.inner_mm, points[:1]),
+        "outer_radius_m": radius_of(name, "outer_mm", table.outer_mm, points[-1:]),
         "thickness_m": 1e-3 * table.thickness_mm,
         "height_over_gap_m": height_m if table.at_mm is None else 1e-3 * table.at_mm,
         "lip_inner_m": 1e-3 * table.lip_inner_mm,
         "lip_outer_m": 1e-3 * table.lip_outer_mm,
         "material": filament_of(f"{name}.material", table.material, catalogue),
-        "print": _print(f"{name}.print", table.print),
+        "print": print_of(f"{name}.print", table.print),
     }
     if table.family == "straight-legs" or table.family == "spiral-arms":
         return FlexureDesign(
             family=table.family,
-            width_m=1e-3 * _said(name, "width_mm", table.width_mm, table.family),
-            arms=_said(name, "arms", table.arms, table.family),
-            sweep_rad=math.radians(_said(name, "sweep_deg", table.sweep_deg, table.family))
+            width_m=1e-3 * said(name, "width_mm", table.width_mm, table.family),
+            arms=said(name, "arms", table.arms, table.family),
+            sweep_rad=math.radians(said(name, "sweep_deg", table.sweep_deg, table.family))
             if table.family == "spiral-arms"
             else 0.0,
             hub=table.hub or "held",
@@ -198,12 +117,12 @@ def _suspended(
         )
     return StripDesign(
         family=table.family,
-        thickness_outer_m=_m(table.thickness_outer_mm),
+        thickness_outer_m=metres(table.thickness_outer_mm),
         direction=table.direction or "up",
-        height_m=_m(table.height_mm),
+        height_m=metres(table.height_mm),
         rolls=table.rolls,
-        amplitude_m=_m(table.amplitude_mm),
-        amplitude_outer_m=_m(table.amplitude_outer_mm),
+        amplitude_m=metres(table.amplitude_mm),
+        amplitude_outer_m=metres(table.amplitude_outer_mm),
         points=points,
         **common,
     )
@@ -237,16 +156,16 @@ def _cone(table: ConeTable, catalogue: Catalogue, folder: Path, former: FormerDe
         shape=table.shape,
         inner_radius_m=0.0
         if table.shape == "dome" and table.inner_mm is None
-        else _radius("cone", "inner_mm", table.inner_mm, points[:1]),
-        outer_radius_m=_radius("cone", "outer_mm", table.outer_mm, points[-1:]),
-        depth_m=1e-3 * _said("cone", "depth_mm", depth, table.shape),
+        else radius_of("cone", "inner_mm", table.inner_mm, points[:1]),
+        outer_radius_m=radius_of("cone", "outer_mm", table.outer_mm, points[-1:]),
+        depth_m=1e-3 * said("cone", "depth_mm", depth, table.shape),
         thickness_m=1e-3 * table.thickness_mm,
-        thickness_outer_m=_m(table.thickness_outer_mm),
-        flare_m=_m(table.flare_mm) or 0.0,
+        thickness_outer_m=metres(table.thickness_outer_mm),
+        flare_m=metres(table.flare_mm) or 0.0,
         points=points,
         height_over_gap_m=foot if table.at_mm is None else 1e-3 * table.at_mm,
         material=filament_of("cone.material", table.material, catalogue),
-        print=_print("cone.print", table.print),
+        print=print_of("cone.print", table.print),
     )
 
 
@@ -263,11 +182,11 @@ def _no_points(table: ConeTable) -> tuple[Point, ...]:
 
 def _cap(table: CapTable, catalogue: Catalogue) -> CapDesign:
     return CapDesign(
-        radius_m=_radius("cap", "outer_mm", table.outer_mm, ()),
+        radius_m=radius_of("cap", "outer_mm", table.outer_mm, ()),
         height_m=1e-3 * table.height_mm,
         thickness_m=1e-3 * table.thickness_mm,
         material=filament_of("cap.material", table.material, catalogue),
-        print=_print("cap.print", table.print),
+        print=print_of("cap.print", table.print),
     )
 
 
@@ -315,87 +234,3 @@ def read_profile(path: Path, *, key: str | None = None) -> tuple[Point, ...]:
     except InputError as fault:
         raise InputError(fault.message, file=fault.place.file or str(path), key=fault.place.key, line=fault.place.line,
                          found=fault.found, allowed=fault.allowed, remedy=fault.remedy) from fault  # fmt: skip
-
-
-def _print(key: str, table: PrintTable) -> PrintSettings:
-    for name, value in (("line_width_mm", table.line_width_mm), ("layer_mm", table.layer_mm)):
-        if not 0.02 <= value <= 3.0:
-            raise InputError(f"{name} of the print must be a possible length in millimetres", key=f"{key}.{name}", found=f"{value:g} mm",
-                             allowed="0.02 to 3 mm")  # fmt: skip
-    if not 0.0 < table.infill <= 1.0:
-        hint = (
-            f"If {table.infill:g} is in percent, write {table.infill / 100.0:g}"
-            if 1.0 < table.infill <= 100.0
-            else None
-        )
-        raise InputError("infill must be a share of the inside that is filled", key=f"{key}.infill", found=f"{table.infill:g}",
-                         allowed="above 0, to 1 for solid", remedy=hint)  # fmt: skip
-    return PrintSettings(
-        line_width_m=1e-3 * table.line_width_mm,
-        layer_m=1e-3 * table.layer_mm,
-        infill=table.infill,
-        raster=table.raster,
-        snap=table.snap,
-        slicer_kg=None
-        if table.slicer_g is None
-        else _mass(f"{key}.slicer_g", table.slicer_g, above_zero=True),
-        weighed_kg=None
-        if table.weighed_g is None
-        else _mass(f"{key}.weighed_g", table.weighed_g, above_zero=True),
-    )
-
-
-def filament_of(key: str, material: str, catalogue: Catalogue) -> Filament:
-    """The filament of a key: calibrated or stated in ``materials/``, a spool in ``parts/``, or of the catalogue."""
-    try:
-        found = catalogue.material(material)
-    except InputError as fault:
-        if fault.place.file is not None:  # a record of one's own that is wrong itself
-            raise
-        raise InputError(
-            fault.message, key=key, found=fault.found, allowed=fault.allowed, remedy=fault.remedy
-        ) from fault
-    if not isinstance(found, Filament):
-        raise InputError("A printed part must be of a filament", key=key, found=found.title,
-                         remedy="Look filaments up with: halfroll catalogue filaments")  # fmt: skip
-    return found
-
-
-def _radius(name: str, key: str, diameter_mm: float | None, ends: Iterable[Point]) -> float:
-    """Half a diameter; of a free profile without one, where its points end."""
-    end = next(iter(ends), None)
-    if diameter_mm is None and end is not None:
-        return end[0]
-    diameter = _said(name, key, diameter_mm, name)
-    if not 0.0 <= diameter <= 2000.0:
-        raise InputError(f"{key} of the {name} must be a possible diameter in millimetres", key=f"{name}.{key}", found=f"{diameter:g} mm",
-                         allowed="0 to 2000 mm")  # fmt: skip
-    if end is not None and abs(0.5e-3 * diameter - end[0]) > 1e-5:
-        raise InputError(f"{key} of the {name} must be the diameter where its points end", key=f"{name}.{key}", found=f"{diameter:g} mm",
-                         allowed=f"{2e3 * end[0]:.6g} mm", remedy=f"Leave out {key}: the points say it")  # fmt: skip
-    return 0.5e-3 * diameter
-
-
-def _said(name: str, key: str, value: T | None, what: str) -> T:
-    if value is None:
-        raise InputError(f"{key} of the {name} is missing", key=f"{name}.{key}", found="nothing",
-                         allowed=f"{key} of a {what}" if what != name else "a diameter in mm")  # fmt: skip
-    return value
-
-
-def _mass(key: str, grams: float, *, above_zero: bool = False) -> float:
-    if not 0.0 <= grams <= 1000.0 or (above_zero and grams == 0.0):
-        raise InputError(f"{key.rpartition('.')[2]} must be a possible mass in grams", key=key, found=f"{grams:g} g",
-                         allowed=f"{'above 0' if above_zero else '0'} to 1000 g")  # fmt: skip
-    return 1e-3 * grams
-
-
-def _travel(travel_mm: float) -> float:
-    if not 0.05 <= travel_mm <= 100.0:
-        raise InputError("travel_mm of the moving parts must be a possible travel each way", key="moving.travel_mm",
-                         found=f"{travel_mm:g} mm", allowed="0.05 to 100 mm")  # fmt: skip
-    return 1e-3 * travel_mm
-
-
-def _m(length_mm: float | None) -> float | None:
-    return None if length_mm is None else 1e-3 * length_mm

@@ -23,7 +23,8 @@ from halfroll.workshop.parts import lookups
 from halfroll.workshop.records import VersionRecord
 from halfroll.workshop.suspension_changes import moving_changes
 from halfroll.workshop.suspension_check import check_moving
-from halfroll.workshop.suspension_design import EXAMPLE, moving_of
+from halfroll.workshop.suspension_design import moving_of
+from halfroll.workshop.suspension_example import EXAMPLE
 from halfroll.workshop.suspension_record import (
     MOVING_TABLES,
     CapTable,
@@ -188,8 +189,22 @@ def profile_files(loaded: Loaded[VersionRecord]) -> dict[str, bytes]:
 
 
 def changes_between(workshop: Workshop, before_id: str, after_id: str) -> tuple[DesignChange, ...]:
-    """What the moving parts of one version changed against another's; `InputError` when one of them has none."""
-    return moving_changes(load_moving(workshop, before_id), load_moving(workshop, after_id))
+    """What the moving parts of one version changed against another's; `InputError` when one of them has none.
+
+    A height that only followed from other parts, such as a former that became longer, is not told.
+    """
+    before, after = load_moving_version(workshop, before_id), load_moving_version(workshop, after_id)
+    stated = _stated_heights(before.version.record) | _stated_heights(after.version.record)
+    found = moving_changes(before.design, after.design)
+    return tuple(one for one in found if not one.key.endswith(".at_mm") or one.key in stated)
+
+
+def _stated_heights(record: VersionRecord) -> set[str]:
+    """Keys of heights that a record states."""
+    tables = {"surround": record.surround, "spider": record.spider, "cone": record.cone}
+    return {
+        f"{name}.at_mm" for name, table in tables.items() if table is not None and table.at_mm is not None
+    }
 
 
 def solve_suspension(

@@ -1,1 +1,1 @@
-
+"""Planar flexures: arms in three dimensions."""

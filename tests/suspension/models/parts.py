@@ -19,6 +19,7 @@ THICK = 0.84e-3
 
 
 def half_roll(*, lips=True, direction="up", thickness=THICK, **more):
+    """A surround of TPU, 80 to 100 mm."""
     lip = {"lip_inner_m": 4e-3, "lip_outer_m": 5e-3} if lips else {}
     return StripDesign(
         name="surround",
@@ -43,6 +44,7 @@ def half_roll_volume(thickness=THICK, lips=True):
 
 
 def cone():
+    """A straight cone whose wall leans by 42° from the axis."""
     return ConeDesign(
         shape="straight",
         inner_radius_m=13e-3,
@@ -59,6 +61,7 @@ def cone_volume():
 
 
 def cap():
+    """A part of a sphere."""
     return CapDesign(radius_m=14e-3, height_m=4e-3, thickness_m=THICK, material=PLA)
 
 
@@ -70,6 +73,7 @@ def cap_volume():
 
 
 def former():
+    """A tube of one line."""
     return FormerDesign(
         inner_radius_m=12.2e-3,
         wall_m=0.42e-3,
@@ -89,6 +93,7 @@ def former_volume():
 
 
 def corrugated(material=TPU):
+    """A spider of four waves with an outer lip."""
     return StripDesign(
         name="spider",
         family="corrugated",
@@ -103,6 +108,7 @@ def corrugated(material=TPU):
 
 
 def legs(**more):
+    """A flexure of three straight legs."""
     return FlexureDesign(
         name="spider",
         family="straight-legs",
@@ -119,6 +125,7 @@ def legs(**more):
 
 
 def spirals():
+    """A flexure of three spiral arms."""
     return FlexureDesign(
         name="spider",
         family="spiral-arms",
@@ -135,6 +142,7 @@ def spirals():
 
 
 def jig(**more):
+    """A gap with room for one line inside and one layer outside."""
     return GapJig(
         **{
             "pole_radius_m": 11.5e-3,
@@ -150,6 +158,7 @@ def jig(**more):
 
 
 def moving(**more):
+    """A driver with everything."""
     return MovingDesign(
         **{
             "surround": half_roll(),

@@ -1,7 +1,6 @@
 """Solids to print: closed, right in volume against closed forms, and judged as a printer would see them."""
 
 import dataclasses
-import io
 import itertools
 import math
 import time
@@ -32,6 +31,7 @@ def read_back(mesh: Mesh) -> trimesh.Trimesh:
 
 
 def codes(model, **how):
+    """Codes of all that is said of a model."""
     return [verdict.code for verdict in printable(model, **how).verdicts]
 
 
@@ -53,21 +53,25 @@ def test_models_of_a_whole_driver_lie_closed_on_the_plate():
 
 
 @pytest.mark.parametrize(
-    ("part", "volume"),
+    ("name", "part", "volume"),
     [
-        (parts.half_roll(), parts.half_roll_volume()),
-        (parts.half_roll(lips=False), parts.half_roll_volume(lips=False)),
-        (parts.half_roll(direction="down"), parts.half_roll_volume()),
-        (parts.half_roll(lips=False, thickness=4.2e-3), parts.half_roll_volume(4.2e-3, lips=False)),
-        (parts.cone(), parts.cone_volume()),
-        (parts.cap(), parts.cap_volume()),
-        (parts.former(), parts.former_volume()),
+        ("surround", parts.half_roll(), parts.half_roll_volume()),
+        ("surround", parts.half_roll(lips=False), parts.half_roll_volume(lips=False)),
+        ("surround", parts.half_roll(direction="down"), parts.half_roll_volume()),
+        (
+            "surround",
+            parts.half_roll(lips=False, thickness=4.2e-3),
+            parts.half_roll_volume(4.2e-3, lips=False),
+        ),
+        ("cone", parts.cone(), parts.cone_volume()),
+        ("cap", parts.cap(), parts.cap_volume()),
+        ("former", parts.former(), parts.former_volume()),
     ],
     ids=["half roll", "without lips", "down", "thick", "cone", "cap", "former"],
 )
-def test_volume_is_that_of_the_curved_body(part, volume):
+def test_volume_is_that_of_the_curved_body(name, part, volume):
     """Closed forms (Pappus; the shell of a sphere) against the facetted solid: within 0.2 %, in fact within 0.11 %."""
-    made = model_of(getattr(part, "name", "part" if not hasattr(part, "shape") else "cone"), part) if hasattr(part, "name") else model_of("former" if hasattr(part, "wall_m") else "cap" if not hasattr(part, "shape") else "cone", part)  # fmt: skip
+    made = model_of(name, part)
     assert made.volume_m3 == pytest.approx(volume, rel=WITHIN)
     assert made.volume_m3 == pytest.approx(volume, rel=0.0011)
 
@@ -78,7 +82,7 @@ def test_volume_of_a_corrugated_spider():
     wave, width, thick, swing = 2 * math.pi * 4, 21e-3, 0.45e-3, 1.2e-3
 
     def swept(s: float) -> float:
-        """r dA across a wall of thickness h: h r minus h³/12 (bend times the normal's r), from t = -h/2 to h/2."""
+        """R dA across a wall of thickness h: h r minus h³/12 (bend times the normal's r), from t = -h/2 to h/2."""
         r1, z1 = width, swing * wave * math.cos(wave * s)
         length = math.hypot(r1, z1)
         bend = (r1 * -swing * wave**2 * math.sin(wave * s)) / length**3
@@ -120,6 +124,7 @@ def test_facets_keep_the_circle_and_its_area(radius):
 
 
 def test_half_section_over_the_axis_is_refused():
+    """Outlines that cannot be swept or enclose nothing."""
     with pytest.raises(InputError, match="must not cross the axis"):
         turned([np.array([[-1e-3, 0], [5e-3, 0], [5e-3, 1e-3]])], 1e-5)
     with pytest.raises(InputError, match="must enclose an area"):
@@ -154,7 +159,9 @@ def test_faults_are_counted():
 def test_slice_and_overhang_against_known_bodies():
     """A cube's cut is its side squared; a cone standing on its point leans by its half angle, or not, at 45°."""
     assert slice_area_m2(_cube(), 4e-3) == pytest.approx(1e-4, rel=1e-12)
-    wide, narrow = (turned([np.array([[0, 0], [radius, 10e-3], [0, 10e-3]])], 1e-5) for radius in (12e-3, 8e-3))
+    wide, narrow = (
+        turned([np.array([[0, 0], [radius, 10e-3], [0, 10e-3]])], 1e-5) for radius in (12e-3, 8e-3)
+    )
     lateral = math.pi * 12e-3 * math.hypot(12e-3, 10e-3)
     assert overhang_share(wide) == pytest.approx(lateral / (lateral + math.pi * 12e-3**2), rel=2e-3)
     assert overhang_share(narrow) == 0.0
@@ -199,6 +206,7 @@ def test_leaning_wall_is_measured_level():
 
 
 def test_bed_contact_and_overhang_are_said():
+    """Each is said of a part that has it and not of one that has not."""
     assert "larger-than-bed" not in codes(model_of("surround", parts.half_roll()))
     assert "larger-than-bed" in codes(model_of("surround", parts.half_roll()), bed_m=(0.1, 0.2, 0.2))
     assert "overhang" in codes(model_of("surround", parts.half_roll()))
@@ -242,10 +250,10 @@ def test_jig_takes_whole_lines_then_whole_layers():
     fit = fit_of(parts.jig(), "inner")
     assert (fit.by, fit.count, fit.wall_m) == ("lines", 1, pytest.approx(0.42e-3))
     assert fit.play_m == pytest.approx(0.28e-3)
-    sleeve = model = models_of(parts.moving(), parts=["jig-inner"], jig=parts.jig())[0]
+    sleeve = models_of(parts.moving(), parts=["jig-inner"], jig=parts.jig())[0]
     radius = np.hypot(*sleeve.mesh.corners_m[:, :2].T)
     assert radius.min() > 11.5e-3
-    above = model.mesh.corners_m[:, 2] > 3e-3  # above the collar, which lies on the plate
+    above = sleeve.mesh.corners_m[:, 2] > 3e-3  # above the collar, which lies on the plate
     assert radius[above].max() < 12.2e-3
     flat = fit_of(parts.jig(), "outer")
     assert (flat.by, flat.count) == ("layers", 1)
@@ -263,13 +271,17 @@ def test_jig_takes_whole_lines_then_whole_layers():
     assert fit_verdict(fit_of(parts.jig(pole_radius_m=11.2e-3), "inner")) is None
 
 
-@pytest.mark.parametrize("change", [{"pole_radius_m": 12.3e-3}, {"gap_height_m": 0.0}, {"plate_radius_m": math.nan}])
+@pytest.mark.parametrize(
+    "change", [{"pole_radius_m": 12.3e-3}, {"gap_height_m": 0.0}, {"plate_radius_m": math.nan}]
+)
 def test_impossible_jig_is_refused(change):
+    """Radii out of order, no height, no number."""
     with pytest.raises(InputError, match="gap"):
         parts.jig(**change)
 
 
 def test_what_is_asked_for_and_not_there_is_said():
+    """No motor for a jig, no such part, a former of card."""
     with pytest.raises(InputError, match="no jig-inner to print"):
         models_of(parts.moving(), parts=["jig-inner"])
     with pytest.raises(InputError, match="one of the allowed words"):
@@ -281,6 +293,7 @@ def test_what_is_asked_for_and_not_there_is_said():
 
 
 def test_models_can_be_stopped_and_report_how_far_they_are():
+    """Part by part; a stop in between ends it."""
     seen = []
     models_of(parts.moving(), progress=lambda done, what: seen.append((done, what)))
     assert [what for _, what in seen] == ["surround", "spider", "cone", "cap", "former", "done"]
@@ -305,4 +318,3 @@ def test_equal_designs_give_equal_meshes():
     one, two = (model_of("spider", parts.corrugated()).mesh for _ in range(2))
     assert np.array_equal(one.corners_m, two.corners_m)
     assert np.array_equal(one.triangles, two.triangles)
-    assert io.BytesIO is not None

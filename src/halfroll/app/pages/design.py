@@ -13,6 +13,7 @@ from halfroll.app.design_handles import handles
 from halfroll.app.design_tables import Built
 from halfroll.app.dom import el
 from halfroll.app.drawing import Drawing
+from halfroll.app.motor_drawing import moving_parts
 from halfroll.app.pages.design_fields import DesignFields
 from halfroll.app.pages.design_index import index_page
 from halfroll.app.pages.design_keep import DesignKeep
@@ -30,6 +31,7 @@ from halfroll.core.progress import Progress
 from halfroll.motor.results import MotorResult
 from halfroll.publish.section import section_svg, section_words
 from halfroll.publish.theme import Theme
+from halfroll.suspension.design import MovingDesign
 from halfroll.workshop import Workshop
 from halfroll.workshop.motor_report import MotorReport
 from halfroll.workshop.motor_studies import Want
@@ -79,7 +81,8 @@ class DesignPage:
         self.head = DesignKeep(draft, self.after_stack)
         with el("div", cls="design"):
             with el("section", cls="design-drawing", aria_label="Half-section"):
-                self.view = DesignView(self._redraw)
+                self.moving = moving_parts(workshop, draft.version_id, draft.record, draft.catalogue)
+                self.view = DesignView(self._redraw, moving=self.moving is not None)
                 self.drawing = Drawing(self._svg, "", self._moved).mark("drawing")
                 self.fault = el("div", cls="alert", role="alert").mark("design-fault")
                 self.results = DesignResults(self._use_offset, self._again)
@@ -162,7 +165,7 @@ class DesignPage:
         built = self.draft.built
         if built is not None:
             motor = None if self.solved is None else self.solved[1]
-            self.drawing.renew(section_words(built.assembly, motor, self.title), handles(built))
+            self.drawing.renew(section_words(built.assembly, motor, self.title, self._moving_shown()), handles(built))
 
     def _svg(self, look: Theme, width_px: int) -> str:
         built = self.draft.built
@@ -172,8 +175,11 @@ class DesignPage:
         return section_svg(
             built.assembly, coil=built.coil, result=None if solved is None else solved[1], show=self.view.shown, theme=look,
             width_px=width_px, dimensions=self.view.dimensions, name=self.title, solved=None if solved is None else solved[0].assembly,
-            detail=self.view.detail,
+            detail=self.view.detail, moving=self._moving_shown(),
         )  # fmt: skip
+
+    def _moving_shown(self) -> MovingDesign | None:
+        return self.moving if self.view.moving and not self.view.detail else None
 
     def _schedule(self, at_once: bool = False) -> None:
         """Have the present design computed; what is shown is of earlier dimensions until then."""

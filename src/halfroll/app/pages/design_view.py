@@ -16,6 +16,7 @@ CHOICES: dict[str, tuple[str, Shown | None]] = {
     "lines": ("flux lines", "flux lines"),
     "hatching": ("hatching", "hatching"),
     "dimensions": ("dimensions", None),
+    "moving": ("moving parts", None),
 }
 """Words and what they show, by the word in the address."""
 
@@ -24,9 +25,9 @@ DETAIL = "gap"
 
 
 class DesignView:
-    """The choices over the drawing."""
+    """The choices over the drawing; `moving` tells that there are moving parts to show or hide."""
 
-    def __init__(self, on_change: Callable[[], Any]) -> None:
+    def __init__(self, on_change: Callable[[], Any], moving: bool = False) -> None:
         hidden = ui.context.client.request.query_params.get("hide", "").split(",")
         self.on = {key: key not in hidden for key in CHOICES}
         self.detail = ui.context.client.request.query_params.get("view", "") == DETAIL
@@ -34,6 +35,8 @@ class DesignView:
         self._path = ui.context.client.request.url.path
         with el("div", cls="choices no-print", role="group", aria_label="What the drawing shows"):
             for key, (words, _) in CHOICES.items():
+                if key == "moving" and not moving:
+                    continue
                 with el("label", cls="choice"):
                     box = el("input", type="checkbox", checked="" if self.on[key] else None).mark(
                         f"show-{key}"
@@ -59,6 +62,11 @@ class DesignView:
     def dimensions(self) -> bool:
         """Whether dimensions are drawn."""
         return self.on["dimensions"]
+
+    @property
+    def moving(self) -> bool:
+        """Whether moving parts are drawn."""
+        return self.on["moving"]
 
     def _set(self, key: str, on: bool) -> None:
         self.on[key] = on

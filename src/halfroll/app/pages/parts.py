@@ -192,7 +192,7 @@ def _entry(own: OwnParts, kind: Kind, entry: Entry) -> None:
     facts = [
         (_words(key), _value(value))
         for key, value in said.items()
-        if key not in ("key", "title", "origin", "curve")
+        if key not in ("key", "title", "origin", "curve", "mechanics")
     ]
     source = f"{origin['source']} ({SUPPORT[origin['support']]})"
     show("part_entry.html", title=said.get("title", entry.key), name=entry.key, kind=kind, facts=facts, source=source,

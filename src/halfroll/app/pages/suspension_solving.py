@@ -147,8 +147,10 @@ class SuspensionSolving:
 
     def _one(self, built: Suspended, name: str, progress: Progress) -> SuspensionReport:
         """One part alone; the whole finds its result kept."""
-        other = "spider" if name == "surround" else "surround"
-        alone = replace(built, design=replace(built.design, **{other: None}))
+        design = (
+            replace(built.design, spider=None) if name == "surround" else replace(built.design, surround=None)
+        )
+        alone = replace(built, design=design)
         return self._report(alone, ("stiffness",), progress, slot=self._slot(built))
 
     def _report(

@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from halfroll.app import address, frame
 from halfroll.app.job import work
-from halfroll.app.motor_drawing import motor_drawings
+from halfroll.app.motor_drawing import motor_drawings, moves
 from halfroll.app.pages.overview import radius_of
 from halfroll.app.pages.words import free_keys, short, spread
 from halfroll.app.section import half_section
@@ -83,8 +83,10 @@ def _show(workshop: Workshop, driver: DriverLine, line: VersionLine, runs: Seque
         drawing=Markup(
             motor or half_section(radius_of(line), largest_m=largest, name=f"{driver.record.title} {name}")
         ),
-        designed=motor is not None,
+        has_motor=motor is not None and line.record.motor is not None,
+        has_moving=motor is not None and moves(line.record),
         design=address.of_design(line.version_id),
+        suspension=address.of_suspension(line.version_id),
         headlines=[(RULE[key].label, standing.figures[key]) for key in HEADLINES],
         facts=_facts(line),
         parent=line.parent

@@ -28,7 +28,18 @@ export default {
       this.$refs.paper.innerHTML = svg;
       this.$el.dataset.drawn = this.shown;
       const picture = this.$refs.paper.querySelector("svg");
-      picture.onclick = (event) => this.show(event.target.closest("[data-body]")?.dataset.body);
+      picture.onclick = (event) => {
+        const key = event.target.closest("[data-key]")?.dataset.key; // a dimension leads to its field
+        const field = key && document.querySelector(`[name="${CSS.escape(key)}"]`);
+        if (field) {
+          field.closest("details")?.setAttribute("open", "");
+          field.scrollIntoView({ block: "center" });
+          field.focus({ preventScroll: true });
+          return;
+        }
+        const one = event.target.closest("[data-body], [data-part]");
+        this.show(one?.dataset.body ?? one?.dataset.part);
+      };
       this.scale = Number(picture.dataset.pxPerMm);
       const axis = Number(picture.dataset.axis), zero = Number(picture.dataset.zero);
       const kept = new Map([...this.$el.querySelectorAll(".handle")].map((one) => [one.dataset.key, one]));
@@ -50,7 +61,7 @@ export default {
       for (const old of kept.values()) if (old !== this.held?.knob) old.remove();
     },
     show(part) { // a click on a part leads to its fields, which the Tab key reaches as well
-      const fields = [...document.querySelectorAll("[data-part]")].find((one) => one.dataset.part === part);
+      const fields = [...document.querySelectorAll("fieldset[data-part]")].find((one) => one.dataset.part === part);
       fields?.scrollIntoView({ block: "center" });
       fields?.querySelector("input, select")?.focus({ preventScroll: true });
     },

@@ -173,7 +173,8 @@ _V8 = Version(
     measured="2026-06-20",
     summary="The one for the hides: deep enough for a bittern, and clean.",
     changes=(
-        Change("surround", "half roll, 5 mm, 0.6 mm thick", "half roll, 7 mm, 0.4 mm thick", "more travel before it goes hard"),
+        Change("surround", "half roll, 5 mm, 0.6 mm thick", "half roll, 7 mm, 0.42 mm thick", "more travel before it goes hard"),
+        Change("surround filament", "TPU 95A, grey spool", "TPU 95A, harder", "one printed line must hold it now"),
         Change("cone", "0.6 mm with 12 ribs", "0.8 mm with 12 ribs", "heavier on purpose: lower resonance"),
         Change("coil height", "10.5 mm", "12 mm", "travel grew with the new roll"),
     ),

@@ -23,6 +23,9 @@ from halfroll.materials.calibrate.types import Creep, Estimate, interval
 from halfroll.materials.types import Filament, LineDirection
 
 DOUBT = 0.05
+FAR = 2.5
+"""Ratio to the starting value from which a slip is suspected (own choice)."""
+
 FAST, SLOW = ("resonance", "ring"), ("strip", "curve")
 
 
@@ -166,9 +169,16 @@ def _chance(misfit: float, dof: int) -> float:
 
 
 def _left(start: Filament, alone: _Solved, away: float) -> Verdict:
+    """A plastic that differs from its starting value; far from it, a slip of a unit is likelier."""
     ratio = math.exp(alone.x[0]) / start.modulus_pa
-    return Verdict(code="starting-value-left", severity=Severity.NOTE, data={"ratio": ratio, "standard_uncertainties": away},
-                   text=f"Measured, this plastic has {ratio:.2g} times the starting modulus of {start.title}: the starting value is left out and the measurement stands alone.")  # fmt: skip
+    far = not 1.0 / FAR < ratio < FAR
+    return Verdict(
+        code="starting-value-left", severity=Severity.CAUTION if far else Severity.NOTE,
+        data={"ratio": ratio, "standard_uncertainties": away},
+        text=f"Measured, this plastic has {ratio:.2g} times its starting modulus ({start.title}): the starting value is left out and the "
+        "measurement stands alone.",
+        remedy="So far off, look for a slip first: grams, millimetres, the filament it is like" if far else "",
+    )  # fmt: skip
 
 
 def _disagree(estimates: Sequence[Estimate], widened: float) -> Verdict:

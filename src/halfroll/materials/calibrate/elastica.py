@@ -49,7 +49,35 @@ def fixed_free(load: FloatArray, weight: FloatArray | float = 0.0, overhang: flo
     float64 array (n,)
         0 to 0.92.
     """
-    s, first, weights = _chebyshev()
+    _, _, weights = _chebyshev()
+    return np.asarray(np.sin(_fixed_free_slopes(load, weight, overhang)) @ weights)
+
+
+def bent_fixed_free(reach: float) -> FloatArray:
+    """The line of a fixed-free strip bent by a tip load until it has sunk by `reach` of its length: (25, 2), along and down, over the length."""
+    from scipy.optimize import brentq
+
+    load = brentq(
+        lambda log: float(fixed_free(np.exp([log]))[0]) - reach, -12.0, np.log(MOST_LOAD), xtol=1e-4
+    )
+    s, _, _ = _chebyshev()
+    theta = _fixed_free_slopes(np.exp([load]))[0]
+    steps = (
+        0.5
+        * np.diff(s)[:, None]
+        * (
+            np.stack([np.cos(theta), np.sin(theta)], axis=1)[1:]
+            + np.stack([np.cos(theta), np.sin(theta)], axis=1)[:-1]
+        )
+    )
+    return np.concatenate([np.zeros((1, 2)), np.cumsum(steps, axis=0)])
+
+
+def _fixed_free_slopes(
+    load: FloatArray, weight: FloatArray | float = 0.0, overhang: float = 0.0
+) -> FloatArray:
+    """Slopes (n, 25) at the points of `_chebyshev`."""
+    s, first, _ = _chebyshev()
     alpha, beta = np.broadcast_arrays(np.asarray(load, float), np.asarray(weight, float))
     shear = alpha[:, None] + beta[:, None] * (1.0 + overhang - s)
     end = 0.5 * beta * overhang**2
@@ -65,7 +93,7 @@ def fixed_free(load: FloatArray, weight: FloatArray | float = 0.0, overhang: flo
         jacobian[:, -1, -1] += end * np.sin(theta[:, -1])
         return r, jacobian
 
-    return np.asarray(np.sin(_newton(residual, theta)) @ weights)
+    return _newton(residual, theta)
 
 
 def three_point(load: FloatArray) -> FloatArray:

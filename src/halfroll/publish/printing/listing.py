@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from halfroll.core.errors import InputError
 from halfroll.core.text import THIN, count, format_with_u
 from halfroll.publish.parameter_rows import Rows
-from halfroll.suspension.models.checks import Printable
+from halfroll.suspension.models.checks import Printable, Volume, check_bed
 from halfroll.suspension.models.walls import Wall
 
 HEAD = ("part", "size, mm", "filament", "mass", "length", "volume", "thinnest wall", "overhang", "lies")
@@ -39,6 +40,16 @@ def model_rows(found: Sequence[Printable]) -> Rows:
         )
         notes.append(f"Together {mass:.1f}{THIN}g, {length:.1f}{THIN}m of filament in {count(len(found), 'part')}, without brims and supports.")  # fmt: skip
     return Rows(head=HEAD, rows=rows, notes=tuple(notes))
+
+
+def bed_of(text: str, *, key: str) -> Volume:
+    """A build volume (m) from ``220x220x250`` as it is typed, in mm; `InputError` names `key`."""
+    sides = text.lower().replace("×", "x").split("x")
+    try:
+        x, y, z = (1e-3 * float(side) for side in sides)
+    except ValueError:
+        raise InputError("A build volume must be three lengths", key=key, found=text, allowed="such as 220x220x250, in mm") from None  # fmt: skip
+    return check_bed((x, y, z))
 
 
 def thinnest_m(one: Printable) -> float:

@@ -24,10 +24,12 @@ ON_ARC_MM = 2e-6
 """How far points may lie off a circle or a line and still be on it."""
 
 _TIME = re.compile(rb"(FILE_NAME\([^,]*,)'[^']*'")
+_COUNT = re.compile(rb"'Open CASCADE STEP translator [^']*'")
+"""The kernel names a part by counting what it has written since it started."""
 
 
 def write_step(model: Model) -> bytes:
-    """The bytes of a STEP file of one part, in millimetres. The time in its head is fixed, so equal models give equal bytes.
+    """The bytes of a STEP file of one part, in millimetres. Its time is fixed and it is named by the part, so equal models give equal bytes.
 
     Raises
     ------
@@ -44,7 +46,8 @@ def write_step(model: Model) -> bytes:
         file = Path(folder) / f"{model.name}.step"
         solid.WriteStep(str(file))
         text = file.read_bytes()
-    return _TIME.sub(rb"\1'1980-01-01T00:00:00'", text, count=1)
+    text = _TIME.sub(rb"\1'1980-01-01T00:00:00'", text, count=1)
+    return _COUNT.sub(f"'{model.name}'".encode(), text)
 
 
 def can_write_step() -> bool:
@@ -97,7 +100,7 @@ def _face(occ: Any, outline: FloatArray, *, upright: bool) -> Any:
 
 
 def runs(outline: FloatArray) -> list[FloatArray]:
-    """An outline taken apart at its corners and where a straight piece meets a curve: each run from corner to corner."""
+    """An outline (mm) taken apart at its corners and where a straight piece meets a curve: each run from corner to corner."""
     apart = np.hypot(*(np.roll(outline, -1, axis=0) - outline).T)
     outline = outline[apart > 1e-7]
     step = np.roll(outline, -1, axis=0) - outline
@@ -111,7 +114,18 @@ def runs(outline: FloatArray) -> list[FloatArray]:
     if len(corners) == 0:  # a circle: two halves
         corners = np.array([0, len(outline) // 2])
     ends = [*corners[1:], corners[0] + len(outline)]
-    return [outline[np.arange(a, b + 1) % len(outline)] for a, b in zip(corners, ends, strict=True)]
+    whole = [outline[np.arange(a, b + 1) % len(outline)] for a, b in zip(corners, ends, strict=True)]
+    return [piece for run in whole for piece in _off_straight_ends(run)]
+
+
+def _off_straight_ends(run: FloatArray) -> list[FloatArray]:
+    """A run with a straight piece before or after an arc it meets without a corner, apart; else the run alone."""
+    if not _on_circle(run):
+        for first, last in ((1, 0), (0, 1), (1, 1)):
+            arc = run[first : len(run) - last]
+            if _on_circle(arc):
+                return [*([run[:2]] if first else []), arc, *([run[-2:]] if last else [])]
+    return [run]
 
 
 def _edge(occ: Any, points: list[Any], run: FloatArray) -> Any:

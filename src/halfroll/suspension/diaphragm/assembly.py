@@ -17,11 +17,10 @@ from halfroll.materials.types import Filament
 from halfroll.suspension.design import FlexureDesign, MovingDesign, StripDesign
 from halfroll.suspension.diaphragm import revolved, said
 from halfroll.suspension.diaphragm.joints import nearest_s, neck_s, place_at
-from halfroll.suspension.diaphragm.mass import moving_mass, plastic_of, strip_density, strip_follow
+from halfroll.suspension.diaphragm.mass import moving_mass, plastic_of, stiffness_at_rest, strip_density
+from halfroll.suspension.diaphragm.radiating import radiating
 from halfroll.suspension.diaphragm.shell import Joint, Shell, ShellLine, Spot, Surface
-from halfroll.suspension.elastic import basis
 from halfroll.suspension.elastic.midline import Profile
-from halfroll.suspension.profile.flexure import arm_length, thickness_of
 from halfroll.suspension.profile.placed import moving_lines, raised
 from halfroll.suspension.results import MovingMass, MovingPart, PartResult
 from halfroll.suspension.study.spread import THICKNESS_U_M
@@ -112,7 +111,10 @@ def assemble(
     """
     if design.cone is None:
         raise InputError(
-            "Break-up needs a cone or a dome", key="cone", found="none", remedy="Add a [cone] table to the version"
+            "Break-up needs a cone or a dome",
+            key="cone",
+            found="none",
+            remedy="Add a [cone] table to the version",
         )
     mass = mass if mass is not None else moving_mass(design, surround=surround, spider=spider)
     return _Assembler(design, mass, {"surround": surround, "spider": spider}).assembled()
@@ -121,7 +123,9 @@ def assemble(
 class _Assembler:
     """Collects lines, seats and joints; the shell is made once all seats are known."""
 
-    def __init__(self, design: MovingDesign, mass: MovingMass, results: Mapping[str, PartResult | None]) -> None:
+    def __init__(
+        self, design: MovingDesign, mass: MovingMass, results: Mapping[str, PartResult | None]
+    ) -> None:
         self.design = design
         self.known: dict[str, MovingPart] = {part.name: part for part in mass.parts}
         self.results = results
@@ -145,7 +149,9 @@ class _Assembler:
         shell = Shell(self._seated(), self.joints, self.clamped)
         self._load(shell, neck, cone)
         drive = self._drive(shell, neck, former)
-        surfaces = self._radiating(shell, cone, cap, cap_s, surround)
+        surfaces = radiating(shell, cone, cap, cap_s, surround)
+        if cap is None and place_at(shell.lines[cone].profile, 0.0)[0] > 0.0:
+            self.verdicts.append(said.open_neck())
         return Assembly(
             shell=shell, drive=drive, surfaces=surfaces,
             diaphragm=tuple(n for n in range(len(self.lines)) if n != surround), spreads=tuple(self.spreads),
@@ -156,7 +162,9 @@ class _Assembler:
         cone = self.design.cone
         assert cone is not None
         name = "dome" if cone.shape == "dome" else "cone"
-        return self._printed(name, self.profiles["cone"], plastic_of(cone.material, cone.print), cone.material)
+        return self._printed(
+            name, self.profiles["cone"], plastic_of(cone.material, cone.print), cone.material
+        )
 
     def _add_former(self, neck: Spot) -> Spot | None:
         """The former hangs on the cone; its place there, as a spot of its own."""
@@ -167,7 +175,7 @@ class _Assembler:
         line = self.profiles["former"]
         plastic = in_print(former.material, raster="around", direction="both")
         number = self._printed("former", line, plastic, former.material)
-        r, z = place_at(self.lines[neck.line].profile, neck.s)
+        _, z = place_at(self.lines[neck.line].profile, neck.s)
         for at in (former.winding_low_m, former.winding_high_m):
             self._seat(number, nearest_s(line, z=at))
         top = self._seat(number, nearest_s(line, z=z))
@@ -179,7 +187,9 @@ class _Assembler:
         cap = self.design.cap
         if cap is None:
             return None, 0.0
-        number = self._printed("dust cap", self.profiles["cap"], plastic_of(cap.material, cap.print), cap.material)
+        number = self._printed(
+            "dust cap", self.profiles["cap"], plastic_of(cap.material, cap.print), cap.material
+        )
         rim = self._seat(number, 1.0)
         inner = place_at(self.lines[cone].profile, 0.0)[0]
         if former is not None and cap.radius_m < inner:
@@ -199,7 +209,9 @@ class _Assembler:
             self._hold(surround, edge, self.results["surround"])
             return None
         line = self.profiles["surround"]
-        plastic = in_print(surround.material, raster=surround.print.raster, infill=surround.print.infill, direction="radial")
+        plastic = in_print(
+            surround.material, raster=surround.print.raster, infill=surround.print.infill, direction="radial"
+        )
         density = strip_density(surround, revolved.of_wall(line).amount)
         number = self._line("surround", line, plastic, surround.material, density)
         self._join(self._seat(number, 0.0), edge, "surround", "cone")
@@ -211,39 +223,55 @@ class _Assembler:
         if spider is None:
             return
         line = self.lines[at.line].profile
-        spot = at if self.design.former is None else self._seat(at.line, nearest_s(line, z=spider.height_over_gap_m))
+        spot = (
+            at
+            if self.design.former is None
+            else self._seat(at.line, nearest_s(line, z=spider.height_over_gap_m))
+        )
         self._hold(spider, spot, self.results["spider"])
 
     def _hold(self, holder: StripDesign | FlexureDesign, spot: Spot, result: PartResult | None) -> None:
         self.holders.append(
             _Holder(
-                spot=spot, n_per_m=result.curve.at_rest() if result is not None else stiffness_at_rest(holder),
-                kg=self.known[holder.name].mass_kg, loss_factor=holder.material.loss_factor,
-            )  # fmt: skip
+                spot=spot,
+                n_per_m=result.curve.at_rest() if result is not None else stiffness_at_rest(holder),
+                kg=self.known[holder.name].mass_kg,
+                loss_factor=holder.material.loss_factor,
+            )
         )
 
     def _printed(self, name: str, profile: Profile, plastic: InPrint, material: Filament) -> int:
         """A line as heavy as its part."""
-        density = self.known[name].mass_kg / revolved.of_wall(profile).amount if name in self.known else plastic.density_kg_m3
+        density = (
+            self.known[name].mass_kg / revolved.of_wall(profile).amount
+            if name in self.known
+            else plastic.density_kg_m3
+        )
         return self._line(name, profile, plastic, material, density)
 
     def _line(self, name: str, profile: Profile, plastic: InPrint, material: Filament, density: float) -> int:
         self.lines.append(
             ShellLine(
-                name=name, profile=profile, modulus_pa=plastic.modulus_pa, poisson=plastic.poisson,
-                density_kg_m3=density, loss_factor=material.loss_factor,
-            )  # fmt: skip
+                name=name,
+                profile=profile,
+                modulus_pa=plastic.modulus_pa,
+                poisson=plastic.poisson,
+                density_kg_m3=density,
+                loss_factor=material.loss_factor,
+            )
         )
         self.seats.append([])
         wall = float(profile.thickness(np.array([0.5]))[0][0])
         part = self.known.get(name)
         self.spreads.append(
             Spread(
-                material=material.key, modulus=plastic.modulus_u_pa / plastic.modulus_pa, thickness=THICKNESS_U_M / wall,
+                material=material.key,
+                modulus=plastic.modulus_u_pa / plastic.modulus_pa,
+                thickness=THICKNESS_U_M / wall,
                 density=plastic.density_u_kg_m3 / plastic.density_kg_m3
                 if part is None or part.basis == "geometry"
                 else part.mass_u_kg / part.mass_kg,
-            )  # fmt: skip
+            )
         )
         return len(self.lines) - 1
 
@@ -297,39 +325,3 @@ class _Assembler:
         weight = (design.winding_kg * share)[:, None]
         shell.extra_mass += wound.u_z.T @ (weight * wound.u_z) + wound.u_r.T @ (weight * wound.u_r)
         return np.asarray(share @ wound.u_z)
-
-    def _radiating(
-        self, shell: Shell, cone: int, cap: int | None, cap_s: float, surround: int | None
-    ) -> tuple[Surface, ...]:
-        """Cone outside the cap, cap, surround; an open neck counts as closed by something light that moves with it."""
-        found = [shell.surface(cone, cap_s, 1.0)]
-        if cap is not None:
-            found.append(shell.surface(cap))
-        else:
-            r, z = place_at(self.lines[cone].profile, 0.0)
-            if r > 0.0:
-                found.append(_plug(shell, Spot(line=cone, s=0.0), r, z))
-                self.verdicts.append(said.open_neck())
-        if surround is not None:
-            found.append(shell.surface(surround))
-        return tuple(found)
-
-
-def stiffness_at_rest(holder: StripDesign | FlexureDesign) -> float:
-    """Kms(0) (N/m) of a part not yet studied: a strip's linear solution; of a flexure its arms as guided beams, 12 E I/L³ each."""
-    if isinstance(holder, StripDesign):
-        return strip_follow(holder).stiffness_n_per_m
-    plastic = in_print(holder.material, raster=holder.print.raster, infill=holder.print.infill, direction="radial")
-    inertia = holder.width_m * thickness_of(holder) ** 3 / 12
-    return float(holder.arms * 12 * plastic.modulus_pa * inertia / arm_length(holder) ** 3)
-
-
-def _plug(shell: Shell, rim: Spot, radius: float, z: float) -> Surface:
-    """A flat disc that moves along the axis with a rim."""
-    x, w = basis.gauss(12)
-    r = radius * x
-    rows = np.broadcast_to(shell.row(rim, 1), (len(r), shell.size))
-    circle = 2 * math.pi * r * radius * w
-    return Surface(
-        r=r, z=np.full_like(r, z), u_r=np.zeros_like(rows), u_z=rows, along=circle, up=circle, out=np.zeros_like(r)
-    )

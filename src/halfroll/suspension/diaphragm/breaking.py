@@ -18,7 +18,16 @@ from halfroll.suspension.design import MovingDesign
 from halfroll.suspension.diaphragm import said
 from halfroll.suspension.diaphragm.assembly import Assembly, assemble
 from halfroll.suspension.diaphragm.forced import Forced, forced
-from halfroll.suspension.diaphragm.modes import SEARCHED_HZ, Modes, Rigid, describe, is_break_up, rigid_piston, solve_modes
+from halfroll.suspension.diaphragm.modes import (
+    SEARCHED_HZ,
+    Modes,
+    Rigid,
+    describe,
+    first_resonance,
+    is_break_up,
+    rigid_piston,
+    solve_modes,
+)
 from halfroll.suspension.results import BreakUp, MovingMass, PartResult, ShellMode
 
 ANGLES_DEG = (0.0, 15.0, 30.0, 45.0, 60.0)
@@ -75,11 +84,11 @@ def break_up(
     valid = valid_to_hz(depth, air)
     top = float(grid[-1])
     return BreakUp(
-        first_hz=heard[0].frequency_hz if heard else math.nan,
+        first_hz=heard[0].frequency_hz if heard else None,
         second_hz=heard[1].frequency_hz if len(heard) > 1 else None,
         usable_hz=usable, usable_db=USABLE_DB, frequency_hz=grid, angles_deg=ANGLES_DEG, response_db=found.response_db,
         piston_db=found.piston_db, modes=tuple(mode for mode in shown if mode.frequency_hz <= top),
-        u_relative=_uncertainty(assembly, modes, heard), valid_hz=valid,
+        u_relative=_uncertainty(assembly, modes, shown.index(heard[0]) if heard else 0), valid_hz=valid,
         verdicts=(*_said(heard, left, top, valid, depth), *assembly.verdicts, said.bell_modes()),
     )  # fmt: skip
 
@@ -105,7 +114,10 @@ def _grid(shown: Sequence[ShellMode], heard: Sequence[ShellMode]) -> FloatArray:
     top = min(max(BEYOND * last, HEARING_HZ / 4), SEARCHED_HZ)
     grid = log_grid(LOWEST_HZ, top, PER_OCTAVE)
     near = [
-        mode.frequency_hz * (1 + step / (2 * mode.quality)) for mode in shown if mode.frequency_hz < top for step in _PEAK
+        mode.frequency_hz * (1 + step / (2 * mode.quality))
+        for mode in shown
+        if mode.frequency_hz < top
+        for step in _PEAK
     ]
     extra = np.asarray([hz for hz in near if LOWEST_HZ <= hz <= grid[-1]])
     return np.unique(np.concatenate([grid, extra]))
@@ -124,14 +136,12 @@ def _usable(found: Forced, resonance_hz: float) -> tuple[float, bool]:
     return float(np.exp(low + (high - low) * (USABLE_DB - a) / (b - a))), True
 
 
-def _uncertainty(assembly: Assembly, modes: Modes, heard: Sequence[ShellMode]) -> float:
-    """Relative standard uncertainty of the first break-up, by Rayleigh's quotient: modulus, density and thickness of every line.
+def _uncertainty(assembly: Assembly, modes: Modes, which: int) -> float:
+    """Relative standard uncertainty of a resonance, by Rayleigh's quotient: modulus, density and thickness of every line.
 
     d(w²) = v (dK - w² dM) v for a shape v of unit modal mass. Lines of one material err together in modulus and density.
     """
-    if not heard:
-        return math.nan
-    number = int(np.argmin(np.abs(modes.omega - 2 * math.pi * heard[0].frequency_hz)))
+    number = which + first_resonance(assembly)
     v, squared = modes.shapes[:, number], float(modes.omega[number]) ** 2
     shell = assembly.shell
     by_material: dict[tuple[str, str], float] = {}

@@ -67,7 +67,7 @@ def _space(assembly: Assembly, modes: Modes) -> FloatArray:
     """Mode shapes, and what of the static answer they do not hold, (size, m + 1)."""
     k, m = assembly.shell.stiffness, assembly.shell.mass
     # Without a suspension the force's share on the free motion is balanced by inertia before the rest is solved.
-    loose = modes.shapes[:, :0 if assembly.held else 1]
+    loose = modes.shapes[:, : 0 if assembly.held else 1]
     drive = assembly.drive - m @ (loose @ (loose.T @ assembly.drive))
     static = np.linalg.solve(k, drive) if assembly.held else np.linalg.lstsq(k, drive, rcond=None)[0]
     rest = static - modes.shapes @ (modes.shapes.T @ (m @ static))
@@ -88,7 +88,7 @@ class _Reduced:
     def of(assembly: Assembly, space: FloatArray) -> _Reduced:
         shell = assembly.shell
         return _Reduced(
-            stiffness=space.T @ (shell.stiffness + 1j * shell.loss) @ space, mass=space.T @ shell.mass @ space,
+            stiffness=np.asarray(space.T @ (shell.stiffness + 1j * shell.loss) @ space, dtype=np.complex128), mass=space.T @ shell.mass @ space,
             air=space.T @ assembly.air_area @ space, drive=space.T @ assembly.drive,
         )  # fmt: skip
 

@@ -13,11 +13,11 @@ from collections.abc import Iterable
 from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.acoustics.radiation import air_mass
 from halfroll.core.errors import InputError
-from halfroll.materials.printed import InPrint, Raster, in_print
+from halfroll.materials.printed import InPrint, in_print
 from halfroll.materials.types import Filament
+from halfroll.suspension.build import part_of
 from halfroll.suspension.design import FlexureDesign, FormerDesign, MovingDesign, PrintSettings, StripDesign
 from halfroll.suspension.diaphragm import revolved
-from halfroll.suspension.build import part_of
 from halfroll.suspension.diaphragm.follow import Follow, follow
 from halfroll.suspension.diaphragm.joints import neck
 from halfroll.suspension.diaphragm.revolved import Solid
@@ -83,7 +83,9 @@ def moving_mass(
             added += area if holder is design.surround else 0.0
     found.extend(_extras(design, cone))
     if not found:
-        raise InputError("Nothing moves: a cone, a former or a suspension is needed", key="cone", found="none")
+        raise InputError(
+            "Nothing moves: a cone, a former or a suspension is needed", key="cone", found="none"
+        )
     area, area_u, added = _piston(design, added)
     return _summed(found, area, area_u, added, air)
 
@@ -113,7 +115,12 @@ def _shells(design: MovingDesign, cone: Profile | None) -> Iterable[tuple[str, S
 
 
 def _weighed(
-    name: str, volume: Solid, filament: Filament, settings: PrintSettings, wall_m: float, whole_m3: float | None = None
+    name: str,
+    volume: Solid,
+    filament: Filament,
+    settings: PrintSettings,
+    wall_m: float,
+    whole_m3: float | None = None,
 ) -> tuple[str, Solid, float, str]:
     """A printed part by mass: (name, solid by kg, standard uncertainty in kg, basis).
 
@@ -126,7 +133,9 @@ def _weighed(
     ):
         if grams is not None:
             if not grams > 0:
-                raise InputError(f"The {name} must weigh more than nothing", key="weighed_g", found=f"{1e3 * grams:g} g")
+                raise InputError(
+                    f"The {name} must weigh more than nothing", key="weighed_g", found=f"{1e3 * grams:g} g"
+                )
             return name, volume.times(grams / whole), u * volume.amount / whole, basis
     plastic = plastic_of(filament, settings)
     mass = volume.times(plastic.density_kg_m3)
@@ -150,6 +159,17 @@ def _coil(former: FormerDesign | None) -> Iterable[tuple[str, Solid, float, str]
 def strip_follow(strip: StripDesign) -> Follow:
     """The linear solution of a strip of revolution in the plastic it is printed of."""
     return follow(part_of(strip), strip.height_over_gap_m)
+
+
+def stiffness_at_rest(holder: StripDesign | FlexureDesign) -> float:
+    """Kms(0) (N/m) of a part not yet studied: a strip's linear solution; of a flexure its arms as guided beams, 12 E I/L³ each."""
+    if isinstance(holder, StripDesign):
+        return strip_follow(holder).stiffness_n_per_m
+    plastic = in_print(
+        holder.material, raster=holder.print.raster, infill=holder.print.infill, direction="radial"
+    )
+    inertia = holder.width_m * thickness_of(holder) ** 3 / 12
+    return float(holder.arms * 12 * plastic.modulus_pa * inertia / arm_length(holder) ** 3)
 
 
 def _holder(
@@ -193,7 +213,11 @@ def _extras(design: MovingDesign, cone: Profile | None) -> Iterable[tuple[str, S
     r, z = neck(design, cone)
     for name, mass in (("glue", design.glue_kg), ("leads", design.leads_kg)):
         if mass < 0:
-            raise InputError(f"The mass of the {name} must not be negative", key=f"moving.{name}_g", found=f"{1e3 * mass:g} g")
+            raise InputError(
+                f"The mass of the {name} must not be negative",
+                key=f"moving.{name}_g",
+                found=f"{1e3 * mass:g} g",
+            )
         if mass > 0:
             yield name, revolved.of_ring(mass, r, z), STATED_U * mass, "stated"
 

@@ -88,23 +88,40 @@ def air_load(frequency_hz: FloatArray, radius_m: float, air: Air = STANDARD_AIR)
     return np.asarray(2 * air.density * air.speed_of_sound * piston_impedance(ka), dtype=np.complex128)
 
 
-def describe(assembly: Assembly, modes: Modes, rigid: Rigid, air: Air = STANDARD_AIR) -> tuple[ShellMode, ...]:
-    """Every resonance up to `SEARCHED_HZ` in words and numbers."""
-    air_area, loss, spread = assembly.air_area, assembly.shell.loss, assembly.flow @ modes.shapes
-    driven = np.abs(assembly.drive @ modes.shapes)
-    lossy = np.einsum("im,ij,jm->m", modes.shapes, loss, modes.shapes, optimize=True)
-    aired = np.einsum("im,ij,jm->m", modes.shapes, air_area, modes.shapes, optimize=True)
-    # A body that nothing holds has one motion at no frequency: no resonance.
-    chosen = [n for n in range(0 if assembly.held else 1, len(modes.omega)) if modes.omega[n] < 2 * np.pi * SEARCHED_HZ]
+def describe(
+    assembly: Assembly, modes: Modes, rigid: Rigid, air: Air = STANDARD_AIR
+) -> tuple[ShellMode, ...]:
+    """Every resonance up to `SEARCHED_HZ` in words and numbers, in air: as many as `first_resonance` leaves of the modes."""
+    lossy, aired = (
+        np.einsum("im,ij,jm->m", modes.shapes, matrix, modes.shapes, optimize=True)
+        for matrix in (assembly.shell.loss, assembly.air_area)
+    )
+    volumes, driven = assembly.flow @ modes.shapes, np.abs(assembly.drive @ modes.shapes)
     found: list[ShellMode] = []
-    for n in chosen:
-        omega = float(modes.omega[n])
-        load = air_load(np.array([omega / (2 * np.pi)]), rigid.radius_m, air)[0].real
-        wave = np.array([omega / air.speed_of_sound])
-        volume = float(np.abs(ring_phase(assembly.r, assembly.z, wave, np.zeros(1))[0, 0] @ spread[:, n])) / rigid.area_m2
-        sound = _Sound(rigid.mass_kg * volume * float(driven[n]), volume, float(lossy[n] / omega**2 + load * aired[n] / omega))
+    for n in range(first_resonance(assembly), len(modes.omega)):
+        omega, load = _in_air(float(modes.omega[n]), float(aired[n]), rigid.radius_m, air)
+        if omega > 2 * np.pi * SEARCHED_HZ:
+            break
+        phase = ring_phase(assembly.r, assembly.z, np.array([omega / air.speed_of_sound]), np.zeros(1))[0, 0]
+        volume = float(np.abs(phase @ volumes[:, n])) / rigid.area_m2
+        damping = float(lossy[n] + omega * load.real * aired[n]) / float(modes.omega[n]) ** 2
+        sound = _Sound(rigid.mass_kg * volume * float(driven[n]), volume, max(damping, 1e-6))
         found.append(_described(assembly, modes.shapes[:, n], omega / (2 * np.pi), sound, first=not found))
     return tuple(found)
+
+
+def first_resonance(assembly: Assembly) -> int:
+    """Number of the first mode that is one: a body that nothing holds moves freely in the first, at no frequency."""
+    return 0 if assembly.held else 1
+
+
+def _in_air(omega: float, aired: float, radius_m: float, air: Air) -> tuple[float, complex]:
+    """Angular frequency of a mode of unit mass with the air's mass on it, and the load there."""
+    found, load = omega, 0j
+    for _ in range(4):
+        load = complex(air_load(np.array([found / (2 * np.pi)]), radius_m, air)[0])
+        found = omega / np.sqrt(1 + aired * load.imag / found)
+    return float(found), load
 
 
 @dataclass(frozen=True)
@@ -117,7 +134,7 @@ class _Sound:
 
     @property
     def peak_db(self) -> float:
-        return float(20 * np.log10(1.0 + self.share / max(self.damping, 1e-6)))
+        return float(20 * np.log10(1.0 + self.share / self.damping))
 
 
 def _described(assembly: Assembly, shape: FloatArray, hz: float, sound: _Sound, *, first: bool) -> ShellMode:
@@ -130,7 +147,7 @@ def _described(assembly: Assembly, shape: FloatArray, hz: float, sound: _Sound, 
     mode = ShellMode(
         frequency_hz=hz, places_m=np.concatenate(places), shape=together / largest,
         lines=tuple(len(one) for one in places), names=tuple(line.name for line in shell.lines),
-        heard=sound.volume / largest, words="", kind=kind, quality=1.0 / max(sound.damping, 1e-6), peak_db=sound.peak_db,
+        heard=sound.volume / largest, words="", kind=kind, quality=1.0 / sound.damping, peak_db=sound.peak_db,
     )  # fmt: skip
     return replace(mode, words=_words(mode, own))
 
@@ -139,7 +156,9 @@ def _kind(assembly: Assembly, shape: FloatArray) -> tuple[str, float]:
     """What bends most, by strain energy, and the diaphragm's share of that energy."""
     shell = assembly.shell
     strain = [float(shape @ k @ shape) for k in shell.line_stiffness]
-    held = sum(e for n, e in enumerate(strain) if n not in assembly.diaphragm) + float(shape @ shell.extra_stiffness @ shape)
+    held = sum(e for n, e in enumerate(strain) if n not in assembly.diaphragm) + float(
+        shape @ shell.extra_stiffness @ shape
+    )
     own = {n: strain[n] for n in assembly.diaphragm}
     share = sum(own.values()) / (held + sum(own.values()))
     return ("surround" if share < 0.5 else shell.lines[max(own, key=lambda n: own[n])].name), share
@@ -159,7 +178,9 @@ def nodal_circles(mode: ShellMode) -> tuple[tuple[str, float, float], ...]:
     for name, u, (a, b) in zip(mode.names, normal, pairwise(ends), strict=True):
         if name == "former":
             continue
-        found.extend((name, float(r), float(z)) for r, z in _crossings(mode.places_m[a:b], u, _NODE_LEAST * largest))
+        found.extend(
+            (name, float(r), float(z)) for r, z in _crossings(mode.places_m[a:b], u, _NODE_LEAST * largest)
+        )
     return tuple(found)
 
 
@@ -189,7 +210,11 @@ def _words(mode: ShellMode, own: float) -> str:
         with_it = "hardly bends" if own < 0.1 else "bends a little with it" if own < 0.3 else "bends with it"
         return f"The surround moves against the cone's edge; the cone {with_it}."
     circles = [f"{d:.0f}" for d in sorted(2e3 * r for name, r, _ in nodal_circles(mode) if name == mode.kind)]
-    where = f"nodal circle at {circles[0]} mm diameter" if len(circles) == 1 else f"nodal circles at {', '.join(circles)} mm diameter"
+    where = (
+        f"nodal circle at {circles[0]} mm diameter"
+        if len(circles) == 1
+        else f"nodal circles at {', '.join(circles)} mm diameter"
+    )
     where = f"; {where}" if circles else ""
     heard = "" if mode.peak_db >= HEARD_DB else " It is hardly heard."
     if mode.kind == "former":

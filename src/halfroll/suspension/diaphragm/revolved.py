@@ -47,7 +47,10 @@ def of_points(amount: FloatArray, r: FloatArray, z: FloatArray) -> Solid:
     centre = float((amount * z).sum()) / total
     polar = float((amount * r**2).sum())
     return Solid(
-        amount=total, centre_m=centre, polar=polar, diametral=polar / 2 + float((amount * (z - centre) ** 2).sum())
+        amount=total,
+        centre_m=centre,
+        polar=polar,
+        diametral=polar / 2 + float((amount * (z - centre) ** 2).sum()),
     )
 
 

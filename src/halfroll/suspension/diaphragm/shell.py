@@ -100,7 +100,9 @@ def line_mesh(line: ShellLine, first: int) -> LineMesh:
     """Even elements within each smooth piece, ending at breaks and seats."""
     marks = np.unique(np.round(np.concatenate([line.profile.breaks, line.seats, [0.0, 1.0]]), 9))
     each = np.maximum(1, np.ceil(np.diff(marks) * line.elements - 1e-6)).astype(int)
-    cuts = np.concatenate([np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(marks, marks[1:], each, strict=False)])
+    cuts = np.concatenate(
+        [np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(marks, marks[1:], each, strict=False)]
+    )
     cuts = np.append(cuts, 1.0)
     s = np.append((cuts[:-1, None] + np.diff(cuts)[:, None] * basis.nodes(ORDER)[:-1]).ravel(), 1.0)
     at = line.profile.curve(s)
@@ -122,7 +124,11 @@ def element_matrices(line: ShellLine, mesh: LineMesh) -> tuple[FloatArray, Float
     by_way = slopes[None] / (size * length)[..., None]
     stiffness = np.zeros((len(s), 3 * (ORDER + 1), 3 * (ORDER + 1)))
     mass = np.zeros_like(stiffness)
-    law = line.modulus_pa / (1 - line.poisson**2) * np.array([[1, line.poisson, 0], [line.poisson, 1, 0], [0, 0, 0]])
+    law = (
+        line.modulus_pa
+        / (1 - line.poisson**2)
+        * np.array([[1, line.poisson, 0], [line.poisson, 1, 0], [0, 0, 0]])
+    )
     law[2, 2] = SHEAR_FACTOR * line.modulus_pa / (2 * (1 + line.poisson))
     for t, share in zip(across - 0.5, across_weights, strict=True):
         depth = t * wall
@@ -222,7 +228,11 @@ class Shell:
         mesh, profile = self.meshes[line], self.lines[line].profile
         points, weights = basis.gauss(ORDER + 2)
         values, _ = basis.values(ORDER, points)
-        chosen = [e for e in range(len(mesh.cuts) - 1) if mesh.cuts[e] > low - 1e-9 and mesh.cuts[e + 1] < high + 1e-9]
+        chosen = [
+            e
+            for e in range(len(mesh.cuts) - 1)
+            if mesh.cuts[e] > low - 1e-9 and mesh.cuts[e + 1] < high + 1e-9
+        ]
         size = np.diff(mesh.cuts)[chosen, None]
         at = profile.curve((mesh.cuts[chosen][:, None] + size * points).ravel())
         rows = self.basis[mesh.dofs[chosen]].reshape(len(chosen), ORDER + 1, 3, self.size)

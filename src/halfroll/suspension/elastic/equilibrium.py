@@ -18,6 +18,9 @@ from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, silent
 from halfroll.suspension.elastic.strip import IntArray
 
+LEAST_MOVE_M = 1e-10
+"""Displacements below this are rounding, so a shape at rest is found at once even where its forces do not cancel to the last bit."""
+
 TOLERANCE = 1e-7
 """A correction below this share of the largest displacement is the last one: Newton's next would be its square."""
 MOST_ITERATIONS = 25
@@ -139,7 +142,7 @@ def settle(body: Body, hold: Hold, x_m: float, guess: FloatArray) -> State | Non
         u, forces, largest = _damped(body, hold, u, solver.solve(change), _free(forces, hold))
         if not np.isfinite(largest):
             return None
-        done = float(np.abs(u - before).max()) <= TOLERANCE * float(np.abs(u).max())
+        done = float(np.abs(u - before).max()) <= TOLERANCE * max(float(np.abs(u).max()), LEAST_MOVE_M)
     return None
 
 

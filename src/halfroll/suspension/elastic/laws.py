@@ -121,7 +121,11 @@ class Elastic:
         return np.asarray(self.lame_pa * trace[..., None, None] * _UNIT + 2 * self.shear_pa * e)
 
     def _tangent_st_venant(
-        self, gradient: FloatArray, components: IntArray, crossed: tuple[IntArray, IntArray], same_row: BoolArray
+        self,
+        gradient: FloatArray,
+        components: IntArray,
+        crossed: tuple[IntArray, IntArray],
+        same_row: BoolArray,
     ) -> FloatArray:
         shape = gradient.shape[:-2]
         flat = gradient.reshape(*shape, 9)
@@ -152,9 +156,21 @@ def _volume(gradient: FloatArray) -> tuple[FloatArray, FloatArray]:
     """J and F^-T by cofactors, several times as fast as LAPACK on small matrices; nan where J <= 0."""
     (a, b, c), (d, e, f), (g, h, i) = np.moveaxis(gradient, (-2, -1), (0, 1))
     cofactor = np.empty_like(gradient)
-    cofactor[..., 0, 0], cofactor[..., 0, 1], cofactor[..., 0, 2] = e * i - f * h, f * g - d * i, d * h - e * g
-    cofactor[..., 1, 0], cofactor[..., 1, 1], cofactor[..., 1, 2] = c * h - b * i, a * i - c * g, b * g - a * h
-    cofactor[..., 2, 0], cofactor[..., 2, 1], cofactor[..., 2, 2] = b * f - c * e, c * d - a * f, a * e - b * d
+    cofactor[..., 0, 0], cofactor[..., 0, 1], cofactor[..., 0, 2] = (
+        e * i - f * h,
+        f * g - d * i,
+        d * h - e * g,
+    )
+    cofactor[..., 1, 0], cofactor[..., 1, 1], cofactor[..., 1, 2] = (
+        c * h - b * i,
+        a * i - c * g,
+        b * g - a * h,
+    )
+    cofactor[..., 2, 0], cofactor[..., 2, 1], cofactor[..., 2, 2] = (
+        b * f - c * e,
+        c * d - a * f,
+        a * e - b * d,
+    )
     j = a * cofactor[..., 0, 0] + b * cofactor[..., 0, 1] + c * cofactor[..., 0, 2]
     j = np.where(j > 0, j, np.nan)
     return j, cofactor / j[..., None, None]

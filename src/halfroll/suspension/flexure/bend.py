@@ -64,9 +64,11 @@ class BentArm:
 
     def torque_nm(self) -> float:
         """Torque about z that keeps the hub from turning at the end of the travel, of this arm."""
-        body = TurningEnd(self.solid, 1.0)
-        q = self.states[-1].u if self.turning is not None else np.append(0.0, self.states[-1].u)
-        return float(body.forces(q)[0][0])
+        u = self.states[-1].u
+        body, q = (
+            (TurningEnd(self.solid, 1.0), np.append(0.0, u)) if self.turning is None else (self.turning, u)
+        )
+        return body.lever_m * float(body.forces(q)[0][0])
 
     def _unknowns(self, x_m: float) -> FloatArray:
         return np.asarray(self._cubic(min(x_m, self.states[-1].x_m)))

@@ -31,7 +31,7 @@ def mesh_error(bent: BentArm, settings: FlexureSettings) -> float:
     if state is bent.rest:
         return float("nan")
     coarse = Solid(mesh_arm(bent.arm, settings.coarser()), bent.solid.material)
-    guess = _on(coarse.mesh, bent.solid.mesh, _relative(bent, state.u))
+    guess = carried(bent.solid.mesh, coarse.mesh, _relative(bent, state.u))
     if bent.turning is None:
         found = settle(coarse, end_held(coarse), state.x_m, guess)
     else:
@@ -66,10 +66,10 @@ def _relative(bent: BentArm, unknowns: FloatArray) -> FloatArray:
     return unknowns if bent.turning is None else unknowns[1:]
 
 
-def _on(coarse: BarMesh, fine: BarMesh, u: FloatArray) -> FloatArray:
-    """Displacements of a mesh carried over to one of the same elements and other orders."""
-    at = [basis.nodes(order) for order in coarse.orders]
-    values, _, _ = fine.sample((at[0], at[1], at[2]))
-    out = np.zeros((len(coarse.nodes), 3))
-    out[coarse.elements] = values @ u.reshape(-1, 3)[fine.elements]
+def carried(mesh: BarMesh, onto: BarMesh, u: FloatArray) -> FloatArray:
+    """Displacements of a mesh at the nodes of another one of the same elements and other orders."""
+    at = [basis.nodes(order) for order in onto.orders]
+    values, _, _ = mesh.sample((at[0], at[1], at[2]))
+    out = np.zeros((len(onto.nodes), 3))
+    out[onto.elements] = values @ u.reshape(-1, 3)[mesh.elements]
     return out.ravel()

@@ -51,7 +51,7 @@ def _short(found: FlexureFound) -> list[Verdict]:
         return []
     reached = found.bent.states[-1].x_m
     return [Verdict(
-        code="travel-not-reached", severity=Severity.BAD,
+        code="bend-not-reached", severity=Severity.BAD,
         text=f"No equilibrium was found beyond ±{_mm(reached)}; ±{_mm(found.travel_m)} was asked for.",
         remedy="Ask for less travel, or give the arms more length.",
         data={"reached_m": reached, "wanted_m": found.travel_m},
@@ -163,7 +163,7 @@ def _mesh(found: FlexureFound) -> list[Verdict]:
     if error <= COARSE:
         return []
     return [Verdict(
-        code="mesh-coarse", severity=Severity.NOTE,
+        code="elements-coarse", severity=Severity.NOTE,
         text=f"The finite elements may be wrong by {100 * error:.1f} % of the force at the travel's ends.",
         remedy="This is small against what is not known of the plastic.",
         data={"mesh_error": found.mesh_error, "curve_error": found.bent.curve_error},

@@ -55,13 +55,14 @@ class Looked:
     def places(self, u: FloatArray) -> FloatArray:
         """Bent places (rows, across, 3, 3) in metres."""
         elements = self.bent.solid.mesh.elements
-        return self.rest + self._grid(self._values @ u.reshape(-1, 3)[elements])
+        moved: FloatArray = self._values @ u.reshape(-1, 3)[elements]
+        return self.rest + self._grid(moved)
 
     def strains(self, u: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Largest, smallest principal strain and largest principal stress (rows, across, 3); nan near the clamps."""
         gradient = deformation(self.bent.solid.mesh, self._gradient, u)
-        stretch = np.linalg.eigvalsh(green(gradient))
-        stress = np.linalg.eigvalsh(self.bent.solid.material.cauchy(gradient))
+        stretch = np.asarray(np.linalg.eigvalsh(green(gradient)), dtype=np.float64)
+        stress = np.asarray(np.linalg.eigvalsh(self.bent.solid.material.cauchy(gradient)), dtype=np.float64)
         found = (stretch[..., 2], stretch[..., 0], stress[..., 2])
         high, low, most = (np.where(self.away, self._grid(one), np.nan) for one in found)
         return high, low, most

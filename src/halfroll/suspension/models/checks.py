@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -81,7 +82,7 @@ def _surface(model: Model) -> Iterator[Verdict]:
     what, count = model.name, len(model.mesh.triangles)
     if faults.none:
         yield Verdict(code="mesh-closed", severity=Severity.GOOD, data={"part": what, "triangles": count},
-                      text=f"The surface of the {_say(what)} is closed and faces outwards everywhere ({count} triangles).")  # fmt: skip
+                      text=f"The surface of the {model.words} is closed and faces outwards everywhere ({count} triangles).")  # fmt: skip
         return
     data = {
         "part": what,
@@ -90,38 +91,57 @@ def _surface(model: Model) -> Iterator[Verdict]:
         "turned_edges": faults.turned_edges,
     }
     yield Verdict(code="mesh-not-closed", severity=Severity.BAD, data=data, remedy="Look at its profile where it is drawn; do not print it",
-                  text=f"The surface of the {_say(what)} does not bound a body: {faults.open_edges} open, {faults.crowded_edges} crowded and "
+                  text=f"The surface of the {model.words} does not bound a body: {faults.open_edges} open, {faults.crowded_edges} crowded and "
                        f"{faults.turned_edges} turned edges.")  # fmt: skip
 
 
 def _walls(model: Model, walls: Walls) -> Iterator[Verdict]:
     line, layer = model.print.line_width_m, model.print.layer_m
     if walls.standing is not None:
-        yield from _wall(model, walls.standing, line, "wall", "line", "that stand upright")
+        yield from _too_thin("wall-under-line", model, walls.standing, line, LINES)
+        yield from _not_whole("wall-not-whole-lines", model, walls.standing, line, LINES)
     if walls.lying is not None:
-        yield from _wall(model, walls.lying, layer, "sheet", "layer", "that lie flat")
+        yield from _too_thin("sheet-under-layer", model, walls.lying, layer, LAYERS)
+        yield from _not_whole("sheet-not-whole-layers", model, walls.lying, layer, LAYERS)
 
 
-def _wall(model: Model, wall: Wall, step: float, code: str, what: str, which: str) -> Iterator[Verdict]:
-    name, least = _say(model.name), f"{1e3 * wall.least_m:.2f} mm"
-    data = {
-        "part": model.name,
-        "least_mm": 1e3 * wall.least_m,
-        "usual_mm": None if wall.usual_m is None else 1e3 * wall.usual_m,
-        f"{what}_mm": 1e3 * step,
-    }
-    if wall.least_m < (1.0 - WHOLE) * step:
-        yield Verdict(code=f"{code}-under-{what}", severity=Severity.BAD, data=data,
-                      text=f"Walls of the {name} {which} go down to {least}, less than one {what} of {1e3 * step:g} mm: the slicer leaves them out.",
-                      remedy=f"Make it thicker, or use a smaller {'nozzle' if what == 'line' else 'layer height'}")  # fmt: skip
+LINES, LAYERS = ("line", "that stand upright", "nozzle"), ("layer", "that lie flat", "layer height")
+"""What walls are built of, which walls these are, and what is made smaller for thinner ones."""
+
+
+def _too_thin(
+    code: str, model: Model, wall: Wall, step: float, words: tuple[str, str, str]
+) -> Iterator[Verdict]:
+    what, which, smaller = words
+    if wall.least_m >= (1.0 - WHOLE) * step:
         return
+    yield Verdict(
+        code=code, severity=Severity.BAD, data=_wall_data(model, wall, step, what),
+        text=f"Walls of the {model.words} {which} go down to {1e3 * wall.least_m:.2f} mm, less than one {what} of {1e3 * step:g} mm: "
+             "the slicer leaves them out.",
+        remedy=f"Make it thicker, or use a smaller {smaller}",
+    )  # fmt: skip
+
+
+def _not_whole(
+    code: str, model: Model, wall: Wall, step: float, words: tuple[str, str, str]
+) -> Iterator[Verdict]:
+    what, which, _ = words
     steps = wall.steps_of(step)
-    if steps is not None and abs(steps - round(steps)) > WHOLE:
-        below = max(math.floor(steps), 1)
-        yield Verdict(code=f"{code}-not-whole-{what}s", severity=Severity.NOTE, data={**data, f"{what}s": steps},
-                      text=f"Walls of the {name} {which} are {1e3 * steps * step:.2f} mm thick, {steps:.2f} {what}s of {1e3 * step:g} mm: what is printed will be "
-                           "thicker or thinner, or have a gap inside.",
-                      remedy=f"Take {1e3 * below * step:.2f} or {1e3 * (below + 1) * step:.2f} mm, or snap the thickness to whole {what}s")  # fmt: skip
+    if steps is None or wall.least_m < (1.0 - WHOLE) * step or abs(steps - round(steps)) <= WHOLE:
+        return
+    below = max(math.floor(steps), 1)
+    yield Verdict(
+        code=code, severity=Severity.NOTE, data={**_wall_data(model, wall, step, what), f"{what}s": steps},
+        text=f"Walls of the {model.words} {which} are {1e3 * steps * step:.2f} mm thick, {steps:.2f} {what}s of {1e3 * step:g} mm: what is "
+             "printed will be thicker or thinner, or have a gap inside.",
+        remedy=f"Take {1e3 * below * step:.2f} or {1e3 * (below + 1) * step:.2f} mm, or snap the thickness to whole {what}s",
+    )  # fmt: skip
+
+
+def _wall_data(model: Model, wall: Wall, step: float, what: str) -> dict[str, Any]:
+    usual = None if wall.usual_m is None else 1e3 * wall.usual_m
+    return {"part": model.name, "least_mm": 1e3 * wall.least_m, "usual_mm": usual, f"{what}_mm": 1e3 * step}
 
 
 def _overhang(model: Model, share: float) -> Iterator[Verdict]:
@@ -130,7 +150,7 @@ def _overhang(model: Model, share: float) -> Iterator[Verdict]:
     severe = share > MUCH_OVERHANG
     yield Verdict(code="overhang", severity=Severity.CAUTION if severe else Severity.NOTE,
                   data={"part": model.name, "share_percent": 100.0 * share},
-                  text=f"{100.0 * share:.0f} % of the surface of the {_say(model.name)} leans out by more than 45°"
+                  text=f"{100.0 * share:.0f} % of the surface of the {model.words} leans out by more than 45°"
                        f"{' and needs support, or will sag' if severe else ''}.",
                   remedy="Support it from below with a gap of one layer, or cool well and print slowly; take the support off before it is weighed")  # fmt: skip
 
@@ -141,7 +161,7 @@ def _fits(model: Model, bed: Volume) -> Iterator[Verdict]:
         return
     yield Verdict(code="larger-than-bed", severity=Severity.BAD,
                   data={"part": model.name, "size_mm": [round(1e3 * float(s), 2) for s in size], "bed_mm": [round(1e3 * s, 1) for s in bed]},
-                  text=f"The {_say(model.name)} measures {_sides(size)} mm and does not fit a build volume of {_sides(bed)} mm.",
+                  text=f"The {model.words} measures {_sides(size)} mm and does not fit a build volume of {_sides(bed)} mm.",
                   remedy="Print it on a larger printer, or divide it; name your own printer's volume if it is another")  # fmt: skip
 
 
@@ -151,27 +171,24 @@ def _contact(model: Model, contact: float) -> Iterator[Verdict]:
     if share >= LITTLE_CONTACT or z <= model.print.layer_m * 2.0:
         return
     yield Verdict(code="little-contact", severity=Severity.NOTE, data={"part": model.name, "contact_mm2": 1e6 * contact, "share_percent": 100.0 * share},
-                  text=f"The first layer of the {_say(model.name)} covers {1e6 * contact:.0f} mm², {100.0 * share:.1f} % of the place it takes: "
+                  text=f"The first layer of the {model.words} covers {1e6 * contact:.0f} mm², {100.0 * share:.1f} % of the place it takes: "
                        "it may come off the plate.", remedy="Print it with a brim, or with wider lips")  # fmt: skip
 
 
 def _slicer(model: Model, use: FilamentUse) -> Iterator[Verdict]:
-    for code, whose, kg in (
-        ("slicer-differs", "the slicer says", use.slicer_kg),
-        ("scale-differs", "the scale says", use.weighed_kg),
-    ):
-        if kg is None or abs(kg - use.mass_kg) <= 2.0 * use.mass_u_kg:
-            continue
-        yield Verdict(code=code, severity=Severity.CAUTION, data={"part": model.name, "computed_g": 1e3 * use.mass_kg, "stated_g": 1e3 * kg},
-                      text=f"The {_say(model.name)} should take {1e3 * use.mass_kg:.2f} ± {2e3 * use.mass_u_kg:.2f} g (95 %), and {whose} {1e3 * kg:.2f} g.",
-                      remedy="Look at infill, brim and supports, at the filament's density, and whether it is the same part")  # fmt: skip
+    yield from _differs("slicer-differs", model, use, "the slicer says", use.slicer_kg)
+    yield from _differs("scale-differs", model, use, "the scale says", use.weighed_kg)
+
+
+def _differs(code: str, model: Model, use: FilamentUse, whose: str, kg: float | None) -> Iterator[Verdict]:
+    if kg is None or abs(kg - use.mass_kg) <= 2.0 * use.mass_u_kg:
+        return
+    yield Verdict(
+        code=code, severity=Severity.CAUTION, data={"part": model.name, "computed_g": 1e3 * use.mass_kg, "stated_g": 1e3 * kg},
+        text=f"The {model.words} should take {1e3 * use.mass_kg:.2f} ± {2e3 * use.mass_u_kg:.2f} g (95 %), and {whose} {1e3 * kg:.2f} g.",
+        remedy="Look at infill, brim and supports, at the filament's density, and whether it is the same part",
+    )  # fmt: skip
 
 
 def _sides(sides: Volume | np.ndarray) -> str:
     return " × ".join(f"{1e3 * float(side):.1f}".removesuffix(".0") for side in sides)
-
-
-def _say(name: str) -> str:
-    """A part's key in words: ``jig-inner`` is the inner jig."""
-    what, _, which = name.partition("-")
-    return f"{which} {what}".strip()

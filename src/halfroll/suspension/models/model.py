@@ -40,9 +40,15 @@ class Shape:
         """Whether it is a part of revolution."""
         return bool(self.sections_m)
 
-    def shifted(self, up_m: float) -> Shape:
-        """Half-sections raised by `up_m`; a plate lies on its own plane."""
-        return replace(self, sections_m=tuple(one + np.array([0.0, up_m]) for one in self.sections_m))
+    def shifted(self, by_m: FloatArray) -> Shape:
+        """Shifted by (x, y, z): half-sections upwards only, a plate in its plane only, for it lies on z = 0."""
+        up, level = np.array([0.0, by_m[2]]), by_m[:2]
+        return replace(
+            self,
+            sections_m=tuple(one + up for one in self.sections_m),
+            outlines_m=tuple(one + level for one in self.outlines_m),
+            holes_m=tuple(one + level for one in self.holes_m),
+        )
 
     def upside_down(self) -> Shape:
         """Turned over; half-sections keep running the same way round."""
@@ -73,6 +79,12 @@ class Model:
     mesh_error_m: float = 10e-6
 
     @property
+    def words(self) -> str:
+        """Its name as it is said: ``jig-inner`` is the inner jig."""
+        what, _, which = self.name.partition("-")
+        return f"{which} {what}".strip()
+
+    @property
     def volume_m3(self) -> float:
         """What its surface encloses."""
         return self.mesh.volume_m3
@@ -93,23 +105,27 @@ def contact_m2(mesh: Mesh, layer_m: float) -> float:
 
 def laid(mesh: Mesh, shape: Shape, side: Side, layer_m: float) -> tuple[Mesh, Shape, bool]:
     """A solid put on the plate, on the side that is asked for: mesh, shape, whether it was turned over."""
-    if side != "auto":
-        over = side == "upside-down"
-    else:
-        here, there = (_worth(one, layer_m) for one in (mesh, mesh.upside_down()))
-        over = there > here
+    over = side == "upside-down" if side != "auto" else _lies_better(mesh.upside_down(), mesh, layer_m)
     if over:
         mesh, shape = mesh.upside_down(), shape.upside_down()
     low, size = mesh.low_m, mesh.size_m
     by = -(low + np.array([0.5, 0.5, 0.0]) * size)
     if shape.is_round:
         by[:2] = 0.0  # its axis is at 0 already, but for rounding
-    return mesh.moved(by), shape.shifted(float(by[2])), over
+    foot = min((float(one[:, 1].min()) for one in shape.sections_m), default=0.0)
+    return mesh.moved(by), shape.shifted(np.array([by[0], by[1], -foot])), over
 
 
-def _worth(mesh: Mesh, layer_m: float) -> tuple[float, float]:
-    """How well a solid lies: least overhang first, then most contact, both rounded so that equal sides tie."""
-    return (-round(overhang_share(mesh), 2), round(1e6 * contact_m2(mesh, layer_m), 1))
+ALIKE = 0.03
+"""Shares of overhang that differ by less count as equal."""
+
+
+def _lies_better(one: Mesh, other: Mesh, layer_m: float) -> bool:
+    """Whether one side is better than the other: less overhang, and if that is alike clearly more contact."""
+    gain = overhang_share(other) - overhang_share(one)
+    if abs(gain) > ALIKE:
+        return gain > 0.0
+    return contact_m2(one, layer_m) > 1.05 * contact_m2(other, layer_m)
 
 
 def _on_plate(mesh: Mesh) -> NDArray[np.bool_]:

@@ -18,7 +18,7 @@ FACING = np.cos(np.deg2rad(30.0))
 THIN = 1.5
 """Walls up to so many times the thinnest one are asked for whole lines and layers; thicker ones are filled inside anyway."""
 
-ENOUGH = 0.15
+ENOUGH = 0.05
 """Share of the outline a kind of walls must make for its lines or layers to be counted."""
 
 UPRIGHT, FLAT = np.sin(np.deg2rad(20.0)), np.cos(np.deg2rad(20.0))

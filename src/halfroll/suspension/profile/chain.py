@@ -74,11 +74,11 @@ def _refuse_pieces(ends: FloatArray, loose: list[int], stretches: Sequence[Stret
         for j, other in enumerate(loose):
             if one // 2 == other // 2:
                 apart[i, j] = np.inf
-    i, j = np.unravel_index(int(apart.argmin()), apart.shape)
-    gap = float(apart[i, j])
+    nearest, _ = divmod(int(apart.argmin()), len(loose))
+    gap = float(apart.min())
     size = float(np.ptp(ends, axis=0).max())
     if gap <= NEAR * size:
-        x, y = ends[loose[int(i)]]
+        x, y = ends[loose[nearest]]
         raise InputError(
             f"The path has an open joint at x = {x:.3f} mm, y = {y:.3f} mm", found=f"a gap of {gap:.3g} mm",
             allowed=f"ends that meet to {JOINED_MM:g} mm", remedy="Join the two ends in the drawing",

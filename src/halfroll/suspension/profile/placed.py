@@ -12,6 +12,7 @@ from halfroll.suspension.profile.cones import cap_line, cone_line
 from halfroll.suspension.profile.families import profile_of
 from halfroll.suspension.profile.flexure import flexure_section
 from halfroll.suspension.profile.numbers import mm
+from halfroll.suspension.profile.outlines import flexure_outline, former_outline, strip_outline, wall_outline
 from halfroll.suspension.profile.pieces import straight
 from halfroll.suspension.profile.thickness import along
 
@@ -94,6 +95,44 @@ def moving_lines(moving: MovingDesign) -> dict[str, Profile]:
         if design is not None:
             found[name] = placed_strip(design)
     return found
+
+
+def moving_outlines(moving: MovingDesign) -> dict[str, tuple[FloatArray, ...]]:
+    """The closed half-sections of all parts there are, each (n, 2) of r, z over the gap, by name as in `moving_lines`.
+
+    A flexure is cut along an arm: hub ring, arm, rim ring as one where its legs are straight, the two rings alone where its arms
+    wind (no half-plane cuts such an arm along its length).
+    """
+    found: dict[str, tuple[FloatArray, ...]] = {}
+    for name, line in moving_lines(moving).items():
+        design = {"surround": moving.surround, "spider": moving.spider}.get(name)
+        if isinstance(design, StripDesign):
+            found[name] = (strip_outline(design) + np.array([0.0, design.height_over_gap_m]),)
+        elif isinstance(design, FlexureDesign):
+            found[name] = flexure_rings(design)
+        elif name == "former":
+            assert moving.former is not None
+            found[name] = (former_outline(moving.former),)
+        else:
+            found[name] = (wall_outline(line),)
+    return found
+
+
+def flexure_rings(design: FlexureDesign) -> tuple[FloatArray, ...]:
+    """A flexure's half-section where it stands: see `moving_outlines`."""
+    plan = flexure_outline(design)
+    low = design.height_over_gap_m - 0.5 * plan.thickness_m
+    inner, outer = design.inner_radius_m, design.outer_radius_m
+    if design.family == "straight-legs":
+        return (_box(inner - plan.hub_m, outer + plan.rim_m, low, plan.thickness_m),)
+    return (
+        _box(inner - plan.hub_m, inner, low, plan.thickness_m),
+        _box(outer, outer + plan.rim_m, low, plan.thickness_m),
+    )
+
+
+def _box(r_low: float, r_high: float, low: float, tall: float) -> FloatArray:
+    return np.array([(r_low, low), (r_high, low), (r_high, low + tall), (r_low, low + tall)])
 
 
 def _face_at(profile: Profile, radius: float) -> float | None:

@@ -18,7 +18,19 @@ from halfroll.suspension.design import Point
 from halfroll.suspension.profile.chain import chained
 from halfroll.suspension.profile.stretches import Stretch, line, points_along
 
-UNITS_MM = {0: 1.0, 1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 25.4e-6, 9: 25.4e-3, 10: 914.4, 13: 1e-3, 14: 100.0}
+UNITS_MM = {
+    0: 1.0,
+    1: 25.4,
+    2: 304.8,
+    4: 1.0,
+    5: 10.0,
+    6: 1000.0,
+    8: 25.4e-6,
+    9: 25.4e-3,
+    10: 914.4,
+    13: 1e-3,
+    14: 100.0,
+}
 """Millimetres to the unit of ``$INSUNITS``; 0 is none stated, taken for mm."""
 
 DRAWN = ("LINE", "ARC", "LWPOLYLINE", "POLYLINE", "SPLINE", "ELLIPSE")
@@ -36,7 +48,8 @@ def dxf_points(text: str) -> tuple[Point, ...]:
         Text that is no DXF, an unknown unit, nothing drawn, an open joint, several paths, a closed one, a path with a corner.
     """
     drawing = _read(text)
-    unit = int(drawing.header.get("$INSUNITS", 0))
+    # Where a drawing states none, the library fills in one of its own.
+    unit = int(drawing.header.get("$INSUNITS", 0)) if "$INSUNITS" in text else 0
     if unit not in UNITS_MM:
         raise InputError(
             "The drawing's unit must be a length that is known", key="$INSUNITS", found=str(unit), allowed="4 (mm), 1 (inch), 5 (cm), 6 (m)"
@@ -51,11 +64,11 @@ def dxf_points(text: str) -> tuple[Point, ...]:
 
 
 def _read(text: str) -> Any:
-    import ezdxf
+    from ezdxf.filemanagement import read
     from ezdxf.lldxf.const import DXFError
 
     try:
-        return ezdxf.read(io.StringIO(text.replace("\r\n", "\n")))
+        return read(io.StringIO(text.replace("\r\n", "\n")))
     except (DXFError, OSError, ValueError, KeyError, IndexError, TypeError, AttributeError) as fault:
         raise InputError(
             "The file must be a DXF drawing as text", found=f"something unreadable ({fault})",
@@ -108,7 +121,8 @@ def _curve(entity: Any, unit: float) -> Stretch:
     """A spline or part of an ellipse, by the parameter of its own."""
     tool = entity.construction_tool()
     if entity.dxftype() == "SPLINE":
-        longest, first, points = float(tool.max_t), 0.0, tool.points
+        first = float(tool.knots()[0])
+        longest, points = float(tool.max_t) - first, tool.points
     else:
         first, longest = float(tool.start_param), float(tool.param_span)
         points = tool.vertices

@@ -49,7 +49,9 @@ def _shapes(text: str) -> list[Any]:
             "The file must be an SVG drawing", line=fault.position[0], found=f"text that is no XML ({fault})"
         ) from fault
     except (ValueError, TypeError, KeyError, IndexError, AttributeError) as fault:
-        raise InputError("The file must be an SVG drawing", found=f"something unreadable ({fault})") from fault
+        raise InputError(
+            "The file must be an SVG drawing", found=f"something unreadable ({fault})"
+        ) from fault
     return [element for element in drawing.elements() if isinstance(element, Shape)]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -12,7 +13,7 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.suspension.design import Point
 
-TURN = math.radians(7.5)
+TURN = math.radians(5.0)
 """A curve is sampled at least once for every so much it turns."""
 
 KINK = math.radians(3.0)
@@ -20,6 +21,12 @@ KINK = math.radians(3.0)
 
 FEWEST = 4
 """Pieces a curve is sampled in at least."""
+
+MOST = 200
+"""Pieces of a stretch at most."""
+
+SHORT_MM = 1e-9
+"""What is shorter has no direction."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -32,19 +39,19 @@ class Stretch:
     @property
     def start(self) -> FloatArray:
         """Its first place (2,)."""
-        return self.at(np.array([0.0]))[0]
+        return np.asarray(self.at(np.array([0.0]))[0])
 
     @property
     def stop(self) -> FloatArray:
         """Its last place (2,)."""
-        return self.at(np.array([1.0]))[0]
+        return np.asarray(self.at(np.array([1.0]))[0])
 
     def turned(self) -> Stretch:
         """The same from its other end."""
         return replace(self, at=lambda t: self.at(1.0 - t))
 
 
-def line(start: Sequence[float], stop: Sequence[float]) -> Stretch:
+def line(start: Sequence[float] | FloatArray, stop: Sequence[float] | FloatArray) -> Stretch:
     """A straight line between two places."""
     one, other = np.asarray(start, dtype=np.float64)[:2], np.asarray(stop, dtype=np.float64)[:2]
     return Stretch(at=lambda t: np.asarray(one + np.multiply.outer(t, other - one)), straight=True)
@@ -61,14 +68,13 @@ def points_along(stretches: Sequence[Stretch]) -> tuple[Point, ...]:
     InputError
         Numbers that are not finite, or a corner where a curve meets something else.
     """
-    stretches = [one for one in stretches if _long(one)]
+    stretches = [one for one in stretches if _length(one) > SHORT_MM]
     if not stretches:
         raise InputError("The path must have a length", found="a single place")
     _refuse_kinks(stretches)
     places = [stretches[0].start[None]]
-    for stretch in stretches:
-        t = np.linspace(0.0, 1.0, _pieces(stretch) + 1)[1:]
-        places.append(stretch.at(t))
+    for stretch, pieces in zip(stretches, _pieces(stretches), strict=True):
+        places.append(stretch.at(np.linspace(0.0, 1.0, pieces + 1)[1:]))
     along = np.concatenate(places)
     if not np.isfinite(along).all():
         raise InputError("Every place of the path must be two numbers", found="a place that is none")
@@ -77,14 +83,24 @@ def points_along(stretches: Sequence[Stretch]) -> tuple[Point, ...]:
     return tuple((1e-3 * float(r), 1e-3 * float(z)) for r, z in along)
 
 
-def _long(stretch: Stretch) -> bool:
-    places = stretch.at(np.linspace(0.0, 1.0, 5))
-    return bool(np.hypot(*np.diff(places, axis=0).T).sum() > 1e-9)
+def _length(stretch: Stretch) -> float:
+    places = stretch.at(np.linspace(0.0, 1.0, 2 if stretch.straight else 129))
+    return float(np.hypot(*np.diff(places, axis=0).T).sum())
 
 
-def _pieces(stretch: Stretch) -> int:
-    if stretch.straight:
-        return 1
+def _pieces(stretches: Sequence[Stretch]) -> list[int]:
+    """In how many pieces each is sampled. Beside curves straight lines get as close points as those, lest the spline swing there."""
+    pieces = [1 if one.straight else _turns(one) for one in stretches]
+    curved = [_length(one) / n for one, n in zip(stretches, pieces, strict=True) if not one.straight]
+    if not curved:
+        return pieces
+    step = min(curved)
+    return [
+        min(MOST, max(n, math.ceil(_length(one) / step))) for one, n in zip(stretches, pieces, strict=True)
+    ]
+
+
+def _turns(stretch: Stretch) -> int:
     steps = np.diff(stretch.at(np.linspace(0.0, 1.0, 129)), axis=0)
     steps = steps[np.hypot(*steps.T) > 0]
     turn = float(np.abs(np.diff(np.unwrap(np.arctan2(steps[:, 1], steps[:, 0])))).sum())
@@ -95,7 +111,7 @@ def _refuse_kinks(stretches: Sequence[Stretch]) -> None:
     """Among curves corners are faults; a path of straight lines alone is a row of points."""
     if all(stretch.straight for stretch in stretches):
         return
-    for one, other in zip(stretches, stretches[1:], strict=False):
+    for one, other in itertools.pairwise(stretches):
         angle = math.remainder(_heading(other, 0.0) - _heading(one, 1.0), 2 * math.pi)
         if abs(angle) > KINK:
             x, y = one.stop

@@ -1,4 +1,4 @@
-"""Whether a bent strip runs into itself. The finite elements do not know: walls pass through each other."""
+"""How near a bent strip comes to itself. The finite elements do not know: walls pass through each other."""
 
 from __future__ import annotations
 
@@ -6,21 +6,8 @@ import numpy as np
 
 from halfroll.core.levels import FloatArray
 
-_FACING = 0.5
-"""Two places face each other when the way between them leaves both surfaces at more than 30 degrees."""
-
-
-def crosses_itself(outline: FloatArray) -> bool:
-    """Whether a closed outline (n, 2), last point equal to the first, crosses itself: two sides that are not neighbours meet."""
-    start, end = outline[:-1], outline[1:]
-    side = end - start
-    from_start = _turn(side[:, None], start[None] - start[:, None])
-    from_end = _turn(side[:, None], end[None] - start[:, None])
-    apart = from_start * from_end < 0
-    both = apart & apart.T
-    count = len(start)
-    steps = np.abs(np.arange(count)[:, None] - np.arange(count))
-    return bool((both & (np.minimum(steps, count - steps) > 1)).any())
+_FACING = 0.8
+"""Two places face each other when the way between them leaves both surfaces at more than 53 degrees: the sides of a right corner do not."""
 
 
 def narrowest_gap(outline: FloatArray) -> float:
@@ -39,7 +26,3 @@ def narrowest_gap(outline: FloatArray) -> float:
     leaves = np.einsum("ijk,ik->ij", way, out) / distance
     facing = (leaves > _FACING) & (leaves.T > _FACING)
     return float(np.where(facing, distance, np.inf).min())
-
-
-def _turn(a: FloatArray, b: FloatArray) -> FloatArray:
-    return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])

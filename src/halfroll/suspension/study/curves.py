@@ -68,20 +68,17 @@ def asymmetry_of(curve: StiffnessCurve) -> float:
 
 def limit_range(curve: StiffnessCurve) -> TravelRange:
     """Displacements around rest between which Kms(0) / Kms(x) is at least 75 %."""
-    inside = curve.at_rest() >= LEAST_COMPLIANCE * curve.kms_n_per_m
     middle = len(curve.x_m) // 2
-    high, full_high = _first_leaving(curve.x_m[middle:], curve.kms_n_per_m[middle:], inside[middle:])
-    low, full_low = _first_leaving(
-        curve.x_m[middle::-1], curve.kms_n_per_m[middle::-1], inside[middle::-1]
-    )
+    high, full_high = _first_leaving(curve.x_m[middle:], curve.kms_n_per_m[middle:])
+    low, full_low = _first_leaving(curve.x_m[middle::-1], curve.kms_n_per_m[middle::-1])
     return TravelRange(low_m=low, high_m=high, full_low=full_low, full_high=full_high)
 
 
-def _first_leaving(x: FloatArray, kms: FloatArray, inside: FloatArray) -> tuple[float, bool]:
-    outside = np.flatnonzero(~inside.astype(bool))
+def _first_leaving(x: FloatArray, kms: FloatArray) -> tuple[float, bool]:
+    bound = kms[0] / LEAST_COMPLIANCE
+    outside = np.flatnonzero(kms > bound)
     if len(outside) == 0:
         return float(x[-1]), True
     at = int(outside[0])
-    bound = kms[0] / LEAST_COMPLIANCE
     share = (bound - kms[at - 1]) / (kms[at] - kms[at - 1])
     return float(x[at - 1] + share * (x[at] - x[at - 1])), False

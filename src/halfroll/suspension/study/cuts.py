@@ -81,7 +81,9 @@ def _with_clamps(profile: Profile, cuts: FloatArray, settings: MeshSettings) -> 
     held = np.isin(cuts, profile.breaks)
     keep, near = held.copy(), []
     free = np.ones(len(cuts), dtype=bool)
-    for h, origin, sign in zip(profile.thickness(np.array([0.0, 1.0]))[0], (0.0, whole), (1, -1), strict=True):
+    for h, origin, sign in zip(
+        profile.thickness(np.array([0.0, 1.0]))[0], (0.0, whole), (1, -1), strict=True
+    ):
         steps = [k * h for k in settings.near_clamp if k * h < 0.25 * whole]
         near += [origin + sign * step for step in steps]
         # A boundary just behind the last of these would leave a sliver, and so would one of these beside a break.

@@ -8,8 +8,9 @@ import numpy as np
 
 from halfroll.core.levels import FloatArray
 from halfroll.core.verdicts import Severity, Verdict
+from halfroll.suspension.profile.folds import first_crossing
 from halfroll.suspension.results import StiffnessCurve, TravelRange
-from halfroll.suspension.study.contact import crosses_itself, narrowest_gap
+from halfroll.suspension.study.contact import narrowest_gap
 from halfroll.suspension.study.curves import LEAST_COMPLIANCE
 from halfroll.suspension.study.shapes import outline_of
 from halfroll.suspension.study.sideways import Sideways
@@ -55,7 +56,7 @@ def _short(found: Found) -> list[Verdict]:
     ends = {-1: found.bent.states[0].x_m, 1: found.bent.states[-1].x_m}
     return [
         Verdict(
-            code="travel-not-reached", severity=Severity.BAD,
+            code="bend-not-reached", severity=Severity.BAD,
             text=f"Bending {_way(side)}, no equilibrium was found beyond {_mm(ends[side])}; {_mm(side * found.travel_m)} was asked for.",
             remedy="Ask for less travel, or give the strip more roll: it folds or is pulled straight there.",
             data={"reached_m": ends[side], "wanted_m": side * found.travel_m},
@@ -109,7 +110,7 @@ def _contact(found: Found) -> list[Verdict]:
 
 
 def _gap(outline: FloatArray) -> float:
-    return 0.0 if crosses_itself(outline) else narrowest_gap(outline)
+    return narrowest_gap(outline) if first_crossing(outline[:-1], closed=True) is None else 0.0
 
 
 def _straight(found: Found) -> list[Verdict]:
@@ -136,7 +137,9 @@ def _stiffness(found: Found) -> list[Verdict]:
     curve, limit = found.curve, found.limit
     said = []
     if not (limit.full_low and limit.full_high):
-        ends = [_mm(x) for x, full in ((limit.low_m, limit.full_low), (limit.high_m, limit.full_high)) if not full]
+        ends = [
+            _mm(x) for x, full in ((limit.low_m, limit.full_low), (limit.high_m, limit.full_high)) if not full
+        ]
         said.append(Verdict(
             code="stiffness-limit", severity=Severity.CAUTION,
             text=f"Compliance falls below {100 * LEAST_COMPLIANCE:.0f} % of its value at rest at {' and '.join(ends)}: about 10 % of distortion by IEC 62458 and AES2.",
@@ -216,7 +219,7 @@ def _mesh(found: Found) -> list[Verdict]:
     if error <= COARSE:
         return []
     return [Verdict(
-        code="mesh-coarse", severity=Severity.NOTE,
+        code="elements-coarse", severity=Severity.NOTE,
         text=f"The finite elements may be wrong by {100 * error:.1f} % of the force at the travel's ends.",
         remedy="Corners or very tight bends need rounder lines; otherwise this is small against what is not known of the plastic.",
         data={"mesh_error": found.mesh_error, "curve_error": found.bent.curve_error},

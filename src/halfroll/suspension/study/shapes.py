@@ -36,7 +36,13 @@ def outline_of(ring: Ring, sample: Sample, u: FloatArray, keep: FloatArray | Non
 
 
 def _shape(
-    x_m: float, ring: Ring, sample: Sample, u: FloatArray, unique: IntArray, away: FloatArray, triangles: IntArray
+    x_m: float,
+    ring: Ring,
+    sample: Sample,
+    u: FloatArray,
+    unique: IntArray,
+    away: FloatArray,
+    triangles: IntArray,
 ) -> BentShape:
     strain, _, hoop = (one.ravel()[unique] for one in principal(ring.gradient_at(sample, u)))
     return BentShape(

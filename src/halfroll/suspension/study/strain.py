@@ -89,7 +89,9 @@ def principal(gradient: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]
     return np.maximum(high, hoop), np.minimum(low, hoop), hoop
 
 
-def _of_one(ring: Ring, sample: Sample, u: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+def _of_one(
+    ring: Ring, sample: Sample, u: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     gradient = ring.gradient_at(sample, u)
     strain, least, hoop = principal(gradient)
     stress = ring.material.cauchy(gradient)

@@ -15,6 +15,7 @@ from halfroll.suspension.elastic.equilibrium import NoEquilibriumError, State, s
 from halfroll.suspension.elastic.midline import Profile
 from halfroll.suspension.elastic.ring import Ring
 from halfroll.suspension.elastic.strip import mesh_strip
+from halfroll.suspension.profile.folds import check_wall
 from halfroll.suspension.study.curves import columns, interpolation_errors
 from halfroll.suspension.study.cuts import MeshSettings, cuts_of, lengths
 from halfroll.suspension.types import SuspensionPart
@@ -37,6 +38,7 @@ STANDARD = TravelSettings()
 MOST_STRETCH = 0.5
 """By how much of its length a strip may be asked to stretch: own choice, far past what a printed part stands again and again."""
 
+_LEAST_LENGTH = 3.0
 _RUNAWAY = 0.01
 """Error between two states, as a share of the largest force, that tells of a force about to jump."""
 
@@ -74,11 +76,12 @@ def bend(
     Raises
     ------
     InputError
-        The travel is not a positive length, or past what the strip can be stretched to; or the strip cannot be solved at rest.
+        The travel is not a positive length, or past what the strip can be stretched to; the wall folds over itself, or is hardly longer than thick.
     CancelledError
         Through `progress`.
     """
-    check_wall(strip.profile)
+    check_wall(strip.profile, strip.name)
+    check_long(strip.profile)
     check_travel(strip.profile, travel_m)
     ring = ring_of(strip, settings.mesh)
     rest = settle(ring, ring.clamps(), 0.0, np.zeros(ring.size))
@@ -93,8 +96,8 @@ def bend(
         stops = [side * travel_m * k / settings.steps for k in range(1, settings.steps + 1)]
         try:
             states += walk(ring, ring.clamps(), stops, rest, told)
-        except NoEquilibriumError as error:
-            states += error.states
+        except NoEquilibriumError as ended:
+            states += ended.states
             short.append(side)
     states.sort(key=lambda one: one.x_m)
     error = _fill(ring, states, short, settings, part(progress, 0.7, 1.0))
@@ -106,16 +109,14 @@ def ring_of(strip: SuspensionPart, mesh: MeshSettings) -> Ring:
     return Ring(mesh_strip(strip.profile, cuts_of(strip.profile, mesh), mesh.order), strip.material)
 
 
-def check_wall(profile: Profile) -> None:
-    """Refuse a wall so thick that its inner surface folds over itself where the middle line bends most."""
-    s = np.linspace(0, 1, 2001)
-    line, (h, _) = profile.curve(s), profile.thickness(s)
-    bend_1_m = np.abs(line.r1 * line.z2 - line.z1 * line.r2) / np.hypot(line.r1, line.z1) ** 3
-    worst = int((h * bend_1_m).argmax())
-    if h[worst] * bend_1_m[worst] >= 2:
+def check_long(profile: Profile) -> None:
+    """Refuse a strip that is hardly longer than thick: all of it would be within a thickness of a clamp."""
+    length, h = strip_length(profile), float(profile.thickness(np.linspace(0, 1, 101))[0].max())
+    if length < _LEAST_LENGTH * h:
         raise InputError(
-            "The thickness of the strip must be less than twice the tightest radius of its middle line", key="thickness",
-            found=f"{1e3 * h[worst]:.3g} mm where the radius is {1e3 / bend_1_m[worst]:.3g} mm", remedy="Use a thinner wall or rounder bends",
+            "The strip must be longer between its clamps than it is thick", key="thickness",
+            found=f"{1e3 * h:.3g} mm thick and {1e3 * length:.3g} mm long", allowed=f"at least {_LEAST_LENGTH:g} times as long as thick",
+            remedy="Make it wider or thinner",
         )  # fmt: skip
 
 
@@ -155,7 +156,9 @@ def _fill(
     """
     energy = {one.x_m: ring.energy(one.u) for one in states}
     while True:
-        errors = interpolation_errors(states, np.array([energy[one.x_m] for one in states])) / _largest(states)
+        errors = interpolation_errors(states, np.array([energy[one.x_m] for one in states])) / _largest(
+            states
+        )
         runaway = [side for side in short if len(errors) and errors[-1 if side > 0 else 0] > _RUNAWAY]
         if runaway:
             states.pop(-1 if runaway[0] > 0 else 0)
@@ -190,7 +193,7 @@ def _between(ring: Ring, one: State, other: State) -> State | None:
 def mesh_error(strip: SuspensionPart, bent: Bent, settings: TravelSettings = STANDARD) -> float:
     """How far the elements' own error may move the force at either end, as a share of the largest.
 
-    Half of what the force changes by when the elements are one order lower; on the strips of the tests that is two to twenty times
+    Half of what the force changes by when the elements are one order lower; on the strips of the tests that is four to six times
     the true error. Where the lower order finds no equilibrium, the next state towards rest is judged.
     """
     mesh = bent.ring.mesh
@@ -198,7 +201,9 @@ def mesh_error(strip: SuspensionPart, bent: Bent, settings: TravelSettings = STA
     largest = float(np.abs(columns(bent.states)[1]).max()) or 1.0
     worst = 0.0
     for side in sides(bent.states):
-        found = (change for state in reversed(side) if (change := _change(bent.ring, coarse, state)) is not None)
+        found = (
+            change for state in reversed(side) if (change := _change(bent.ring, coarse, state)) is not None
+        )
         worst = max(worst, next(found, 0.0) / largest / 2)
     return worst
 

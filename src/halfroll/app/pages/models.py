@@ -1,0 +1,119 @@
+"""``/models/<driver>/<version>``: what is printed of a version, whether it can be, and the files for a slicer."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from fastapi import Request, Response
+from nicegui import app, run, ui
+
+from halfroll.app import address, frame
+from halfroll.app.dom import el
+from halfroll.app.frame import telling
+from halfroll.app.preview import PREVIEW_M, preview
+from halfroll.app.view import show
+from halfroll.core.errors import HalfrollError, InputError
+from halfroll.core.text import count
+from halfroll.core.verdicts import Severity, Verdict
+from halfroll.publish.printing.files import MEDIA, version_files, write_model
+from halfroll.publish.printing.listing import bed_of, model_rows
+from halfroll.publish.printing.step import can_write_step
+from halfroll.publish.printing.threemf import write_3mf
+from halfroll.suspension.models import PARTS
+from halfroll.suspension.models.checks import PRINT_CAUTIONS, USUAL_BED_M, Printable, Volume, printable
+from halfroll.workshop import Workshop
+from halfroll.workshop.models import printing_of, save_models, version_models
+
+
+def register(workshop: Workshop) -> None:
+    """Add the page and the files it hands out."""
+
+    @frame.page("/models/{driver}/{version}", workshop_name=lambda: workshop.name)
+    async def models_page(driver: str, version: str) -> None:
+        version_id = f"{driver}/{version}"
+        frame.need(workshop, version_id, "version")
+        asked = ui.context.client.request.query_params.get("bed", "")
+        bed_m = bed_of(asked, key="bed") if asked else USUAL_BED_M
+        name = workshop.driver(driver).record.title
+        frame.title(f"Models of {name} {version}")
+        show(
+            "models_head.html", steps=[("Drivers", "/"), (name, f"/#{driver}"), (version, address.of_version(version_id))],
+            name=f"To print of {name} {version}", suspension=address.of_suspension(version_id), version=address.of_version(version_id),
+            bed="x".join(f"{1e3 * side:g}" for side in bed_m),
+        )  # fmt: skip
+        coarse = version_models(workshop, version_id, within_m=PREVIEW_M)
+        if not coarse:
+            el(
+                "p",
+                "Nothing of this version is printed: its former is of sheet, and no jig fits its gap.",
+                cls="block",
+            )
+            return
+        with el("section", cls="block"):
+            preview(coarse, version_id=version_id, bed_m=bed_m)
+            keep = el("button", "Keep all files in the version's folder", cls="no-print", type="button").mark(
+                "keep"
+            )
+            keep.on("click", telling(lambda: _keep(workshop, version_id)))
+        checked = await run.io_bound(_checked, workshop, version_id, bed_m)
+        if checked is None:  # the server is being stopped
+            return
+        found, said = checked
+        show("models_table.html", rows=model_rows(found), verdicts=said)
+
+    @app.get("/models/{driver}/{version}/{file}")
+    def model_file(driver: str, version: str, file: str, request: Request) -> Response:
+        part, _, kind = file.rpartition(".")
+        try:
+            workshop.existing(f"{driver}/{version}", "version")
+            data = _file(workshop, f"{driver}/{version}", part, kind)
+        except HalfrollError as error:
+            missing = kind not in MEDIA or part not in (*PARTS, "all")
+            return Response(
+                f"{error}\n", status_code=404 if missing else 422, media_type="text/plain; charset=utf-8"
+            )
+        name = f"{driver}-{version}-{file}"
+        return Response(
+            data, media_type=MEDIA[kind], headers={"Content-Disposition": f'attachment; filename="{name}"'}
+        )
+
+
+def _file(workshop: Workshop, version_id: str, part: str, kind: str) -> bytes:
+    if kind not in MEDIA or part not in (*PARTS, "all") or (part == "all" and kind != "3mf"):
+        raise InputError("There is no such file of a model", found=f"{part}.{kind}",
+                         allowed=["all.3mf", *(f"{name}.{kind}" for name in PARTS for kind in MEDIA)])  # fmt: skip
+    if part == "all":
+        return write_3mf(version_models(workshop, version_id), title=version_id, designer=workshop.name)
+    (model,) = version_models(workshop, version_id, parts=[part])
+    return write_model(model, kind, title=f"{version_id}: {model.title}", designer=workshop.name)
+
+
+def _checked(workshop: Workshop, version_id: str, bed_m: Volume) -> tuple[list[Printable], list[Verdict]]:
+    """The fine models with what is said of them, the gravest first."""
+    found = [printable(model, bed_m=bed_m) for model in version_models(workshop, version_id)]
+    said = [
+        *(v for one in found for v in one.verdicts),
+        *printing_of(workshop, version_id).verdicts,
+        PRINT_CAUTIONS,
+    ]
+    grave = sorted((v for v in said if v.severity > Severity.GOOD), key=lambda verdict: -verdict.severity)
+    closed = [v for v in said if v.code == "mesh-closed"]
+    if len(closed) > 1:  # said once for all of them
+        closed = [replace(closed[0], text=f"The surfaces of {count(len(closed), 'part')} are closed and face outwards everywhere.")]
+    return found, [*grave, *closed]
+
+
+async def _keep(workshop: Workshop, version_id: str) -> None:
+    paths = await run.io_bound(_save, workshop, version_id)
+    if paths is None:  # the server is being stopped
+        return
+    frame.say(f"{len(paths)} files are in the version's folder, under models.")
+
+
+def _save(workshop: Workshop, version_id: str) -> Sequence[object]:
+    made = version_models(workshop, version_id)
+    files = version_files(
+        made, version_id.replace("/", "-"), title=version_id, designer=workshop.name, step=can_write_step()
+    )
+    return save_models(workshop, version_id, files)

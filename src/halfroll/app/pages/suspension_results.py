@@ -1,0 +1,318 @@
+"""What is shown of computed moving parts: figures, what is to be said, curves, pictures, tables. Earlier results stay, pale."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from typing import Any
+
+from halfroll.app.chart import Chart
+from halfroll.app.dom import Plain, el
+from halfroll.app.drawing import Drawing
+from halfroll.app.field import button
+from halfroll.app.pages.suspension_bent import BentPictures
+from halfroll.app.pages.suspension_break_up import show_break_up
+from halfroll.app.suspension_tables import Suspended
+from halfroll.app.view import show
+from halfroll.core.text import THIN
+from halfroll.core.verdicts import Severity, Verdict
+from halfroll.driver.suspension_distortion import SuspensionDistortion
+from halfroll.publish.diaphragm import mode_svg, response_chart, shown_modes
+from halfroll.publish.motor_figures import Figure, changes
+from halfroll.publish.suspension import force_chart, stiffness_chart, strain_chart
+from halfroll.publish.suspension_distortion import distortion_chart
+from halfroll.publish.suspension_figures import answers, suspension_figures
+from halfroll.publish.suspension_rows import (
+    comparison_rows,
+    mass_rows,
+    material_rows,
+    part_rows,
+)
+from halfroll.publish.suspension_said import distortion_rows
+from halfroll.publish.theme import Theme, theme
+from halfroll.suspension.results import BreakUp, PartResult, ShellMode, SuspensionResult
+from halfroll.workshop.suspension_report import SuspensionReport
+
+EARLIER = "These results are of the earlier dimensions; the new ones are not computed yet."
+
+MODES = 3
+"""So many resonances have a picture."""
+
+Draw = Callable[[Theme, int], dict[str, Any]]
+
+
+class SuspensionResults:
+    """The parts of the page under the drawing and below it."""
+
+    def __init__(self, title: str, again: Callable[[], Any]) -> None:
+        self.before: SuspensionReport | None = None
+        self.shown: SuspensionReport | None = None
+        self.mark = el("p", cls="earlier-note", role="status").mark("earlier")
+        self.spoken = el("p", cls="unseen", role="status").mark("spoken")
+        with el("div", cls="fault-and-again"):
+            self.fault = el("p", cls="alert", role="alert").mark("solver-fault")
+            with el("div", cls="actions no-print") as self._again:
+                button("Compute it again", again).mark("compute-again")
+        self._again.set_visibility(False)
+        self.panel = el("div", cls="no-print panel")
+        self.numbers = el("div")
+        self.said = el("div")
+        self.charts: dict[str, Chart] = {}
+        self.curves = el("div", cls="charts")
+        self._title = title
+
+    def below(self) -> None:
+        """Make the parts that need the page's whole width, where the page is now."""
+        self.answers = _section("In words", "in-words")
+        self.bent_section = _section("Bent over the travel", "bent")
+        with self.bent_section:
+            self.pictures = BentPictures(self._title)
+        self.more = _section("Force and strain", "force-and-strain")
+        with self.more:
+            self.more_curves = el("div", cls="charts halves")
+        self.masses = _section("What moves and what holds it", "masses")
+        self.breaking = _section("Break-up", "break-up")
+        self.bass = _section("Bass distortion of the suspension", "bass-distortion")
+        for one in self._sections:
+            one.set_visibility(False)
+
+    def last(self) -> None:
+        """Make the last part of the page, where the page is now."""
+        self.limits = _section("How sure this is", "how-sure")
+        self.limits.set_visibility(False)
+
+    @property
+    def _sections(self) -> tuple[Plain, ...]:
+        return self.answers, self.bent_section, self.more, self.masses, self.breaking, self.bass
+
+    def earlier(self, is_earlier: bool) -> None:
+        """Mark what is shown as of earlier dimensions, or no longer."""
+        self.mark.text = EARLIER if is_earlier else ""
+        for box in (self.numbers, self.said, self.curves, *self._sections, self.limits):
+            _pale(box, is_earlier)
+
+    def failed(self, words: str) -> None:
+        """Say why there is no answer, with a way to ask again; no words when there is nothing to say."""
+        self.fault.text = words
+        self._again.set_visibility(bool(words))
+
+    def part(self, built: Suspended, part: PartResult) -> None:
+        """Show one part bent, before what all do together is known."""
+        self.bent_section.set_visibility(True)
+        _pale(self.bent_section, False)
+        self.pictures.part(built, part)
+
+    def together(self, built: Suspended, report: SuspensionReport) -> None:
+        """Show what the parts do together with the moving mass."""
+        self.shown = report
+        solved = report.solved
+        self._figures(report)
+        self._say(report)
+        self._curves(report, built)
+        self._words(report, built)
+        _refill(self.masses, lambda: _masses(report))
+        _refill(self.limits, lambda: _sure(report, built))
+        parts = () if solved.suspension is None else solved.suspension.parts
+        self.bent_section.set_visibility(bool(parts))
+        self.pictures.all(built, parts)
+
+    def broken_up(self, built: Suspended, report: SuspensionReport) -> None:
+        """Show where the diaphragm stops moving as one piece."""
+        self.together(built, report)
+        if report.solved.break_up is not None:
+            found = report.solved.break_up
+            _refill(self.breaking, lambda: _break_up(found, self._title))
+
+    def found(self, built: Suspended, report: SuspensionReport) -> None:
+        """Show everything; nothing is of earlier dimensions any more."""
+        self.broken_up(built, report)
+        self.breaking.set_visibility(report.solved.break_up is not None)
+        self.bass.set_visibility(report.distortion is not None)
+        if report.distortion is not None:
+            _refill(self.bass, lambda: _bass(report))
+        self.earlier(False)
+        first = [f"{one.name} {one.number}{THIN}{one.behind}" for one in _figures_of(report)[:3]]
+        self.spoken.text = f"Computed. {'; '.join(first)}."
+
+    def compare_with(self, report: SuspensionReport, built: Suspended) -> None:
+        """Show from now on what became of this one."""
+        self.before = report
+        if self.shown is not None:
+            self._figures(self.shown)
+            self._curves(self.shown, built)
+
+    def _figures(self, report: SuspensionReport) -> None:
+        _pale(self.numbers, False)
+        now, was = _figures_of(report), () if self.before is None else _figures_of(self.before)
+        if self.before is not None and _same_plastics(
+            report, self.before
+        ):  # what is not sure of both is the same in both
+            now, was = (tuple(replace(one, u=0.0) for one in figures) for figures in (now, was))
+        self.numbers.clear()
+        with self.numbers:
+            show("design_figures.html", changes=changes(now, was),
+                 note="After ±: half the 95 % interval, of the materials and the print.")  # fmt: skip
+
+    def _say(self, report: SuspensionReport) -> None:
+        _pale(self.said, False)
+        self.said.clear()
+        with self.said:
+            show("design_said.html", verdicts=[v for v in report.verdicts if v.severity >= Severity.CAUTION])
+            for fault in report.faults:
+                el("p", f"Not computed: {fault}", cls="quiet")
+
+    def _words(self, report: SuspensionReport, built: Suspended) -> None:
+        solved = report.solved
+        sentences = answers(
+            solved.suspension, solved.mass, solved.break_up, bears_of(built), report.distortion
+        )
+
+        def fill() -> None:
+            show("suspension_answers.html", sentences=sentences)
+            lesser: list[Verdict] = [v for v in report.verdicts if v.severity < Severity.CAUTION]
+            if lesser:
+                show("design_said.html", verdicts=lesser)
+
+        _refill(self.answers, fill)
+
+    def _curves(self, report: SuspensionReport, built: Suspended) -> None:
+        result = report.solved.suspension
+        for box in (self.curves, self.more):
+            box.set_visibility(result is not None)
+        if result is None:
+            return
+        old = self._old(report)
+        measured = next(
+            ((one.measured, one.measured_u) for one in report.comparisons if one.unit == "N/m"), None
+        )
+        bears = bears_of(built)
+        self._renew(self.curves, {
+            "stiffness": lambda look, width: stiffness_chart(result, theme=look, width_px=width, before=old, measured=measured),
+        })  # fmt: skip
+        self._renew(self.more_curves, {
+            "force": lambda look, width: force_chart(result, theme=look, width_px=width, before=old),
+            "strain": lambda look, width: strain_chart(result.parts, theme=look, width_px=width, bears=bears),
+        })  # fmt: skip
+        _pale(self.curves, False)
+        _pale(self.more, False)
+
+    def _old(self, report: SuspensionReport) -> SuspensionResult | None:
+        if self.before is None or self.before.solved.design == report.solved.design:
+            return None
+        return self.before.solved.suspension
+
+    def _renew(self, box: Plain, draws: dict[str, Draw]) -> None:
+        """Draw charts in their places, which are made where they are new."""
+        for key, draw in draws.items():
+            if key in self.charts:
+                self.charts[key].renew(draw)
+                continue
+            with box, el("figure"):
+                self.charts[key] = Chart(draw).mark(f"chart-{key}")
+
+
+def bears_of(built: Suspended) -> dict[str, float]:
+    """The strain that the plastic of each suspension part bears for millions of cycles, where it is known."""
+    parts = (built.design.surround, built.design.spider)
+    return {part.name: part.material.fatigue_strain for part in parts
+            if part is not None and part.material.fatigue_strain is not None}  # fmt: skip
+
+
+def _figures_of(report: SuspensionReport) -> tuple[Figure, ...]:
+    solved = report.solved
+    return suspension_figures(solved.suspension, solved.mass, solved.break_up)
+
+
+def _same_plastics(one: SuspensionReport, other: SuspensionReport) -> bool:
+    return [(use.part, use.printed) for use in one.materials] == [
+        (use.part, use.printed) for use in other.materials
+    ]
+
+
+def _section(title: str, id_: str) -> Plain:
+    with el("section", cls="block", aria_labelledby=id_) as made:
+        el("h2", title, id=id_)
+    return made
+
+
+def _refill(section: Plain, fill: Callable[[], None]) -> None:
+    """Put other content under a section's heading, no longer pale."""
+    for child in list(section)[1:]:
+        child.delete()
+    with section:
+        fill()
+    section.set_visibility(True)
+    _pale(section, False)
+
+
+def _pale(box: Plain, pale: bool) -> None:
+    box.classes("earlier") if pale else box.classes(remove="earlier")
+
+
+def _masses(report: SuspensionReport) -> None:
+    solved = report.solved
+    tables = [] if solved.mass is None else [("Moving mass", mass_rows(solved.mass))]
+    tables += (
+        [] if solved.suspension is None else [("Surround and spider", part_rows(solved.suspension.parts))]
+    )
+    tables += [("Computed and measured", comparison_rows(report.comparisons))] if report.comparisons else []
+    show("design_tables.html", tables=tables, faults=())
+
+
+def _break_up(found: BreakUp, title: str) -> None:
+    with el("div", cls="charts halves"):
+        with el("figure"):
+            Chart(lambda look, width: response_chart(found, theme=look, width_px=width)).mark(
+                "chart-break-up"
+            )
+        for mode in shown_modes(found, MODES):
+            with el("figure"):
+                picture = Drawing(partial(_mode, mode, title), "").mark("mode")
+            picture.renew(mode.words, [])
+    show("suspension_table.html", table=break_up_rows(found))
+
+
+def _mode(mode: ShellMode, title: str, look: Theme, width: int) -> str:
+    return mode_svg(mode, theme=look, width_px=width, name=title)
+
+
+def _bass(report: SuspensionReport) -> None:
+    found = report.distortion
+    assert found is not None
+    el(
+        "p",
+        "What K(x) alone adds to steady bass tones, with everything else of the driver constant.",
+        cls="quiet prose",
+    )
+    for number, rows in enumerate(distortion_rows(report)):
+        with el("div", cls="two"):
+            if distortion_chart(found, theme=theme("light"), width_px=640, number=number) is not None:
+                with el("figure"):
+                    Chart(partial(_tones, found, number))
+            with el("details", cls="fold"):
+                el("summary", f"The tones at {found.alone[number].voltage_v:.3g}{THIN}V one by one")
+                show("suspension_table.html", table=rows)
+
+
+def _tones(found: SuspensionDistortion, number: int, look: Theme, width: int) -> dict[str, Any]:
+    return distortion_chart(found, theme=look, width_px=width, number=number) or {}
+
+
+def _sure(report: SuspensionReport, built: Suspended) -> None:
+    """What the numbers rest on, and where they end."""
+    show("design_tables.html", tables=[("What it is printed of", material_rows(report.materials))], faults=())
+    with el("ul", cls="prose small quiet assumed"):
+        for sentence in ASSUMED:
+            el("li", sentence)
+
+
+ASSUMED = (
+    "The plastic is taken as elastic and alike in all directions; what its lines do is in the modulus and its uncertainty. It is at the "
+    "temperature above, and newly printed.",
+    "Clamps hold fast: glue neither gives nor slips. Strain is told from a thickness away from them.",
+    "Slow bending: near a part's own resonances, and at frequencies where the plastic stiffens, it is not so.",
+    "Walls that touch each other are warned of, not computed. Creep follows the logarithm of time and is known to a factor of two.",
+    "Resonance and rocking are in free air or a large baffle, without a box, and without the air between spider and plate.",
+)
+"""Where what is computed ends."""
