@@ -16,6 +16,7 @@ RING = 2 * math.pi * R * RADIUS * WEIGHTS / 2
 
 
 def test_flat_piston_has_the_textbook_pattern():
+    """At every angle and ka, and the tabled values of D and its first null."""
     ka = np.array([0.5, 1.0, 2.0, 5.0, 10.0])
     angles = np.radians([0.0, 15.0, 30.0, 60.0, 90.0])
     flow = np.broadcast_to(RING, (len(ka), len(R))).astype(complex)
@@ -34,6 +35,7 @@ def test_flat_piston_has_the_textbook_pattern():
 
 
 def test_pressure_on_axis_is_that_of_a_piston():
+    """Far away p = rho S a/(2 pi r)."""
     hz = np.array([100.0, 1000.0])
     flow = np.broadcast_to(0.01 * RING, (2, len(R))).astype(complex)
     strength = source_strength(
@@ -44,6 +46,7 @@ def test_pressure_on_axis_is_that_of_a_piston():
 
 
 def test_two_rings_half_a_wavelength_apart_in_depth_cancel_on_axis():
+    """Depth enters as a phase, by the cosine of the angle."""
     found = source_strength(
         np.array([[1.0 + 0j, 1.0]]), np.array([0.01, 0.01]), np.array([0.0, 0.05]), np.array([math.pi / 0.05]), np.radians([0.0, 60.0])
     )  # fmt: skip
@@ -54,5 +57,6 @@ def test_two_rings_half_a_wavelength_apart_in_depth_cancel_on_axis():
 
 
 def test_validity_is_a_quarter_wave():
+    """A flat surface has no limit."""
     assert valid_to_hz(0.02) == pytest.approx(STANDARD_AIR.speed_of_sound / 0.08)
     assert math.isinf(valid_to_hz(0.0))

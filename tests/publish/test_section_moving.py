@@ -39,7 +39,7 @@ def test_parts_stand_over_the_gap_to_scale(width: float) -> None:
     assert list(found) == ["former", "cone", "cap", "surround", "spider"]
     places = {name: drawn.mm(" ".join(re.findall(r' d="([^"]*)"', one))) for name, one in found.items()}
     slope = np.array([13, -21]) / np.hypot(13, 21) * 0.4
-    for corner in ([13, 14] + slope, [34, 27] - slope):
+    for corner in (np.array([13, 14]) + slope, np.array([34, 27]) - slope):
         assert np.hypot(*(places["cone"] - corner).T).min() < 0.02
     assert places["surround"].max(axis=0) == pytest.approx([50.0, 27 + 5.75 + 0.4], abs=0.03)
     assert places["spider"].min(axis=0) == pytest.approx([11.0, 10.6], abs=0.03)

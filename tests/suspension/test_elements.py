@@ -227,3 +227,30 @@ def test_basis_reproduces_polynomials():
     assert slope_there @ nodes**5 == pytest.approx(5 * at**4, abs=1e-11)
     points, weights = basis.gauss(5)
     assert weights @ points**9 == pytest.approx(0.1, rel=1e-13)
+
+
+def test_cuts_keep_breaks_and_shrink_towards_clamps():
+    """A profile's breaks are among the boundaries even beside a clamp; the first boundary is 0.12 thicknesses from each clamp, and no
+    element is a sliver.
+    """
+    line = roll(30e-3, 40e-3, 5e-3, 0.8e-3)
+    for breaks in ((0.0, 1.0), (0.0, 0.5, 1.0), (0.0, 0.02, 0.5, 0.99, 1.0)):
+        cuts = cuts_of(Profile(title="roll", curve=line.curve, thickness=line.thickness, breaks=breaks))
+        assert set(breaks) <= set(cuts.tolist())
+        assert cuts[[0, -1]].tolist() == [0.0, 1.0]
+        # Arc lengths, as a circle of 5 mm radius has them.
+        along = np.pi * 5e-3 * cuts
+        assert (np.diff(along) > 0.02 * 0.8e-3).all()
+        assert along[1] == pytest.approx(0.12 * 0.8e-3, rel=1e-3)
+        assert np.diff(along).max() < 3.0e-3
+
+
+@pytest.mark.parametrize("factor", [0.1, 0.5, 3.0])
+def test_cuts_follow_the_thickness(factor):
+    """Thin walls take more elements, and K(0) stays within 0.1 % of four times as many."""
+    profile = roll(30e-3, 40e-3, 5e-3, factor * 0.8e-3)
+    found = []
+    for settings in (MeshSettings(), MeshSettings(turn_rad=0.15, stretch=0.3)):
+        body = ring(profile, cuts=cuts_of(profile, settings))
+        found.append(settle(body, body.clamps(), 0.0, np.zeros(body.size)).stiffness_n_per_m)
+    assert found[0] == pytest.approx(found[1], rel=1e-3)

@@ -18,6 +18,9 @@ from halfroll.suspension.models.model import Model
 PREVIEW_M = 0.1e-3
 """How far the facets of models may lie off the true surface for a picture: give this to `models_of` as `within_m`."""
 
+DRAWING = "drawings.pdf"
+"""The file with a dimensioned drawing of every part."""
+
 _MOST_CORNERS = 65535
 """Corners of one part are numbered in 16 bits on their way to the browser."""
 
@@ -101,6 +104,7 @@ def downloads(models: Sequence[Model], version_id: str) -> None:
             cls="button",
             download="",
         )
+        el("a", "Drawings with dimensions, PDF", href=f"/models/{version_id}/{DRAWING}", cls="button")
     with el("ul", cls="downloads no-print"):
         for model in models:
             with el("li"):

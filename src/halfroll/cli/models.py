@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,10 +19,11 @@ from halfroll.cli.common import (
     say_verdicts,
     write_file,
 )
-from halfroll.core.errors import InputError
+from halfroll.core.errors import InputError, choose
 from halfroll.suspension.models import PARTS
 
 if TYPE_CHECKING:
+    from halfroll.suspension.design import MovingDesign
     from halfroll.suspension.models.model import Model, Side
     from halfroll.workshop import Workshop
 
@@ -32,6 +34,7 @@ if TYPE_CHECKING:
 @click.option("--3mf", "threemf", type=click.Path(dir_okay=False, path_type=Path), default=None, help="Write all parts side by side to this 3MF file.")  # fmt: skip
 @click.option("--stl", type=click.Path(file_okay=False, path_type=Path), default=None, help="Write each part as STL into this folder.")  # fmt: skip
 @click.option("--step", type=click.Path(file_okay=False, path_type=Path), default=None, help="Write each part as STEP into this folder.")  # fmt: skip
+@click.option("--drawing", type=click.Path(dir_okay=False, path_type=Path), default=None, help="Write dimensioned drawings, a page of A4 for each part, to this PDF file; SVG makes a file for each part.")  # fmt: skip
 @click.option("--save", is_flag=True, help="Keep 3MF, STL and STEP in the version's models folder.")
 @click.option(
     "--side", type=click.Choice(["auto", "as-designed", "upside-down"]), default="auto", show_default=True,
@@ -42,7 +45,7 @@ if TYPE_CHECKING:
 @click.option("--within", type=float, default=0.01, show_default=True, help="How far facets may lie off the true surface, mm.")  # fmt: skip
 @json_option
 def models(
-    version_id: str, parts: tuple[str, ...], threemf: Path | None, stl: Path | None, step: Path | None, save: bool, side: Side,
+    version_id: str, parts: tuple[str, ...], threemf: Path | None, stl: Path | None, step: Path | None, drawing: Path | None, save: bool, side: Side,
     bed: str, filament: float, within: float, as_json: bool,
 ) -> None:  # fmt: skip
     """Make models to print of a version's parts.
@@ -56,6 +59,7 @@ def models(
       halfroll models dunlin/v1
       halfroll models dunlin/v1 --part surround --3mf surround.3mf
       halfroll models dunlin/v1 --stl prints --step prints --bed 180x180x180
+      halfroll models dunlin/v1 --part surround --drawing surround.pdf
     """
     from halfroll.publish.printing.listing import bed_of, model_dict, model_rows
     from halfroll.suspension.models.checks import PRINT_CAUTIONS, printable
@@ -72,6 +76,8 @@ def models(
         )
     found = [printable(model, bed_m=volume, filament_m=1e-3 * filament) for model in made]
     _write(workshop, version_id, made, threemf, stl, step)
+    if drawing is not None:
+        _draw(what.design, made, version_id, drawing)
     kept = _save(workshop, version_id, made) if save else []
     general = (*(() if parts else what.verdicts), PRINT_CAUTIONS)
     if as_json:
@@ -102,6 +108,24 @@ def _write(
             raise InputError(f"{folder} cannot be made: {fault.strerror}", file=str(folder), remedy="Choose another folder") from fault  # fmt: skip
         for name, data in files.items():
             write_file(folder / f"{name}.{kind}", data)
+
+
+def _draw(design: MovingDesign, made: Sequence[Model], version_id: str, path: Path) -> None:
+    """Drawings of the parts: one PDF of all, or an SVG of each."""
+    from halfroll.publish.part_pieces import pieces_of_models
+    from halfroll.publish.part_sheet import part_sheet_svg, part_sheets_pdf
+
+    pieces = pieces_of_models(design, made, version_id)
+    if not pieces:
+        raise InputError("A drawing needs a part that is turned or flat", key="--drawing", found="none to print")
+    date = dt.date.today().isoformat()
+    kind = choose(path.suffix.lower(), (".pdf", ".svg"), field="The drawing's file", key="--drawing")
+    if kind == ".pdf":
+        write_file(path, part_sheets_pdf(pieces, date=date))
+        return
+    for piece in pieces:
+        at = path if len(pieces) == 1 else path.with_name(f"{path.stem}-{piece.name}{path.suffix}")
+        write_file(at, part_sheet_svg(piece, date=date))
 
 
 def _save(workshop: Workshop, version_id: str, made: Sequence[Model]) -> list[Path]:

@@ -178,7 +178,7 @@ def filaments(tables: Row) -> Iterator[Filament]:
     for row in tables["filament"]:
         # One value stands for a row of brands all the same: 3 % of density and 20 % of modulus are usual.
         density, density_u = middle(row["density_g_cm3"], least=0.015)
-        modulus, modulus_u = middle(row["modulus_gpa"], least=0.1)
+        modulus, modulus_u = middle(row["modulus_gpa"], least=row.get("spread", 0.1))
         yield Filament(
             key=row["key"],
             title=row["title"],

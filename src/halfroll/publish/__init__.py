@@ -26,7 +26,10 @@ with hover; `render` turns the same dict into SVG, PNG or PDF.  Nothing is fetch
     hatch.Limit(word=, from_x=0, to_x=inf); hatch.room(below_hz)
 
     section.section_svg(assembly, *, coil=None, result=None, show=..., theme, width_px, dimensions=True, ...) -> str
-        the half-section of a motor to scale, with its field; an SVG text, not a chart
+        the half-section of a motor to scale, with its field and what moves in it; an SVG text, not a chart
+    section_moving.moving_svg(moving, *, theme, width_px, mirrored=True, ...) -> str      moving parts without a motor
+    profile_drawing.profile_svg(design, *, theme, width_px, live=True, ...) -> str        dimensioned, for a page
+    part_pieces.piece_of(design, name, title) -> Piece; part_sheet.part_sheet_svg(piece, date=), part_sheets_pdf(pieces, date=)      A4
     motor.force_factor_chart(bl, limits, *, theme, width_px, geometric=None, measured=None), motor.gap_chart(result, assembly, ...)
     motor_rows: a motor's figures and tables in words
 

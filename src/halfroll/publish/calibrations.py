@@ -187,5 +187,5 @@ def change_words(before: OwnFilament, after: OwnFilament, *, saved: bool = True)
     if abs(ratio - 1.0) < 0.005:
         return f"{after.key} {'stays' if saved else 'would stay'} at {now}."
     # Stiffness goes with the modulus, a resonance with its root.
-    return (f"{after.key} {'is now' if saved else 'would be'} {now}: {ratio:.2g} times what it was; a suspension of it alone resonates "
+    return (f"{after.key} {'is now' if saved else 'would be'} {now}: {ratio:.3g} times what it was; a suspension of it alone resonates "
             f"{math.sqrt(ratio):.2f} times as high.")  # fmt: skip

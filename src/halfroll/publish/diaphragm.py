@@ -47,7 +47,7 @@ def response_chart(found: BreakUp, *, theme: Theme, width_px: float) -> Spec:
         else []
     )
     return level_chart(
-        curves, theme=theme, width_px=width_px, ratio_db_per_decade=None, most_db=60.0, zones=zones,
+        curves, theme=theme, width_px=width_px, ratio_db_per_decade=None, most_db=45.0, zones=zones,
         range_hz=frequency_range(low, float(found.frequency_hz[-1])), title="The moving shell against a rigid piston",
         quantity="Level in dB re a rigid piston on axis", notes=_notes(found),
         band_note="shaded: 95 % band, of modulus, density and wall, on axis",
@@ -70,11 +70,11 @@ def mode_svg(mode: ShellMode, *, theme: Theme, width_px: float, name: str = "") 
     drawn += _ringed(sheet, circles, right)
     said = [
         f"{_at(mode)}: {mode.words}",
-        f"motion drawn larger than life: the largest is {1e3 * swing:.2g}{THIN}mm here",
-        "thin: at rest; thick and dashed: both ends of the motion",
+        f"motion larger than life, up to {1e3 * swing:.2g}{THIN}mm",
+        "thin: at rest, thick and dashed: both ends of the motion",
     ]
     if circles:
-        said.append("ringed: nodal circles of the diaphragm, diameter in mm")
+        said.append("ringed: nodal circles, diameter in mm")
     notes, height = notes_under(sheet, said)
     whose = f"Resonance of {name} at {_at(mode)}" if name else f"Resonance at {_at(mode)}"
     return svg(sheet, [*drawn, *notes], height, f"{whose}. {mode.words}", "mode")

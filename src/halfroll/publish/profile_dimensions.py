@@ -16,8 +16,8 @@ from halfroll.suspension.profile.placed import former_line
 
 PartDesign = StripDesign | FlexureDesign | ConeDesign | CapDesign | FormerDesign
 
-Kind = Literal["diameter", "height", "width", "note"]
-"""Below the drawing, beside it, over it, or words with a leader to a place."""
+Kind = Literal["diameter", "height", "width", "note", "plan note"]
+"""Below the drawing, beside it, over it, or words with a leader to a place, of the section or of the plan."""
 
 
 @dataclass(frozen=True, kw_only=True)

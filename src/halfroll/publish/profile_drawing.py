@@ -9,9 +9,11 @@ import numpy as np
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import join_words
+from halfroll.motor.coil.wound import Coil
+from halfroll.motor.types import Assembly
 from halfroll.publish.profile_dimensions import Dimension, PartDesign, dimensions_of
 from halfroll.publish.profile_marks import marks, rows_of
-from halfroll.publish.section_bodies import axis
+from halfroll.publish.section_bodies import axis, bodies, coil_drawn
 from halfroll.publish.section_moving import outlines_drawn
 from halfroll.publish.section_sheet import Sheet, inks_of
 from halfroll.publish.theme import Theme
@@ -36,7 +38,8 @@ NEAR = 0.35
 
 
 def profile_svg(
-    design: MovingDesign | PartDesign, *, theme: Theme | None, width_px: float, live: bool = True, name: str = "", dimensions: bool = True
+    design: MovingDesign | PartDesign, *, theme: Theme | None, width_px: float, live: bool = True, name: str = "", dimensions: bool = True,
+    assembly: Assembly | None = None, coil: Coil | None = None,
 ) -> str:  # fmt: skip
     """SVG of the half-section of one part or of all that moves, dimensioned.
 
@@ -53,6 +56,8 @@ def profile_svg(
         Whom it shows.
     dimensions
         Whether they are drawn.
+    assembly, coil
+        The motor, drawn behind without dimensions of its own.
 
     Raises
     ------
@@ -65,18 +70,23 @@ def profile_svg(
     outlines = {part.name: part.outlines for part in parts}
     if not outlines:
         raise InputError("There must be a part to draw", key="surround", found="no moving parts")
-    every = np.concatenate([one for part in outlines.values() for one in part])
+    behind = () if assembly is None else tuple(np.array(body.outline) for body in assembly.bodies)
+    every = np.concatenate([*(one for part in outlines.values() for one in part), *behind])
     low_r, high_r = (0.0 if _near(every) else float(every[:, 0].min())), float(every[:, 0].max())
     low_z, high_z = float(every[:, 1].min()), float(every[:, 1].max())
     sheet, box = _laid_out(found, (low_r, high_r, low_z, high_z), theme, width_px)
     rows = rows_of(found, sheet.scale, sheet.inks.text)
-    lines = outlines_drawn(sheet, outlines, {part.name: part.design for part in parts}, mirrored=False)
+    lines: list[str] = []
+    if assembly is not None:
+        lines += [*bodies(sheet, assembly, True, False), *coil_drawn(sheet, assembly, coil, False)]
+        outlines.pop("former", None)  # the coil is drawn with its own
+    lines += outlines_drawn(sheet, outlines, {part.name: part.design for part in parts}, mirrored=False)
     lines += [axis(sheet)] if low_r == 0.0 else []
     lines.append(marks(sheet, rows, box, mirrored=False, live=live))
     said = f"{name}: half-section" if name else "Half-section"
-    return sheet.svg(
-        lines, sheet.height, f"{said} of {join_words(list(outlines))}, to scale, dimensions in mm."
-    )
+    with_motor = "" if assembly is None else " in their motor"
+    names = join_words([part.name for part in parts])
+    return sheet.svg(lines, sheet.height, f"{said} of {names}{with_motor}, to scale, dimensions in mm.")
 
 
 def _near(outline: FloatArray) -> bool:

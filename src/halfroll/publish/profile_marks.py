@@ -79,7 +79,7 @@ def _span(one: Dimension, scale: float, text: float) -> tuple[float, float]:
     """What a width or a note takes of its row (px from the axis)."""
     wide = text_width(one.text, text) + text
     if one.kind == "note":
-        return scale * one.low[0] - 0.3 * text - 0.3 * wide, scale * one.low[0] + 0.6 * text + wide
+        return scale * one.low[0] - 0.6 * text - wide, scale * one.low[0] + 0.6 * text + wide
     return scale * one.low[0] - 2.0 * text, scale * one.high[0] + 1.2 * text + wide
 
 
@@ -96,7 +96,7 @@ def marks(
     drawn += [_beside(sheet, one, right + row * (n + 0.8), live) for one, n in rows.beside]
     for one, n in rows.above:
         y = top - row * (n + 0.5)
-        drawn.append(_note(sheet, one, y, live) if one.kind == "note" else _over(sheet, one, y, live))
+        drawn.append(_note(sheet, one, y, live, right) if one.kind == "note" else _over(sheet, one, y, live))
     return "".join(drawn)
 
 
@@ -152,11 +152,11 @@ def _over(sheet: Sheet, one: Dimension, y: float, live: bool) -> str:
     return _group(sheet, one, lines, arrows, word, live)
 
 
-def _note(sheet: Sheet, one: Dimension, y: float, live: bool) -> str:
+def _note(sheet: Sheet, one: Dimension, y: float, live: bool, right: float) -> str:
     """Words over a short line, and the leader down to the wall, where a dot ends it (ISO 129-1: leaders end in a dot inside a body)."""
     x, foot, text = sheet.x(one.low[0]), sheet.y(one.low[1]), sheet.inks.text
     wide = text_width(one.text, text)
-    way = -1.0 if x + text + wide > sheet.width else 1.0
+    way = -1.0 if x + text + wide > right else 1.0
     lines = f"M{x:.1f} {foot:.1f}V{y:.1f}h{way * (0.6 * text + wide):.1f}"
     dot = 0.16 * text
     arrows = f"M{x - dot:.1f} {foot:.1f}a{dot:.1f} {dot:.1f} 0 1 0 {2 * dot:.1f} 0a{dot:.1f} {dot:.1f} 0 1 0 {-2 * dot:.1f} 0"

@@ -109,8 +109,10 @@ def _break_up(found: BreakUp) -> dict[str, Any]:
 
 
 def _mode(mode: ShellMode) -> dict[str, Any]:
-    return {"frequency_hz": mode.frequency_hz, "heard": mode.heard, "kind": mode.kind, "quality": mode.quality, "peak_db": mode.peak_db,
-            "words": mode.words}  # fmt: skip
+    return {
+        "frequency_hz": _figure(mode.frequency_hz, mode.u_relative * mode.frequency_hz, "Hz"), "heard": mode.heard, "kind": mode.kind,
+        "quality": mode.quality, "peak_db": mode.peak_db, "words": mode.words,
+    }  # fmt: skip
 
 
 def _material(use: MaterialUse) -> dict[str, Any]:

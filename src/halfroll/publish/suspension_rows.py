@@ -77,7 +77,7 @@ def part_rows(parts: tuple[PartResult, ...]) -> Rows:
 def break_up_rows(break_up: BreakUp) -> Rows:
     """The resonances of the moving shell that were found."""
     rows = tuple(
-        (mode.words or f"{n}.", format_with_u(mode.frequency_hz, COVERAGE * break_up.u_relative * mode.frequency_hz, "Hz"),
+        (mode.words or f"{n}.", format_with_u(mode.frequency_hz, COVERAGE * mode.u_relative * mode.frequency_hz, "Hz"),
          f"{100 * mode.heard:.2g}{THIN}%")
         for n, mode in enumerate(break_up.modes, 1)
     )  # fmt: skip

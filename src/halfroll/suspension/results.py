@@ -192,7 +192,8 @@ class ShellMode:
     scaled to 1 at its largest; `lines` says how many places each line (cone, cap, former, surround) has, in order, `names` their names;
     `heard` how much it takes part in the radiated sound (volume velocity per unit modal velocity, over Sd, 0 to about 1).
     `kind` piston, surround, cone, dome, dust cap or former: what moves or bends most; `quality` its Q with losses in the plastic and to the
-    air; `peak_db` about how far it lifts or cuts the level on axis when driven at the winding.
+    air; `peak_db` about how far it lifts or cuts the level on axis when driven at the winding; `u_relative` standard uncertainty of its
+    frequency, as a share.
     """
 
     frequency_hz: float
@@ -205,6 +206,7 @@ class ShellMode:
     kind: str = ""
     quality: float = 0.0
     peak_db: float = 0.0
+    u_relative: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -214,7 +216,7 @@ class BreakUp:
     first_hz: first axisymmetric bending resonance that is heard; second_hz the next. usable_hz: where the far-field response first leaves the
     rigid piston's by `usable_db`. frequency_hz (n,), response_db (angles, n): level of the moving shell's far field re that of a
     rigid piston of the same Sd and mass driven by the same force on axis, at each of angles_deg; up to the second break-up.
-    u_relative: standard uncertainty of every frequency, as a share (modulus, thickness, density). valid_hz: up to where the far field of
+    u_relative: standard uncertainty of the first break-up's frequency, as a share (modulus, thickness, density). valid_hz: up to where the far field of
     so deep a diaphragm is good. first_hz, second_hz are None when no such resonance was found.
     """
 

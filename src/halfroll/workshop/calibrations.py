@@ -224,6 +224,22 @@ def _materials_in(value: Any) -> Iterator[str]:
 # From a unit's resonance.
 
 
+def units_to_calibrate(workshop: Workshop, key: str) -> list[str]:
+    """Units with a measured impedance whose version has a surround or a spider of a filament."""
+    contents = read_contents(workshop.folder, workshop.index)
+    made_of_it = versions_using(workshop, contents).get(key, ())
+    held = [
+        v
+        for v in made_of_it
+        if contents.versions[v].surround is not None or contents.versions[v].spider is not None
+    ]
+    return [
+        unit
+        for unit in contents.units
+        if paths.version_of(unit) in held and contents.runs_below(unit, "impedance")
+    ]
+
+
 def resonance_readings(
     workshop: Workshop, unit_id: str, key: str, progress: Progress = silent
 ) -> dict[str, Any]:
@@ -253,7 +269,7 @@ def measured_resonance(workshop: Workshop, unit_id: str, progress: Progress = si
 
     found = unit_parameters(workshop, unit_id, progress=progress)
     if found.parameters is None or "mms_kg" not in found.parameters.estimates:
-        raise InputError(f"The moving mass of {unit_id} is not known", key="unit", found=found.missing or "no fit with a mass",
+        raise InputError(f"The moving mass of {unit_id} is not known", key="unit", found=found.missing.rstrip(".") or "no fit with a mass",
                          remedy="Measure its parameters with a mass on the cone, or state --resonance and --mass")  # fmt: skip
     estimates = found.parameters.estimates
     fit = found.free.fit.estimates if found.free is not None and found.free.fit is not None else estimates

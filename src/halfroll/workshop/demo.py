@@ -17,6 +17,7 @@ from halfroll.driver.demo.scenario import DRIVERS, RIGS, SEED, SWEEP, takes_of, 
 from halfroll.driver.demo.types import Reference, Rig, Take, Unit, Version
 from halfroll.workshop.demo_impedance import add_impedance
 from halfroll.workshop.demo_joined import add_joined
+from halfroll.workshop.demo_materials import add_calibrations
 from halfroll.workshop.demo_motors import add_motors
 from halfroll.workshop.demo_moving import add_moving
 from halfroll.workshop.demo_rigs import dress_rigs
@@ -82,6 +83,7 @@ def build_demo(folder: Path, *, seed: int = SEED, progress: Progress = silent) -
         add_tones_and_power(workshop, seed)
         add_motors(workshop)
         add_moving(workshop)
+        add_calibrations(workshop)
         with reporting(folder, "written"):
             if folder.exists():
                 folder.rmdir()

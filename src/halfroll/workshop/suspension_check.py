@@ -16,9 +16,7 @@ def check_moving(design: MovingDesign) -> None:
     InputError
         Its `place.key` names the key in ``version.toml``.
     """
-    from halfroll.suspension.profile.cones import cap_line, check_cone
-    from halfroll.suspension.profile.families import check_strip
-    from halfroll.suspension.profile.flexure import check_flexure
+    from halfroll.suspension.profile import cap_height, cap_line, check_cone, check_flexure, check_strip
 
     for holder in (design.surround, design.spider):
         if isinstance(holder, FlexureDesign):
@@ -29,6 +27,7 @@ def check_moving(design: MovingDesign) -> None:
         check_cone(design.cone)
     if design.cap is not None:
         cap_line(design.cap)
+        cap_height(design)
     if not LOWEST_C <= design.temperature_c <= HIGHEST_C:
         raise InputError("The temperature of the moving parts must be a possible one", key="moving.temperature_c",
                          found=f"{design.temperature_c:g} °C", allowed=f"{LOWEST_C:g} to {HIGHEST_C:g} °C")  # fmt: skip

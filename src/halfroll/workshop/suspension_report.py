@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from halfroll.core.errors import InputError
@@ -62,6 +62,13 @@ class SuspensionReport:
         ]
         once = {(verdict.code, verdict.text): verdict for verdict in said}
         return tuple(sorted(once.values(), key=lambda verdict: -verdict.severity))
+
+
+def _of(part: str, verdict: Verdict) -> Verdict:
+    """A verdict on one part, which says so."""
+    if part in verdict.text:
+        return verdict
+    return replace(verdict, text=f"{part.capitalize()}: {verdict.text}", data={**verdict.data, "part": part})
 
 
 def suspension_report(

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress
 from halfroll.suspension.design import MovingDesign
 from halfroll.suspension.results import BreakUp, MovingMass, PartResult
@@ -53,9 +54,10 @@ Run = Callable[[MovingStudy, Progress], Any]
 
 
 def part_study(kind: Literal["surround", "spider"], design: MovingDesign) -> MovingStudy:
-    """The study of one suspension part of a design."""
+    """The study of one suspension part of a design, in the part's own heights: where it stands over the gap is no matter of its own."""
     alone = MovingDesign(travel_m=design.travel_m, temperature_c=design.temperature_c)
-    return MovingStudy(kind=kind, design=replace(alone, **{kind: getattr(design, kind)}))
+    holder = replace(getattr(design, kind), height_over_gap_m=0.0)
+    return MovingStudy(kind=kind, design=replace(alone, **{kind: holder}))
 
 
 def compute(study: MovingStudy, progress: Progress) -> Any:
@@ -76,7 +78,12 @@ def compute(study: MovingStudy, progress: Progress) -> Any:
 def _part(study: MovingStudy, progress: Progress) -> PartResult:
     from halfroll.suspension.study.system import study_parts
 
-    (found,) = study_parts(study.design, progress)
+    try:
+        (found,) = study_parts(study.design, progress)
+    except InputError as fault:
+        if fault.place.key == "travel":  # a word of the suspension room; the record has a key of its own
+            raise InputError(fault.message, key="moving.travel_mm", found=fault.found, allowed=fault.allowed, remedy=fault.remedy) from fault  # fmt: skip
+        raise
     return found
 
 

@@ -26,10 +26,12 @@ from tests.suspension.diaphragm.drivers import CONE, PLA, SPIDER, SURROUND, dunl
 
 @pytest.fixture(scope="module")
 def found():
+    """The dunlin's break-up."""
     return break_up(dunlin())
 
 
 def test_what_is_found(found):
+    """Order, shapes of the arrays, words, and what is always said."""
     assert found.modes[0].kind == "piston"
     assert found.modes[0].heard == pytest.approx(1.0, abs=0.02)
     assert found.first_hz < found.second_hz < found.frequency_hz[-1]
@@ -46,6 +48,7 @@ def test_what_is_found(found):
 
 
 def test_low_down_it_is_the_piston(found):
+    """The level starts at 0 dB and is 3 dB away at the usable frequency."""
     low = found.frequency_hz < 400.0
     assert np.abs(found.response_db[0, low]).max() < 0.2
     assert found.usable_hz > 1000.0
@@ -170,12 +173,14 @@ def test_losses_add_and_set_the_height_of_the_peak():
 
 
 def test_what_is_weighed_counts():
+    """A cone heavier on the scale lowers the resonance."""
     heavy = ConeDesign(**{**CONE, "print": PrintSettings(weighed_kg=4e-3)})
     assert break_up(dunlin(cone=heavy)).modes[0].frequency_hz < break_up(dunlin()).modes[0].frequency_hz
 
 
 @pytest.mark.parametrize("shape", ["dome", "flared", "free"])
 def test_other_shapes(shape):
+    """Domes, flared and free cones break up, too."""
     cones = {
         "dome": ConeDesign(
             shape="dome",
@@ -196,6 +201,7 @@ def test_other_shapes(shape):
 
 
 def test_a_flexure_is_a_spring():
+    """Stiff legs raise the resonance."""
     legs = FlexureDesign(name="spider", family="straight-legs", inner_radius_m=10e-3, outer_radius_m=26e-3, thickness_m=0.8e-3,
                          width_m=4e-3, arms=3, height_over_gap_m=8e-3, material=PLA)  # fmt: skip
     result = break_up(dunlin(spider=legs))
@@ -204,6 +210,7 @@ def test_a_flexure_is_a_spring():
 
 
 def test_what_is_said_of_missing_and_misplaced_parts():
+    """A part drawn elsewhere is moved to where it is glued, and changes nothing."""
     codes = {v.code for v in break_up(MovingDesign(cone=ConeDesign(**CONE))).verdicts}
     assert {"cone-edge-free", "cone-driven-at-neck", "neck-counted-closed"} <= codes
     high = replace(StripDesign(**SURROUND), height_over_gap_m=40e-3)
@@ -213,6 +220,7 @@ def test_what_is_said_of_missing_and_misplaced_parts():
 
 
 def test_refused_and_cancelled():
+    """No cone, a winding beside its former, and a stop."""
     with pytest.raises(InputError, match="needs a cone"):
         break_up(MovingDesign(spider=StripDesign(**SPIDER)))
     with pytest.raises(InputError, match="winding must lie"):

@@ -16,6 +16,7 @@ from tests.suspension.diaphragm.drivers import CONE, FORMER, PLA, SPIDER, SURROU
 
 
 def part(mass, name):
+    """One part by name."""
     return next(p for p in mass.parts if p.name == name)
 
 
@@ -47,7 +48,7 @@ def test_cap_is_a_shell_between_two_spheres():
 
 
 def test_tube_and_ring_moments():
-    """m (R² + r²)/2 and m (3 (R² + r²) + h²)/12 (handbook), by the closed form and by Gauss points."""
+    """The handbook's m (R² + r²)/2 and m (3 (R² + r²) + h²)/12 (handbook), by the closed form and by Gauss points."""
     closed = revolved.of_tube(9.85e-3, 10.15e-3, -4e-3, 10e-3)
     mass, sum2 = closed.amount, 10.15e-3**2 + 9.85e-3**2
     assert closed.diametral == pytest.approx(mass * (3 * sum2 + 14e-3**2) / 12)
@@ -58,6 +59,7 @@ def test_tube_and_ring_moments():
 
 
 def test_sum_centre_and_steiner():
+    """The sum over the parts, and their names in order."""
     mass = moving_mass(dunlin())
     assert mass.mass_kg == pytest.approx(sum(p.mass_kg for p in mass.parts))
     assert mass.centre_m == pytest.approx(sum(p.mass_kg * p.centre_m for p in mass.parts) / mass.mass_kg)
@@ -106,6 +108,7 @@ def test_flat_ring_shares_after_the_plate():
 
 
 def test_scale_wins_and_keeps_the_shape():
+    """Over the slicer, and the slicer over geometry."""
     settings = PrintSettings(slicer_kg=2.4e-3, weighed_kg=2.5e-3)
     weighed = part(moving_mass(dunlin(cone=ConeDesign(**{**CONE, "print": settings}))), "cone")
     drawn = part(moving_mass(dunlin()), "cone")
@@ -123,6 +126,7 @@ def test_scale_wins_and_keeps_the_shape():
 
 
 def test_a_surround_on_the_scale_counts_with_its_moving_share():
+    """Twice as heavy as a whole, twice as heavy in motion."""
     drawn = part(moving_mass(dunlin()), "surround")
     whole = math.pi * TPU.density_kg_m3 * 0.6e-3 * (30e-3**2 - 28e-3**2 + 44e-3**2 - 40e-3**2)
     roll = TPU.density_kg_m3 * 0.6e-3 * 2 * math.pi * 35e-3 * math.pi * 5e-3
@@ -142,6 +146,7 @@ def test_a_flexure_moves_with_its_hub():
 
 
 def test_uncertainty_of_a_printed_part():
+    """Some per cent, combined in quadrature."""
     cone = part(moving_mass(dunlin()), "cone")
     assert 0.01 < cone.mass_u_kg / cone.mass_kg < 0.1
     mass = moving_mass(dunlin())
@@ -149,6 +154,7 @@ def test_uncertainty_of_a_printed_part():
 
 
 def test_what_cannot_be_is_refused():
+    """Nothing, negative glue, a cone inside out, a part that weighs nothing."""
     with pytest.raises(InputError, match="Nothing moves"):
         moving_mass(MovingDesign())
     with pytest.raises(InputError, match="negative"):
@@ -160,6 +166,7 @@ def test_what_cannot_be_is_refused():
 
 
 def test_only_what_is_designed_counts():
+    """No cone, no surround: no added area."""
     alone = moving_mass(MovingDesign(former=FORMER, spider=StripDesign(**SPIDER)))
     assert [p.name for p in alone.parts] == ["former", "winding", "spider"]
     assert alone.surround_area_m2 == 0.0

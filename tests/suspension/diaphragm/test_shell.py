@@ -29,15 +29,17 @@ def in_plate_units(shell: Shell, wall: float, law=(1e9, 0.3, 1000.0), count: int
 
 
 def test_clamped_plate():
+    """Zeros of the Bessel determinant."""
     found = in_plate_units(Shell([plate(1.0, 1e-3)], clamped=[OUTER]), 1e-3)
     assert found[:3] == pytest.approx([10.2158, 39.7711, 89.1041], rel=3e-5)
 
 
 def test_free_and_simply_supported_plates():
+    """By Poisson's ratio 0.3."""
     free = in_plate_units(Shell([plate(1.0, 1e-3)]), 1e-3)
-    assert free[1:3] == pytest.approx([9.003, 38.443], rel=1e-4)
+    assert free[1:3] == pytest.approx([9.003, 38.443], rel=3e-5)
     supported = in_plate_units(Shell([plate(1.0, 1e-3)], held_axially=[OUTER]), 1e-3)
-    assert supported[:2] == pytest.approx([4.9351, 29.7200], rel=3e-4)
+    assert supported[:2] == pytest.approx([4.9351, 29.7200], rel=3e-5)
 
 
 def test_thin_walls_do_not_lock():
@@ -52,9 +54,10 @@ def test_thin_walls_do_not_lock():
 
 
 def test_thick_plate_softens_by_shear():
+    """A wall of a fifth of the radius."""
     # Mindlin plate h/a 0.2, clamped, nu 0.3, kappa 5/6: lambda² 9.240 (T. Irie, G. Yamada and K. Takagi, J. Appl. Mech. 49, 1982; h/a 0.2: from memory).
     thick = in_plate_units(Shell([plate(1.0, 0.2)], clamped=[OUTER]), 0.2)
-    assert thick[0] == pytest.approx(9.240, rel=2e-3)
+    assert thick[0] == pytest.approx(9.240, rel=1.5e-3)
 
 
 def test_point_mass_and_plate_statics():
@@ -70,12 +73,14 @@ def test_point_mass_and_plate_statics():
 
 
 def test_free_cylinder_nafems_fv41():
+    """A wall of a fifth of the radius."""
     shell = Shell([line(straight((2.0, 0.0), (2.0, 10.0)), 0.4, (200e9, 0.3, 8000.0))])
     found = omega(shell, 6)[1:] / 2 / np.pi
-    assert found == pytest.approx([243.53, 377.41, 394.11, 397.72, 405.28], rel=2e-3)
+    assert found == pytest.approx([243.53, 377.41, 394.11, 397.72, 405.28], rel=1.6e-3)
 
 
 def test_closed_sphere_sdls07():
+    """All around the axis the same, from pole to pole."""
     shell = Shell([sphere(2.5, 0.0, np.pi, 0.1, law=(200e9, 0.3, 7800.0), elements=12)])
     found = omega(shell, 8)[1:8] / 2 / np.pi
     # The table is of thin-shell theory: what shear and rotary inertia take grows with the order, 0.4 % at the sixth.
@@ -95,7 +100,7 @@ def test_spherical_zone_of_qu():
     free = omega(Shell([zone]), 2)[1] * scale
     at_base = omega(Shell([zone], clamped=[OUTER]), 1)[0] * scale
     both = omega(Shell([zone], clamped=[INNER, OUTER]), 1)[0] * scale
-    assert [free, at_base, both] == pytest.approx([0.87054, 0.81661, 0.98710], rel=1e-3)
+    assert [free, at_base, both] == pytest.approx([0.87054, 0.81661, 0.98710], rel=5e-4)
 
 
 def test_ring_breathes():
@@ -116,10 +121,11 @@ def test_cylinder_edge_load():
     )
     w = np.linalg.solve(shell.stiffness, 2 * np.pi * radius * shell.row(INNER, 0)) @ shell.row(INNER, 0)
     decay = (3 * (1 - nu**2)) ** 0.25 / np.sqrt(radius * wall)
-    assert w == pytest.approx(2 * radius**2 * decay / (modulus * wall), rel=3e-3)
+    assert w == pytest.approx(2 * radius**2 * decay / (modulus * wall), rel=5e-4)
 
 
 def test_rigid_motion_costs_nothing_and_weighs_all():
+    """A frustum moved along its axis."""
     shell = Shell([line(straight((0.01, 0.0), (0.03, 0.012)), 0.6e-3, STIFF)])
     up = np.where(shell.kept % 3 == 1, 1.0, 0.0)
     slant, mean = np.hypot(0.02, 0.012), 0.02
@@ -128,6 +134,7 @@ def test_rigid_motion_costs_nothing_and_weighs_all():
 
 
 def test_two_joined_lines_are_one():
+    """A cone cut in two and glued."""
     whole = Shell([line(straight((0.01, 0.0), (0.03, 0.012)), 0.6e-3, STIFF, seats=(0.4,))])
     parts = [
         line(straight((0.01, 0.0), (0.018, 0.0048)), 0.6e-3, STIFF),
@@ -148,6 +155,7 @@ def test_a_rigid_arm_carries_a_moment():
 
 
 def test_cone_against_a_solid():
+    """Both edges free."""
     shell = Shell([line(straight((0.01, 0.0), (0.03, 0.012)), 0.6e-3, STIFF)])
     assert omega(shell, 7)[1:] / 2 / np.pi == pytest.approx(CONE["free"]["0.3 mm, order 4"][1:7], rel=1e-3)
 
@@ -189,4 +197,4 @@ def test_half_roll_stiffness_against_calculix():
     reference = json.loads(
         (Path(__file__).parents[2] / "references" / "suspension" / "S1_reference.json").read_text()
     )
-    assert stiffness == pytest.approx(1e0 * reference["summary"]["K0_ccx"][-1] * 1e3, rel=0.02)
+    assert stiffness == pytest.approx(1e3 * reference["summary"]["K0_ccx"][-1], rel=0.01)

@@ -11,6 +11,7 @@ from halfroll.app import address, frame
 from halfroll.app.chart import Chart
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
+from halfroll.app.other_calibrations import CreepForm, ResonanceForm
 from halfroll.app.strip_form import StripForm
 from halfroll.app.typed import Errors, new_name
 from halfroll.app.view import show
@@ -55,7 +56,7 @@ def register(workshop: Workshop) -> None:
         own = [one for one in known.values() if one.loaded is not None]
         show("materials_head.html", own=[_line(one, using.get(one.key, ())) for one in own], faults=faults)
         _all(known)
-        shipped = [one for one in known.values() if one.loaded is None]
+        shipped = [one for one in known.values() if one.loaded is None and not one.filament.sheet]
         show("materials_shipped.html", lines=[_line(one, using.get(one.key, ())) for one in _sorted(shipped)])
         _new(workshop)
 
@@ -69,7 +70,9 @@ def register(workshop: Workshop) -> None:
         with el("div", cls="two"):
             _head(own, using)
             with el("figure"):
-                Chart(lambda look, width: moduli_chart(rows, theme=look, width_px=width)).mark("chart-history")
+                Chart(lambda look, width: moduli_chart(rows, theme=look, width_px=width)).mark(
+                    "chart-history"
+                )
         _history(workshop, own, like)
         with el("section", cls="block no-print", aria_labelledby="strip"):
             el("h2", "Bend a strip", id="strip")
@@ -77,6 +80,25 @@ def register(workshop: Workshop) -> None:
                "there. Three weights, each twice, tell how well it repeats.", cls="prose")  # fmt: skip
             el("p", HOT, cls="beware small")
             StripForm(workshop, own, like, lambda: ui.navigate.to(address.of_material(key)))
+        _other(workshop, own, like)
+
+
+def _other(workshop: Workshop, own: OwnFilament, like: str | None) -> None:
+    """Ways besides the strip, folded."""
+
+    def again() -> None:
+        ui.navigate.to(address.of_material(own.key))
+
+    with el("section", cls="block no-print", aria_labelledby="other"):
+        el("h2", "Other ways", id="other")
+        with el("details"):
+            el("summary", "From a unit's resonance")
+            el("p", "Its measured resonance and moving mass, against the stiffness computed for its version: the modulus in fast motion, and the loss factor.",
+               cls="prose")  # fmt: skip
+            ResonanceForm(workshop, own, again)
+        with el("details"):
+            el("summary", "Creep: how far a strip sinks over time")
+            CreepForm(workshop, own, like, again)
 
 
 def _found(workshop: Workshop, key: str, like: str | None) -> OwnFilament:

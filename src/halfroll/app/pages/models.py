@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -11,7 +12,7 @@ from nicegui import app, run, ui
 from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.frame import telling
-from halfroll.app.preview import PREVIEW_M, preview
+from halfroll.app.preview import DRAWING, PREVIEW_M, preview
 from halfroll.app.view import show
 from halfroll.core.errors import HalfrollError, InputError
 from halfroll.core.text import count
@@ -55,7 +56,11 @@ def register(workshop: Workshop) -> None:
             keep = el("button", "Keep all files in the version's folder", cls="no-print", type="button").mark(
                 "keep"
             )
-            keep.on("click", telling(lambda: _keep(workshop, version_id)))
+
+            async def kept() -> None:
+                await _keep(workshop, version_id)
+
+            keep.on("click", telling(kept))
         checked = await run.io_bound(_checked, workshop, version_id, bed_m)
         if checked is None:  # the server is being stopped
             return
@@ -67,6 +72,10 @@ def register(workshop: Workshop) -> None:
         part, _, kind = file.rpartition(".")
         try:
             workshop.existing(f"{driver}/{version}", "version")
+            if file == DRAWING:
+                return _drawing(
+                    workshop, f"{driver}/{version}", f"{workshop.driver(driver).record.title} {version}"
+                )
             data = _file(workshop, f"{driver}/{version}", part, kind)
         except HalfrollError as error:
             missing = kind not in MEDIA or part not in (*PARTS, "all")
@@ -89,6 +98,21 @@ def _file(workshop: Workshop, version_id: str, part: str, kind: str) -> bytes:
     return write_model(model, kind, title=f"{version_id}: {model.title}", designer=workshop.name)
 
 
+def _drawing(workshop: Workshop, version_id: str, title: str) -> Response:
+    from halfroll.publish.part_pieces import pieces_of_models
+    from halfroll.publish.part_sheet import part_sheets_pdf
+
+    made = version_models(workshop, version_id, within_m=PREVIEW_M)
+    pieces = pieces_of_models(printing_of(workshop, version_id).design, made, title)
+    if not pieces:
+        raise InputError("A drawing needs a part that is turned or flat", found="none to print")
+    pdf = part_sheets_pdf(pieces, date=dt.date.today().isoformat())
+    name = f"{version_id.replace('/', '-')}-{DRAWING}"
+    return Response(
+        pdf, media_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
+    )
+
+
 def _checked(workshop: Workshop, version_id: str, bed_m: Volume) -> tuple[list[Printable], list[Verdict]]:
     """The fine models with what is said of them, the gravest first."""
     found = [printable(model, bed_m=bed_m) for model in version_models(workshop, version_id)]
@@ -100,7 +124,12 @@ def _checked(workshop: Workshop, version_id: str, bed_m: Volume) -> tuple[list[P
     grave = sorted((v for v in said if v.severity > Severity.GOOD), key=lambda verdict: -verdict.severity)
     closed = [v for v in said if v.code == "mesh-closed"]
     if len(closed) > 1:  # said once for all of them
-        closed = [replace(closed[0], text=f"The surfaces of {count(len(closed), 'part')} are closed and face outwards everywhere.")]
+        closed = [
+            replace(
+                closed[0],
+                text=f"The surfaces of {count(len(closed), 'part')} are closed and face outwards everywhere.",
+            )
+        ]
     return found, [*grave, *closed]
 
 

@@ -9,7 +9,6 @@ from typing import Any
 
 from halfroll.app.chart import Chart
 from halfroll.app.dom import Plain, el
-from halfroll.app.drawing import Drawing
 from halfroll.app.field import button
 from halfroll.app.pages.suspension_bent import BentPictures
 from halfroll.app.pages.suspension_break_up import show_break_up
@@ -18,7 +17,6 @@ from halfroll.app.view import show
 from halfroll.core.text import THIN
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.suspension_distortion import SuspensionDistortion
-from halfroll.publish.diaphragm import mode_svg, response_chart, shown_modes
 from halfroll.publish.motor_figures import Figure, changes
 from halfroll.publish.suspension import force_chart, stiffness_chart, strain_chart
 from halfroll.publish.suspension_distortion import distortion_chart
@@ -31,13 +29,10 @@ from halfroll.publish.suspension_rows import (
 )
 from halfroll.publish.suspension_said import distortion_rows
 from halfroll.publish.theme import Theme, theme
-from halfroll.suspension.results import BreakUp, PartResult, ShellMode, SuspensionResult
+from halfroll.suspension.results import PartResult, SuspensionResult
 from halfroll.workshop.suspension_report import SuspensionReport
 
 EARLIER = "These results are of the earlier dimensions; the new ones are not computed yet."
-
-MODES = 3
-"""So many resonances have a picture."""
 
 Draw = Callable[[Theme, int], dict[str, Any]]
 
@@ -48,6 +43,7 @@ class SuspensionResults:
     def __init__(self, title: str, again: Callable[[], Any]) -> None:
         self.before: SuspensionReport | None = None
         self.shown: SuspensionReport | None = None
+        self._broken: Suspended | None = None
         self.mark = el("p", cls="earlier-note", role="status").mark("earlier")
         self.spoken = el("p", cls="unseen", role="status").mark("spoken")
         with el("div", cls="fault-and-again"):
@@ -120,9 +116,10 @@ class SuspensionResults:
     def broken_up(self, built: Suspended, report: SuspensionReport) -> None:
         """Show where the diaphragm stops moving as one piece."""
         self.together(built, report)
-        if report.solved.break_up is not None:
+        if report.solved.break_up is not None and self._broken is not built:
+            self._broken = built
             found = report.solved.break_up
-            _refill(self.breaking, lambda: _break_up(found, self._title))
+            _refill(self.breaking, lambda: show_break_up(found))
 
     def found(self, built: Suspended, report: SuspensionReport) -> None:
         """Show everything; nothing is of earlier dimensions any more."""
@@ -258,23 +255,6 @@ def _masses(report: SuspensionReport) -> None:
     )
     tables += [("Computed and measured", comparison_rows(report.comparisons))] if report.comparisons else []
     show("design_tables.html", tables=tables, faults=())
-
-
-def _break_up(found: BreakUp, title: str) -> None:
-    with el("div", cls="charts halves"):
-        with el("figure"):
-            Chart(lambda look, width: response_chart(found, theme=look, width_px=width)).mark(
-                "chart-break-up"
-            )
-        for mode in shown_modes(found, MODES):
-            with el("figure"):
-                picture = Drawing(partial(_mode, mode, title), "").mark("mode")
-            picture.renew(mode.words, [])
-    show("suspension_table.html", table=break_up_rows(found))
-
-
-def _mode(mode: ShellMode, title: str, look: Theme, width: int) -> str:
-    return mode_svg(mode, theme=look, width_px=width, name=title)
 
 
 def _bass(report: SuspensionReport) -> None:

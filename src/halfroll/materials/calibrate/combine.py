@@ -23,7 +23,7 @@ from halfroll.materials.calibrate.types import Creep, Estimate, interval
 from halfroll.materials.types import Filament, LineDirection
 
 DOUBT = 0.05
-FAR = 2.5
+FAR = 4.0
 """Ratio to the starting value from which a slip is suspected (own choice)."""
 
 FAST, SLOW = ("resonance", "ring"), ("strip", "curve")
@@ -177,7 +177,7 @@ def _left(start: Filament, alone: _Solved, away: float) -> Verdict:
         data={"ratio": ratio, "standard_uncertainties": away},
         text=f"Measured, this plastic has {ratio:.2g} times its starting modulus ({start.title}): the starting value is left out and the "
         "measurement stands alone.",
-        remedy="So far off, look for a slip first: grams, millimetres, the filament it is like" if far else "",
+        remedy="So far off, look for a slip first: grams, millimetres, the filament it is like." if far else "",
     )  # fmt: skip
 
 
@@ -189,10 +189,10 @@ def _disagree(estimates: Sequence[Estimate], widened: float) -> Verdict:
         ratio = float(np.mean(fast) / np.mean(slow))
         text = (f"In fast motion the plastic is {ratio:.2g} times as stiff as in slow bending, as soft plastics are. One number stands for both, "
                 f"so its interval is {widened:.1f} times wider.")  # fmt: skip
-        remedy = "Leave the slow ones out for resonances, the fast ones for sag"
+        remedy = "Leave the slow ones out for resonances, the fast ones for sag."
     else:
         text = f"The calibrations contradict each other by more than they are uncertain; the interval is {widened:.1f} times wider."
-        remedy = "Look for the one that stands apart: thickness counts three times"
+        remedy = "Look for the one that stands apart: thickness counts three times."
     return Verdict(
         code="calibrations-disagree",
         severity=Severity.CAUTION,

@@ -51,15 +51,15 @@ def _verdicts(decades: FloatArray, w: FloatArray, rest: FloatArray, slope: float
     if decades[-1] < SHORTEST_DECADES:
         found.append(Verdict(code="creep-short", severity=Severity.CAUTION, data={"decades": float(decades[-1])},
                              text=f"The readings span {decades[-1]:.1f} decades of time: too short for a slope that is to hold for days.",
-                             remedy="Read after 10 s, 1 min, 10 min, 1 h and a night"))  # fmt: skip
+                             remedy="Read after 10 s, 1 min, 10 min, 1 h and a night."))  # fmt: skip
     if slope < 0.0:
         found.append(Verdict(code="creep-backwards", severity=Severity.CAUTION, data={"per_decade_percent": 100 * slope},
-                             text="The strip rises under its load: it warmed or cooled, or the zero moved.", remedy="Keep the room's temperature and read again"))  # fmt: skip
+                             text="The strip rises under its load: it warmed or cooled, or the zero moved.", remedy="Keep the room's temperature and read again."))  # fmt: skip
     if w.size >= 5 and (bend := _curved(decades, w, rest)):
         found.append(Verdict(code="creep-not-log", severity=Severity.CAUTION, data={"bend": bend},
                              text="The deflection does not go with the logarithm of time: it "
                              + ("speeds up, so the load is near what the plastic bears for long." if bend > 0 else "slows down, as after a load before."),
-                             remedy="Use half the load and a rested strip" if bend > 0 else "Let the strip rest for a day"))  # fmt: skip
+                             remedy="Use half the load and a rested strip." if bend > 0 else "Let the strip rest for a day."))  # fmt: skip
     return tuple(found)
 
 
@@ -81,7 +81,7 @@ def _check(t: FloatArray, w: FloatArray) -> None:
         raise InputError("Creep needs three readings or more, a time and a deflection each", key="readings", found=f"{t.size} times, {w.size} deflections")  # fmt: skip
     if not (np.isfinite(t).all() and t[0] > 0.0 and (np.diff(t) > 0.0).all()):
         raise InputError("Times must rise, from above 0", key="times_s", found=", ".join(f"{one:g}" for one in t[:8]),
-                         remedy="Count from when the load was hung; the first reading after about 1 s")  # fmt: skip
+                         remedy="Count from when the load was hung; the first reading after about 1 s.")  # fmt: skip
     if not (np.isfinite(w).all() and (w > 0.0).all()):
         raise InputError(
             "Deflections must be above 0", key="deflections_mm", found=", ".join(f"{one:g}" for one in w[:8])

@@ -64,7 +64,7 @@ def curve_modulus(pair: CurvePair) -> Estimate:
     scale = float(np.sum(weight * shape * y)) / information
     if scale <= 0.0:
         raise InputError("The measured curve must have the same sign as the predicted one", key="measured", found=f"{scale:.3g} times it",
-                         remedy="Displacement and force both count outwards, towards the listener")  # fmt: skip
+                         remedy="Displacement and force both count outwards, towards the listener.")  # fmt: skip
     dof = x.size - 1
     rest = (y - scale * shape) / u
     misfit = float(rest @ rest)
@@ -107,7 +107,7 @@ def _verdicts(
                     data={"chi_squared_per_dof": reduced, "chance": chance, "worst_at_mm": 1e3 * float(x[at]), "worst_percent": 100 * off},
                     text=f"The measured curve has another shape than the predicted one: most at {1e3 * x[at]:.3g} mm, by {100 * abs(off):.0f} % of the "
                     "largest value. A modulus cannot mend that, so the interval is wider.",
-                    remedy="Compare the printed profile with the design: thickness, clamped width, rest position"),)  # fmt: skip
+                    remedy="Compare the printed profile with the design: thickness, clamped width, rest position."),)  # fmt: skip
 
 
 def _check(pair: CurvePair, x: FloatArray, y: FloatArray) -> None:
@@ -124,6 +124,6 @@ def _check(pair: CurvePair, x: FloatArray, y: FloatArray) -> None:
     if x.min() < xs[0] - slack or x.max() > xs[-1] + slack:
         raise InputError("The measured curve goes beyond the predicted travel", key="points",
                          found=f"{1e3 * x.min():.3g} to {1e3 * x.max():.3g} mm", allowed=f"{1e3 * xs[0]:.3g} to {1e3 * xs[-1]:.3g} mm",
-                         remedy="Predict over a longer travel, or leave points out")  # fmt: skip
+                         remedy="Predict over a longer travel, or leave points out.")  # fmt: skip
     if pair.u is not None and not (np.asarray(pair.u) > 0.0).all():
         raise InputError("Uncertainties of the measured curve must be above 0", key="u")

@@ -82,11 +82,11 @@ def resonance_modulus(reading: Resonance) -> Estimate:
 def _verdicts(reading: Resonance, share: float) -> tuple[Verdict, ...]:
     found = [Verdict(code="resonance-modulus", severity=Severity.NOTE, data={"resonance_hz": reading.resonance_hz},
                      text=f"This is the modulus at {reading.resonance_hz:.0f} Hz and small travel; it takes up whatever the prediction has wrong, "
-                     "thickness above all.", remedy="Weigh or gauge the printed part first; bend a strip for the slow modulus")]  # fmt: skip
+                     "thickness above all.", remedy="Weigh or gauge the printed part first; bend a strip for the slow modulus.")]  # fmt: skip
     if share > 2.0:
         found.insert(0, Verdict(code="resonance-minor-part", severity=Severity.CAUTION, data={"share_percent": 100 / share},
                                 text=f"This material holds only {100 / share:.0f} % of the stiffness; what is said of the other parts decides the result.",
-                                remedy="Measure a unit with this part alone, or a strip"))  # fmt: skip
+                                remedy="Measure a unit with this part alone, or a strip."))  # fmt: skip
     return tuple(found)
 
 

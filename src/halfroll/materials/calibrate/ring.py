@@ -64,7 +64,7 @@ def ring_modulus(strip: Strip, ringing: Ringing) -> Estimate:
         loss_factor_u=None if loss is None else 0.15 * loss,
         verdicts=(Verdict(code="ring-modulus", severity=Severity.NOTE, data={"frequency_hz": ringing.frequency_hz},
                           text=f"This is the modulus at {ringing.frequency_hz:.0f} Hz; a clamp that gives way makes it look softer.",
-                          remedy="Clamp between hard plates, without a weight on the strip"),),
+                          remedy="Clamp between hard plates, without a weight on the strip."),),
     )  # fmt: skip
 
 

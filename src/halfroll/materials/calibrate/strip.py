@@ -232,4 +232,4 @@ def check_loads(strip: Strip, loads: Loads) -> None:
             why = "hang almost straight down" if strip.setup == "fixed-free" else "slip through its supports"
             raise InputError(f"Reading {row} is too far for this strip: it would {why} and says nothing of its modulus",
                              key="deflections_mm", found=f"{1e3 * deflection:g} mm of {1e3 * strip.length_m:g} mm",
-                             allowed=f"at most {1e3 * farthest * strip.length_m:.3g} mm", remedy="Hang less on it, or make it shorter")  # fmt: skip
+                             allowed=f"at most {1e3 * farthest * strip.length_m:.3g} mm", remedy="Hang less on it, or make it shorter.")  # fmt: skip

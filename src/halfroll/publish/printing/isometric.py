@@ -81,7 +81,7 @@ def in_words(models: Sequence[Model]) -> str:
 
 def size_words(model: Model) -> str:
     """Extent of a part as it lies: a round one by diameter and height."""
-    x, y, z = (1e3 * float(side) for side in model.mesh.size_m)
+    x, y, z = (1e3 * float(side) for side in model.size_m)
     return f"⌀ {x:.1f} × {z:.1f} mm" if model.shape.is_round else f"{x:.1f} × {y:.1f} × {z:.1f} mm"
 
 
@@ -175,7 +175,7 @@ def _path(corners: FloatArray) -> str:
 
 
 def _label(model: Model, place: FloatArray) -> str:
-    x, y = _VIEW @ (place + np.array([0.0, 0.0, 0.5e3 * float(model.mesh.size_m[2])]))
+    x, y = _VIEW @ (place + np.array([0.0, 0.0, 0.5e3 * float(model.size_m[2])]))
     return f'<text x="{x:.1f}" y="{y:.1f}">{escape(model.words)}<tspan x="{x:.1f}" dy="1.1em">{escape(size_words(model))}</tspan></text>'
 
 
@@ -192,7 +192,7 @@ def _box(
 ) -> tuple[float, float, float, float]:
     corners = [plate, plate[3:] + np.array([0.0, 0.0, 30.0])]
     for model, place in zip(models, places, strict=True):
-        size = 1e3 * model.mesh.size_m
+        size = 1e3 * model.size_m
         corners += [
             place + np.array([[sx, sy, 0.0]]) * 0.5 * size + np.array([0, 0, h * size[2]])
             for sx in (-1, 1)

@@ -19,7 +19,7 @@ def model_rows(found: Sequence[Printable]) -> Rows:
     rows = tuple(
         (
             one.model.title,
-            " × ".join(f"{1e3 * float(side):.1f}" for side in one.model.mesh.size_m),
+            " × ".join(f"{1e3 * float(side):.1f}" for side in one.model.size_m),
             one.model.material.title,
             format_with_u(1e3 * one.filament.mass_kg, 2e3 * one.filament.mass_u_kg, "g"),
             f"{one.filament.length_m:.2f}{THIN}m",
@@ -60,7 +60,7 @@ def thinnest_m(one: Printable) -> float:
 def model_dict(one: Printable) -> dict[str, Any]:
     """One model for a program; keys carry units."""
     model, use = one.model, one.filament
-    size = [1e3 * float(side) for side in model.mesh.size_m]
+    size = [1e3 * float(side) for side in model.size_m]
     return {
         "part": model.name, "title": model.title, "material": model.material.key, "size_mm": size,
         "side": "upside-down" if model.turned_over else "as-designed", "triangles": len(model.mesh.triangles),

@@ -18,7 +18,7 @@ from halfroll.suspension.design import FlexureDesign, MovingDesign, StripDesign
 from halfroll.suspension.diaphragm import revolved, said
 from halfroll.suspension.diaphragm.joints import nearest_s, neck_s, place_at
 from halfroll.suspension.diaphragm.mass import moving_mass, plastic_of, stiffness_at_rest, strip_density
-from halfroll.suspension.diaphragm.radiating import radiating
+from halfroll.suspension.diaphragm.radiating import LEAST_NECK_M, radiating
 from halfroll.suspension.diaphragm.shell import Joint, Shell, ShellLine, Spot, Surface
 from halfroll.suspension.elastic.midline import Profile
 from halfroll.suspension.profile.placed import moving_lines, raised
@@ -44,7 +44,8 @@ class Assembly:
     """The moving parts as a shell.
 
     drive (size,) is how a unit axial force at the winding loads the free degrees of freedom; surfaces radiate. `diaphragm` are
-    the numbers of the lines that are not suspension, `spreads` go with the lines. `held` tells whether a suspension holds it.
+    the numbers of the lines that are not suspension, `spreads` go with the lines. `held` tells whether a suspension holds it;
+    `spring_spread` is the relative standard uncertainty of what holds it as a spring.
     """
 
     shell: Shell
@@ -53,6 +54,7 @@ class Assembly:
     diaphragm: tuple[int, ...]
     spreads: tuple[Spread, ...]
     held: bool
+    spring_spread: float
     verdicts: tuple[Verdict, ...]
 
     @property
@@ -84,6 +86,7 @@ class _Holder:
     n_per_m: float
     kg: float
     loss_factor: float
+    u_relative: float
 
 
 def assemble(
@@ -150,12 +153,13 @@ class _Assembler:
         self._load(shell, neck, cone)
         drive = self._drive(shell, neck, former)
         surfaces = radiating(shell, cone, cap, cap_s, surround)
-        if cap is None and place_at(shell.lines[cone].profile, 0.0)[0] > 0.0:
+        if cap is None and place_at(shell.lines[cone].profile, 0.0)[0] > LEAST_NECK_M:
             self.verdicts.append(said.open_neck())
         return Assembly(
             shell=shell, drive=drive, surfaces=surfaces,
             diaphragm=tuple(n for n in range(len(self.lines)) if n != surround), spreads=tuple(self.spreads),
-            held=surround is not None or bool(self.holders), verdicts=tuple(self.verdicts),
+            held=surround is not None or bool(self.holders),
+            spring_spread=max((holder.u_relative for holder in self.holders), default=0.0), verdicts=tuple(self.verdicts),
         )  # fmt: skip
 
     def _add_cone(self) -> int:
@@ -231,14 +235,15 @@ class _Assembler:
         self._hold(spider, spot, self.results["spider"])
 
     def _hold(self, holder: StripDesign | FlexureDesign, spot: Spot, result: PartResult | None) -> None:
-        self.holders.append(
-            _Holder(
-                spot=spot,
-                n_per_m=result.curve.at_rest() if result is not None else stiffness_at_rest(holder),
-                kg=self.known[holder.name].mass_kg,
-                loss_factor=holder.material.loss_factor,
+        if result is not None:
+            stiffness, u = result.curve.at_rest(), result.curve.u_relative
+        else:
+            stiffness, u = (
+                stiffness_at_rest(holder),
+                holder.material.modulus_u_pa / holder.material.modulus_pa,
             )
-        )
+        kg, loss = self.known[holder.name].mass_kg, holder.material.loss_factor
+        self.holders.append(_Holder(spot=spot, n_per_m=stiffness, kg=kg, loss_factor=loss, u_relative=u))
 
     def _printed(self, name: str, profile: Profile, plastic: InPrint, material: Filament) -> int:
         """A line as heavy as its part."""

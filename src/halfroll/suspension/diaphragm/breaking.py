@@ -20,7 +20,6 @@ from halfroll.suspension.diaphragm.assembly import Assembly, assemble
 from halfroll.suspension.diaphragm.forced import Forced, forced
 from halfroll.suspension.diaphragm.modes import (
     SEARCHED_HZ,
-    Modes,
     Rigid,
     describe,
     first_resonance,
@@ -28,6 +27,7 @@ from halfroll.suspension.diaphragm.modes import (
     rigid_piston,
     solve_modes,
 )
+from halfroll.suspension.diaphragm.spread import relative_uncertainties
 from halfroll.suspension.results import BreakUp, MovingMass, PartResult, ShellMode
 
 ANGLES_DEG = (0.0, 15.0, 30.0, 45.0, 60.0)
@@ -39,8 +39,6 @@ BEYOND = 1.3
 
 _PEAK = (-4.0, -2.0, -1.0, -0.5, 0.0, 0.5, 1.0, 2.0, 4.0)
 """Extra points about each resonance, in half its width."""
-
-_STEP = 0.01
 
 
 def break_up(
@@ -75,7 +73,11 @@ def break_up(
     rigid = rigid_piston(assembly)
     progress(0.2, "finding resonances")
     modes = solve_modes(assembly)
-    shown = describe(assembly, modes, rigid, air)
+    spread = relative_uncertainties(assembly, modes)[first_resonance(assembly) :]
+    shown = [
+        replace(mode, u_relative=float(u))
+        for mode, u in zip(describe(assembly, modes, rigid, air), spread, strict=False)
+    ]
     heard = [mode for mode in shown if is_break_up(mode)]
     grid = _grid(shown, heard)
     found = forced(assembly, modes, rigid, grid, np.radians(ANGLES_DEG), air, part(progress, 0.4, 1.0))
@@ -88,7 +90,7 @@ def break_up(
         second_hz=heard[1].frequency_hz if len(heard) > 1 else None,
         usable_hz=usable, usable_db=USABLE_DB, frequency_hz=grid, angles_deg=ANGLES_DEG, response_db=found.response_db,
         piston_db=found.piston_db, modes=tuple(mode for mode in shown if mode.frequency_hz <= top),
-        u_relative=_uncertainty(assembly, modes, shown.index(heard[0]) if heard else 0), valid_hz=valid,
+        u_relative=(heard or shown)[0].u_relative, valid_hz=valid,
         verdicts=(*_said(heard, left, top, valid, depth), *assembly.verdicts, said.bell_modes()),
     )  # fmt: skip
 
@@ -134,36 +136,3 @@ def _usable(found: Forced, resonance_hz: float) -> tuple[float, bool]:
         return float(found.frequency_hz[0]), True
     (a, b), (low, high) = away[n - 1 : n + 1], np.log(found.frequency_hz[n - 1 : n + 1])
     return float(np.exp(low + (high - low) * (USABLE_DB - a) / (b - a))), True
-
-
-def _uncertainty(assembly: Assembly, modes: Modes, which: int) -> float:
-    """Relative standard uncertainty of a resonance, by Rayleigh's quotient: modulus, density and thickness of every line.
-
-    d(w²) = v (dK - w² dM) v for a shape v of unit modal mass. Lines of one material err together in modulus and density.
-    """
-    number = which + first_resonance(assembly)
-    v, squared = modes.shapes[:, number], float(modes.omega[number]) ** 2
-    shell = assembly.shell
-    by_material: dict[tuple[str, str], float] = {}
-    walls = 0.0
-    for n, spread in enumerate(assembly.spreads):
-        stiff, heavy = (float(v @ m @ v) for m in (shell.line_stiffness[n], squared * shell.line_mass[n]))
-        for what, share in (("modulus", stiff * spread.modulus), ("density", heavy * spread.density)):
-            key = (spread.material, what)
-            by_material[key] = by_material.get(key, 0.0) + share
-        walls += (_thicker(assembly, n, v, squared) * spread.thickness) ** 2
-    return 0.5 * math.sqrt(sum(e**2 for e in by_material.values()) + walls) / squared
-
-
-def _thicker(assembly: Assembly, number: int, v: FloatArray, squared: float) -> float:
-    """Change of w² per relative change of a line's thickness."""
-    shell = assembly.shell
-    line, mesh = shell.lines[number], shell.meshes[number]
-
-    def scaled(s: FloatArray) -> tuple[FloatArray, FloatArray]:
-        h, h1 = line.profile.thickness(s)
-        return (1 + _STEP) * h, (1 + _STEP) * h1
-
-    k, m = shell.gathered(replace(line, profile=replace(line.profile, thickness=scaled)), mesh)
-    change = (k - shell.line_stiffness[number]) - squared * (m - shell.line_mass[number])
-    return float(v @ change @ v) / _STEP

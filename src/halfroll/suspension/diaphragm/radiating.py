@@ -10,6 +10,9 @@ from halfroll.suspension.diaphragm.joints import place_at
 from halfroll.suspension.diaphragm.shell import Shell, Spot, Surface
 from halfroll.suspension.elastic import basis
 
+LEAST_NECK_M = 1e-6
+"""A line that begins nearer to the axis than this (m) begins on it."""
+
 
 def radiating(
     shell: Shell, cone: int, cap: int | None, cap_s: float, surround: int | None
@@ -22,7 +25,7 @@ def radiating(
         found.append(shell.surface(cap))
     else:
         r, z = place_at(shell.lines[cone].profile, 0.0)
-        if r > 0.0:
+        if r > LEAST_NECK_M:
             found.append(_plug(shell, Spot(line=cone, s=0.0), r, z))
     if surround is not None:
         found.append(shell.surface(surround))

@@ -26,7 +26,7 @@ from halfroll.suspension.elastic.midline import Profile
 IntArray = NDArray[np.int64]
 
 ORDER = 6
-ELEMENTS = 8
+ELEMENTS = 4
 SHEAR_FACTOR = 5.0 / 6.0
 _ON_AXIS = 1e-9
 

@@ -96,10 +96,8 @@ def _banded(matrices: Sequence[FloatArray], dofs: IntArray, size: int) -> list[F
     offset = (rows - columns)[lower]
     band = int(offset.max())
     place = offset * size + columns[lower]
-    return [
-        np.bincount(place, one[lower], minlength=(band + 1) * size).reshape(band + 1, size)
-        for one in matrices
-    ]
+    sums = (np.bincount(place, one[lower], minlength=(band + 1) * size) for one in matrices)
+    return [np.asarray(one, dtype=np.float64).reshape(band + 1, size) for one in sums]
 
 
 def edge_stiffness(waves: Waves, about_z_m: float) -> FloatArray:

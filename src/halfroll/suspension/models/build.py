@@ -37,6 +37,12 @@ from halfroll.suspension.profile.outlines import (
 FINE_M = 10e-6
 """How far facets may lie off the true surface: a hundredth of a line's width is less than any printer holds."""
 
+SECTION_M = 20e-6
+"""How far chords of a half-section may leave its curve at most, however coarse the facets are."""
+
+FINEST_M = 1e-6
+"""Half-sections as fine as this give a part's size."""
+
 SHARP = 1e-3
 """How far the volume inside the chords of a half-section may be off, as a share."""
 
@@ -126,7 +132,11 @@ def _shape(part: Part, within_m: float) -> Shape:
     outline: Callable[[Any, float], FloatArray] = (
         strip_outline if isinstance(part, StripDesign) else cone_outline if isinstance(part, ConeDesign) else cap_outline
     )  # fmt: skip
-    return Shape(sections_m=(_sharp(lambda fine: outline(part, fine), 0.5 * within_m),))
+    finest = outline(part, FINEST_M)
+    true = (2.0 * float(finest[:, 0].max()), float(np.ptp(finest[:, 1])))
+    return Shape(
+        sections_m=(_sharp(lambda fine: outline(part, fine), min(0.5 * within_m, SECTION_M)),), true_m=true
+    )
 
 
 def _sharp(outline: Callable[[float], FloatArray], within_m: float) -> FloatArray:

@@ -24,6 +24,9 @@ USUAL_BED_M: Volume = (0.22, 0.22, 0.25)
 WHOLE = 0.1
 """How far from a whole number of lines or layers a wall may be."""
 
+MANY = 6
+"""Of a wall with more lines or layers than this the odd part makes no difference."""
+
 MUCH_OVERHANG = 0.05
 """Share of the surface from which an overhang is a caution and not a note."""
 
@@ -128,7 +131,12 @@ def _not_whole(
 ) -> Iterator[Verdict]:
     what, which, _ = words
     steps = wall.steps_of(step)
-    if steps is None or wall.least_m < (1.0 - WHOLE) * step or abs(steps - round(steps)) <= WHOLE:
+    if (
+        steps is None
+        or steps > MANY
+        or wall.least_m < (1.0 - WHOLE) * step
+        or abs(steps - round(steps)) <= WHOLE
+    ):
         return
     below = max(math.floor(steps), 1)
     yield Verdict(
@@ -156,7 +164,7 @@ def _overhang(model: Model, share: float) -> Iterator[Verdict]:
 
 
 def _fits(model: Model, bed: Volume) -> Iterator[Verdict]:
-    size = model.mesh.size_m
+    size = model.size_m
     if np.all(size <= np.array(bed) + 1e-9):
         return
     yield Verdict(code="larger-than-bed", severity=Severity.BAD,
@@ -166,7 +174,7 @@ def _fits(model: Model, bed: Volume) -> Iterator[Verdict]:
 
 
 def _contact(model: Model, contact: float) -> Iterator[Verdict]:
-    x, y, z = (float(side) for side in model.mesh.size_m)
+    x, y, z = (float(side) for side in model.size_m)
     share = contact / (x * y)
     if share >= LITTLE_CONTACT or z <= model.print.layer_m * 2.0:
         return

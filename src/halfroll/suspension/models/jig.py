@@ -137,8 +137,8 @@ def jig_shape(jig: GapJig, fit: Fit) -> Shape:
 
 def jig_title(fit: Fit) -> str:
     """What it is, in words."""
-    what = "sleeve" if fit.by == "lines" else "shims, printed flat and bent around,"
-    return f"Gap-centring jig, {what} between {_words(fit.where)}"
+    what = "sleeve" if fit.by == "lines" else f"{SHIMS} shims to bend around"
+    return f"{fit.where.capitalize()} jig, {what}"
 
 
 def _between(jig: GapJig, where: Where) -> tuple[float, float]:

@@ -27,13 +27,15 @@ class Shape:
     """What a solid is made from, in the position it is printed in.
 
     Either `sections_m`, closed half-sections (n, 2) in r, z of a part of revolution; or `outlines_m` and `holes_m`, closed
-    outlines (n, 2) in x, y of a plate `height_m` thick. Outlines of either kind join where they overlap.
+    outlines (n, 2) in x, y of a plate `height_m` thick. Outlines of either kind join where they overlap. `true_m` are
+    diameter and height of the round part that coarse half-sections stand for, None where these are as good.
     """
 
     sections_m: tuple[FloatArray, ...] = ()
     outlines_m: tuple[FloatArray, ...] = ()
     holes_m: tuple[FloatArray, ...] = ()
     height_m: float = 0.0
+    true_m: tuple[float, float] | None = None
 
     @property
     def is_round(self) -> bool:
@@ -83,6 +85,16 @@ class Model:
         """Its name as it is said: ``jig-inner`` is the inner jig."""
         what, _, which = self.name.partition("-")
         return f"{which} {what}".strip()
+
+    @property
+    def size_m(self) -> FloatArray:
+        """Extent in x, y and z; of a round part its true diameter and height, from which facets are off a little."""
+        size = self.mesh.size_m
+        if self.shape.true_m is not None:
+            size[:2], size[2] = self.shape.true_m
+        elif self.shape.is_round:
+            size[:2] = 2.0 * max(float(one[:, 0].max()) for one in self.shape.sections_m)
+        return size
 
     @property
     def volume_m3(self) -> float:

@@ -6,20 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfroll.core.levels import FloatArray
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.suspension.profile.folds import first_crossing
 from halfroll.suspension.results import StiffnessCurve, TravelRange
-from halfroll.suspension.study.contact import narrowest_gap
+from halfroll.suspension.study.contact import touches
 from halfroll.suspension.study.curves import LEAST_COMPLIANCE
-from halfroll.suspension.study.shapes import outline_of
 from halfroll.suspension.study.sideways import Sideways
-from halfroll.suspension.study.strain import Strains, away_from_clamps, surface
+from halfroll.suspension.study.strain import Strains
 from halfroll.suspension.study.travel import Bent, clamps_apart, sides, strip_length
 from halfroll.suspension.types import SuspensionPart
-
-CLEARANCE = 0.1
-"""Walls that come closer than this share of their thickness are said to touch: a print's surface is not smoother than that."""
 
 HOOP_COMPRESSION = 0.01
 """Hoop compression from which wrinkling is warned of (own choice: thin rings wrinkle at some per cent)."""
@@ -88,29 +82,14 @@ def _unstable(found: Found) -> list[Verdict]:
 
 
 def _contact(found: Found) -> list[Verdict]:
-    ring, profile = found.bent.ring, found.strip.profile
-    h = float(profile.thickness(np.linspace(0, 1, 101))[0].min())
-    sample = surface(profile, ring)
-    # The crease in a clamp's corner is no property of the strip.
-    away = away_from_clamps(profile, sample.at_r, sample.at_z)
-    at_rest = narrowest_gap(outline_of(ring, sample, found.bent.rest.u, away))
-    least = min(CLEARANCE * h, 0.5 * at_rest)
-    said = []
-    for side in sides(found.bent.states):
-        for state in side:
-            gap = _gap(outline_of(ring, sample, state.u, away))
-            if gap < least:
-                said.append(Verdict(
-                    code="walls-touch", severity=Severity.BAD,
-                    text=f"At {_mm(state.x_m)} walls of the strip touch. From there on the computed stiffness is too low: walls that meet are not computed.",
-                    remedy="Keep the travel below that, or open the roll.", data={"x_m": state.x_m, "gap_m": gap},
-                ))  # fmt: skip
-                break
-    return said
-
-
-def _gap(outline: FloatArray) -> float:
-    return narrowest_gap(outline) if first_crossing(outline[:-1], closed=True) is None else 0.0
+    return [
+        Verdict(
+            code="walls-touch", severity=Severity.BAD,
+            text=f"At {_mm(x)} walls of the strip touch. From there on the computed stiffness is too low: walls that meet are not computed.",
+            remedy="Keep the travel below that, or open the roll.", data={"x_m": x, "gap_m": gap},
+        )
+        for x, gap in touches(found.strip.profile, found.bent)
+    ]  # fmt: skip
 
 
 def _straight(found: Found) -> list[Verdict]:

@@ -99,6 +99,11 @@ def bend(
         except NoEquilibriumError as ended:
             states += ended.states
             short.append(side)
+    if len(states) == 1:
+        raise InputError(
+            "The strip must give way when its inner edge is moved", found=f"no equilibrium at {1e3 * travel_m:.3g} mm or a part of it",
+            remedy="Give it more roll, or a thinner wall",
+        )  # fmt: skip
     states.sort(key=lambda one: one.x_m)
     error = _fill(ring, states, short, settings, part(progress, 0.7, 1.0))
     return Bent(ring=ring, states=tuple(states), curve_error=error, short=tuple(short))
