@@ -184,7 +184,7 @@ UNITS = (
     ("_kg_m3", "kg/m³"), ("_ka_m", "kA/m"), ("_a_m", "A/m"), ("_s_m", "S/m"), ("_ohm_m", "Ω m"), ("_j_kg_k", "J/(kg K)"),
     ("_percent_per_k", "%/K"), ("_per_k", "1/K"), ("_mpa", "MPa"), ("_mm", "mm"), ("_t", "T"),
     ("_hz", "Hz"), ("_db", "dB"), ("_ohm", "Ω"), ("_cm2", "cm²"), ("_ms", "ms"), ("_w", "W"), ("_v", "V"), ("_m", "m"),
-    ("_c", "°C"), ("_g", "g"), ("_cm", "cm"), ("_mm", "mm"), ("_a", "A"), ("_l", "l"), ("_percent", "%"), ("_s", "s"), ("_us", "µs"), ("_days", "days"), ("samples", "samples"),
+    ("_c", "°C"), ("_g", "g"), ("_cm", "cm"), ("_mm", "mm"), ("_a", "A"), ("_l", "l"), ("_percent", "%"), ("_s", "s"), ("_us", "µs"), ("_days", "days"), ("_deg", "°"), ("samples", "samples"),
 )  # fmt: skip
 SCALES = {"pa_per_full_scale": "Pa", "v_per_full_scale": "V", "a_per_full_scale": "A"}
 

@@ -34,7 +34,7 @@ def _knot(served: Served, moving: str = MOVING) -> str:
 
 def _drawn(page: Page) -> dict[str, float]:
     page.wait_for_selector(".preview[data-drawn]", timeout=PATIENCE_MS)
-    page.wait_for_timeout(100)
+    page.wait_for_timeout(500)
     found: dict[str, float] = page.evaluate(COLOURS)
     return found
 
@@ -69,7 +69,7 @@ def test_models_are_drawn_and_turned(page: Page, notes: Notes, empty: Served) ->
     at = picture.get_attribute("data-drawn")
     page.get_by_role("button", name="From below").click()
     _turned(page, at)
-    page.wait_for_timeout(100)
+    page.wait_for_timeout(500)
     orange = page.evaluate("""() => { const c = document.querySelector('.preview canvas');
       const d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data;
       let n = 0; for (let k = 0; k < d.length; k += 4) if (d[k + 3] && d[k] > d[k + 2] + 60) n++; return n / (d.length / 4); }""")
@@ -129,3 +129,15 @@ def test_files_are_taken_away_and_kept(page: Page, notes: Notes, empty: Served) 
     folder = empty.folder / "drivers" / "knot" / "v1" / "models"
     assert (folder / "knot-v1.3mf").exists()
     assert (folder / "cone.step").exists()
+
+
+def test_version_with_nothing_to_print_shows_the_way(page: Page, notes: Notes, empty: Served) -> None:
+    """No parts and no coil: a sentence and the way to the page where they are designed; an unknown version is not found."""
+    shop = Workshop.open(empty.folder)
+    shop.create_driver("knot", DriverRecord(title="Knot"))
+    shop.create_version("knot", "v1", VersionRecord())
+    page.goto(f"{empty.address}/models/knot/v1")
+    expect(page.get_by_role("link", name="Design its moving parts")).to_have_attribute(
+        "href", "/suspension/knot/v1"
+    )
+    assert page.request.get(f"{empty.address}/models/knot/v2").status == 404

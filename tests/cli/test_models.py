@@ -99,7 +99,9 @@ def test_drawings_are_written(models, tmp_path) -> None:
     parts = ("--part", "surround", "--part", "cone")
     assert models("--drawing", pdf, *parts)[0] == 0
     pages = pypdf.PdfReader(pdf).pages
-    assert [("Surround of dunlin/v1" in p.extract_text(), "Cone of dunlin/v1" in p.extract_text()) for p in pages] == [(True, False), (False, True)]
+    assert [
+        ("Surround of dunlin/v1" in p.extract_text(), "Cone of dunlin/v1" in p.extract_text()) for p in pages
+    ] == [(True, False), (False, True)]
     assert models("--drawing", svg, *parts)[0] == 0
     assert "Ø66" in (tmp_path / "part-cone.svg").read_text()
     code, _, err = models("--drawing", tmp_path / "part.dwg", *parts)

@@ -85,17 +85,24 @@ class Reader:
         path.write_text(path.read_text(encoding="utf-8") + "\n" + step.text + "\n", encoding="utf-8")
 
     def _change(self, step: Step) -> None:
-        """Put lines "key = value" in the place of those with the same key, or before the first table."""
+        """Put lines "key = value" in the place of those with the same key, or before the first table; below a line "[table]" in that
+        table, or at its beginning.
+        """
         path = self._there(step)
         lines = path.read_text(encoding="utf-8").split("\n")
+        start = 0
         for line in step.text.split("\n"):
+            if line.startswith("["):
+                start = lines.index(line) + 1
+                continue
             key = line.partition(" = ")[0]
-            first_table = next((i for i, old in enumerate(lines) if old.startswith("[")), len(lines))
-            at = next((i for i, old in enumerate(lines) if old.startswith(f"{key} = ")), None)
-            if at is None:
-                lines.insert(first_table, line)
-            else:
+            heads = [i for i, old in enumerate(lines) if old.startswith("[") and i >= start]
+            end = len(lines) if start == 0 else heads[0] if heads else len(lines)
+            at = next((i for i in range(start, end) if lines[i].startswith(f"{key} = ")), None)
+            if at is not None:
                 lines[at] = line
+            else:
+                lines.insert(start if start else heads[0] if heads else len(lines), line)
         path.write_text("\n".join(lines), encoding="utf-8")
 
     def _there(self, step: Step) -> Path:

@@ -106,6 +106,64 @@ def test_parts_and_catalogue(ask: Callable[..., Any]) -> None:
     assert {"kind", "key", "h_a_m", "b_t"} <= steel.keys()
 
 
+def test_calibrate(ask: Callable[..., Any]) -> None:
+    """A strip, creep, and what the material is with them; keys in pairs stand in one row of the page."""
+    sizes = (
+        "--length",
+        "60",
+        "--width",
+        "12",
+        "--thickness",
+        "1.2",
+        "--load",
+        "2",
+        "--sinks",
+        "8.9",
+        "--dry-run",
+    )
+    told = described_pairs("halfroll calibrate")
+    found = ask("calibrate", "strip", "tpu-95a", *sizes)
+    assert found.keys() == told
+    of_result = described_pairs("result of a calibration")
+    creep = ask(
+        "calibrate",
+        "creep",
+        "tpu-95a",
+        "--time",
+        "1",
+        "--sinks",
+        "9",
+        "--time",
+        "9",
+        "--sinks",
+        "9.4",
+        "--time",
+        "99",
+        "--sinks",
+        "9.9",
+    )
+    assert found["result"].keys() | creep["result"].keys() == of_result
+    shown = ask("calibrate", "show", "tpu-95a")
+    assert shown.keys() == told - {"saved", "result", "before_mpa"} | {"versions"}
+    assert shown["calibrations"][0].keys() == {
+        "number",
+        "date",
+        "by",
+        "used",
+        "weight",
+        "note",
+        "readings",
+        "result",
+    }
+
+
+def described_pairs(heading: str) -> set[str]:
+    """The keys in the table of a section whose rows may hold several."""
+    section = PAGE.partition(f"\n## {heading}\n")[2].partition("\n## ")[0]
+    cells = re.findall(r"^\| (`[^|]+`) \|", section, re.MULTILINE)
+    return {key for cell in cells for key in re.findall(r"`(\w+)`", cell)}
+
+
 def test_what_makes_records(
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,

@@ -113,7 +113,7 @@ def test_every_page_and_what_its_address_takes_is_there() -> None:
 def test_ranges_of_a_design_are_those_that_are_refused() -> None:
     """`[coil]` and the sizes of a part: the page's ends are taken, a hair beyond is refused with these ends; every glue is named."""
     text = (DOCS / "reference" / "files.md").read_text(encoding="utf-8")
-    coil = text.partition("### version: [coil]")[2].partition("\n## ")[0]
+    coil = text.partition("### version: [coil]")[2].partition("\n##")[0]
     stated = re.findall(r"^\| `(\w+)_mm` .*from (-?[\d.]+) to (\d+(?:\.\d+)?)", coil, re.MULTILINE)
     assert len(stated) == 6
     shipped = catalogue()

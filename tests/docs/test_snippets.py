@@ -9,7 +9,10 @@ from tests.docs.conftest import begin
 from tests.docs.pages import executed_pages, starts_from, steps_of
 from tests.docs.runner import Reader
 
-SLOW = {"tutorial/demo.md", "how-to/distortion-against-level.md", "how-to/find-buzz-and-rub.md"}
+SLOW = {
+    "tutorial/demo.md", "how-to/distortion-against-level.md", "how-to/find-buzz-and-rub.md", "tutorial/first-suspension.md",
+    "how-to/describe-a-suspension.md",
+}  # fmt: skip
 """Pages that take longer than ten seconds."""
 
 

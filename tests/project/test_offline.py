@@ -25,6 +25,8 @@ OWN_MACHINE = re.compile(r"(127\.0\.0\.1|localhost|\[::1\]|\{[^}]*\})(:.*)?")
 NAMES_NOT_LOADED = {
     "www.w3.org",
     "vega.github.io",
+    "schemas.microsoft.com",  # 3MF
+    "schemas.openxmlformats.org",  # Open Packaging, which 3MF is built on
 }  # name a kind of document (namespace, "$schema"); nothing fetches them
 FOLDERS_OF_A_MACHINE = ["/" + "work/", "/" + "root/", "/" + "home/"]
 

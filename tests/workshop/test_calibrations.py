@@ -8,14 +8,15 @@ from pathlib import Path
 import pytest
 
 from halfroll.core.errors import ConflictError, InputError
-from halfroll.materials.calibrate.strip import Strip, deflections
+from halfroll.materials.calibrate.strip import deflections
+from halfroll.materials.calibrate.types import Strip
 from halfroll.materials.catalogue import catalogue
 from halfroll.workshop import Workshop, paths
+from halfroll.workshop.calibration_readings import measured_resonance
 from halfroll.workshop.calibration_record import CalibrationTable
 from halfroll.workshop.calibrations import (
     add_calibration,
     filament_of,
-    measured_resonance,
     try_calibration,
     use_calibration,
     versions_using,

@@ -15,6 +15,7 @@ from halfroll.suspension.flexure.bend import bend_arm
 from halfroll.suspension.flexure.cuts import FlexureSettings
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
 from halfroll.workshop.demo_joined import DRIVER as GODWIT
+from halfroll.workshop.demo_materials import add_calibrations
 from halfroll.workshop.demo_motors import add_motors
 from halfroll.workshop.demo_moving import add_moving, designs
 from halfroll.workshop.motors import load_motor
@@ -37,6 +38,7 @@ def saltmarsh(tmp_path_factory: pytest.TempPathFactory) -> Workshop:
         workshop.create_version(*version.split("/"), VersionRecord(title=version))
     add_motors(workshop)
     add_moving(workshop)
+    add_calibrations(workshop)
     return workshop
 
 

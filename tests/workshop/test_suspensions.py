@@ -17,18 +17,19 @@ from halfroll.core.progress import CancelToken, Progress, silent
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver import suspension_distortion as played
 from halfroll.materials.catalogue import catalogue
+from halfroll.measure.lumped.parameter_types import Estimates
 from halfroll.motor.coil.wound import wind
 from halfroll.suspension import results
 from halfroll.suspension.design import FlexureDesign, StripDesign
 from halfroll.suspension.results import PartResult, StiffnessCurve, TravelRange
-from halfroll.workshop import DriverRecord, VersionRecord, Workshop, suspensions
+from halfroll.workshop import DriverRecord, VersionRecord, Workshop, suspension_drive, suspensions
 from halfroll.workshop.motor_design import EXAMPLE as MOTOR
 from halfroll.workshop.motors import copy_design, load_design
 from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.paths import record_path
-from halfroll.workshop.suspension_drive import loss_resistance
+from halfroll.workshop.suspension_drive import distortion_of, loss_resistance
 from halfroll.workshop.suspension_example import EXAMPLE
-from halfroll.workshop.suspension_measured import Measured, MeasuredVersion, comparisons
+from halfroll.workshop.suspension_measured import Measured, MeasuredVersion, _mean, comparisons
 from halfroll.workshop.suspension_report import suspension_report
 from halfroll.workshop.suspension_studies import MovingStudy, compute
 from halfroll.workshop.suspensions import (
@@ -422,7 +423,7 @@ def test_the_report_gathers_materials_distortion_and_what_is_to_be_said(shop: Wo
     )
     assert report.distortion is None
     assert "Distortion needs Bl" in str(report.faults[-1])
-    assert {"of-surround", "of-spider"} <= {verdict.code for verdict in report.verdicts}
+    assert {"Surround: t", "Spider: t"} <= {verdict.text for verdict in report.verdicts}
     assert report.comparisons == ()
 
 
@@ -460,3 +461,64 @@ def test_computed_and_measured_are_compared_in_standard_uncertainties(shop: Work
     assert mms.computed == pytest.approx(free)
     in_baffle = comparisons(MeasuredVersion(values=values, in_baffle=True), suspension, mass)
     assert in_baffle[0].computed == pytest.approx(suspension.resonance_hz)
+
+
+def test_without_a_motor_measured_values_are_played_and_kept(
+    shop: Workshop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Bl, Re, Le and Rms from the fits; nothing of a motor's own share; asked again nothing is played anew; another voltage is."""
+    _edit(shop, MOTOR[MOTOR.index("[motor]") : MOTOR.index("[coil]")], "")
+    values = {"fs_hz": 60.0, "bl_n_per_a": 4.0, "re_ohm": 6.0, "le_h": 2e-4, "rms_ns_per_m": 1.1}
+    measured = MeasuredVersion(
+        values={name: Measured(value=value, u=0.01 * value, units=2) for name, value in values.items()},
+        in_baffle=True,
+    )
+    monkeypatch.setattr(suspension_drive, "measured_of", lambda *_: measured)
+    solved = _solve(shop, _Counted())
+    seen: list[float] = []
+    found = distortion_of(shop, "knot/v1", solved, progress=lambda done, _: seen.append(done))
+    constants = found.constants
+    assert (constants.bl, constants.re_ohm, constants.le_h, constants.rms) == (4.0, 6.0, 2e-4, 1.1)
+    assert solved.mass is not None
+    assert constants.mms_kg == solved.mass.mms_kg
+    assert dict(found.origins) | {"Mms": ""} == {
+        "Bl": "measured", "Re": "measured", "Le": "measured", "Mms": "", "Sd": "the moving parts' design", "Rms": "measured",
+    }  # fmt: skip
+    assert [tone.voltage_v for tone in found.alone] == [2.83]
+    assert found.motor == ()
+    assert seen == sorted(seen)
+    monkeypatch.setattr(played, "suspension_distortion", None)
+    again = distortion_of(shop, "knot/v1", solved)
+    assert np.array_equal(again.alone[0].thd, found.alone[0].thd)
+    with pytest.raises(TypeError):
+        distortion_of(shop, "knot/v1", solved, [1.0])
+
+
+@dataclasses.dataclass
+class _Unit:
+    """A unit's parameters as far as a mean needs them."""
+
+    value: float
+    u: float
+
+    @property
+    def free(self) -> None:
+        """No fit beside."""
+
+    @property
+    def parameters(self) -> Any:
+        """What the methods tell together."""
+        return dataclasses.make_dataclass("P", ["estimates"])(
+            Estimates(names=("mms_kg",), values=np.array([self.value]), covariance=np.array([[self.u**2]]))
+        )
+
+
+def test_units_that_differ_make_the_measured_value_less_sure() -> None:
+    """100 ± 1 and 104 ± 1: mean 102, own 1 and scatter sqrt(8) in squares, 3; a single unit has its own alone."""
+    two = _mean([_Unit(100.0, 1.0), _Unit(104.0, 1.0)], "mms_kg")  # type: ignore[list-item]
+    assert two is not None
+    assert (two.value, two.u, two.units) == pytest.approx((102.0, 3.0, 2))
+    one = _mean([_Unit(100.0, 1.0)], "mms_kg")  # type: ignore[list-item]
+    assert one is not None
+    assert one.u == pytest.approx(1.0)
+    assert _mean([], "mms_kg") is None

@@ -21,6 +21,11 @@ def of_suspension(version_id: str) -> str:
     return f"/suspension/{version_id}"
 
 
+def of_models(version_id: str) -> str:
+    """The page of what is printed of a version."""
+    return f"/models/{version_id}"
+
+
 def of_take(take_id: str) -> str:
     """The page of a take, or of the run that counts as one."""
     return f"/takes/{take_id}" if take_id.count("/") == 3 else of_run(take_id)

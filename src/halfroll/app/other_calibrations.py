@@ -17,15 +17,9 @@ from halfroll.core.progress import Progress
 from halfroll.materials.calibrate.types import Estimate
 from halfroll.publish.calibrations import budget_words, change_words, result_words
 from halfroll.workshop import Workshop, clear_draft, load_draft, save_draft
+from halfroll.workshop.calibration_readings import resonance_readings, units_to_calibrate
 from halfroll.workshop.calibration_record import CalibrationTable
-from halfroll.workshop.calibrations import (
-    OwnFilament,
-    Trial,
-    add_calibration,
-    resonance_readings,
-    try_calibration,
-    units_to_calibrate,
-)
+from halfroll.workshop.calibrations import OwnFilament, Trial, add_calibration, try_calibration
 from halfroll.workshop.faults import check
 
 
@@ -38,7 +32,7 @@ class ResonanceForm:
         units = units_to_calibrate(workshop, own.key)
         if not units:
             el("p", "None yet: it takes a unit whose impedance was measured, of a version with a surround or spider of this plastic. "
-               "From numbers alone: halfroll calibrate, with resonance.", cls="quiet prose")  # fmt: skip
+               "From numbers alone: halfroll calibrate resonance.", cls="quiet prose")  # fmt: skip
             return
         with el("div", cls="fields"):
             self.unit = Field(

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from nicegui import ui
 
+from halfroll.app import address
 from halfroll.app.dom import el
 from halfroll.publish.printing.isometric import in_words, isometric_svg, size_words
 from halfroll.publish.printing.plate import places_on_plate
@@ -20,9 +21,6 @@ PREVIEW_M = 0.1e-3
 
 DRAWING = "drawings.pdf"
 """The file with a dimensioned drawing of every part."""
-
-_MOST_CORNERS = 65535
-"""Corners of one part are numbered in 16 bits on their way to the browser."""
 
 
 class Preview(ui.element, component="static/preview.js"):
@@ -105,6 +103,8 @@ def downloads(models: Sequence[Model], version_id: str) -> None:
             download="",
         )
         el("a", "Drawings with dimensions, PDF", href=f"/models/{version_id}/{DRAWING}", cls="button")
+        if ui.context.client.request.url.path != address.of_models(version_id):
+            el("a", "Check against my printer", href=address.of_models(version_id), cls="button")
     with el("ul", cls="downloads no-print"):
         for model in models:
             with el("li"):
@@ -119,12 +119,10 @@ def _part(model: Model, place: Any) -> dict[str, Any]:
     """A part for the browser: corners in 16 bits, in a unit (mm) that reaches as far as it has to, where they lie on the plate."""
     corners, triangles = 1e3 * (model.mesh.corners_m + place), model.mesh.triangles
     unit = max(float(np.abs(corners).max()) / 32767.0, 0.001)
-    if len(corners) > _MOST_CORNERS:
-        raise ValueError(f"{model.name} has {len(corners)} corners; a picture wants a coarser model")
     middle = 1e3 * (place + np.array([0.0, 0.0, 0.5 * float(model.mesh.size_m[2])]))
     return {
         "name": model.words, "size": size_words(model), "middle": [round(float(value), 2) for value in middle],
-        "unit": unit, "corners": _packed(np.round(corners / unit).astype("<i2")), "triangles": _packed(triangles.astype("<u2")),
+        "unit": unit, "corners": _packed(np.round(corners / unit).astype("<i2")), "triangles": _packed(triangles.astype("<u4")),
     }  # fmt: skip
 
 

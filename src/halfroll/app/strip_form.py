@@ -12,8 +12,7 @@ from halfroll.app.field import Choices, Field, button
 from halfroll.app.typed import Typed, number_or_text, said_at_field, without_place
 from halfroll.app.view import show
 from halfroll.core.errors import ConflictError, InputError
-from halfroll.materials.calibrate.strip import Setup
-from halfroll.materials.calibrate.types import Estimate
+from halfroll.materials.calibrate.types import Estimate, Setup
 from halfroll.publish.calibrations import budget_words, change_words, pascals, range_words
 from halfroll.publish.strip_drawing import SetupDrawing, setup_svg, setup_words
 from halfroll.publish.theme import Theme

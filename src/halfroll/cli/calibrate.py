@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 import click
 
+from halfroll.cli.calibrate_readings import columns, curve_columns, finish, from_unit
 from halfroll.cli.common import (
     InOrder,
     json_option,
@@ -16,34 +16,27 @@ from halfroll.cli.common import (
     print_json,
     print_rows,
     progress_bar,
-    say,
     say_verdicts,
 )
 from halfroll.core.errors import InputError
 
-if TYPE_CHECKING:
-    from halfroll.workshop.calibration_record import CalibrationTable
-
 F = TypeVar("F", bound=Callable[..., Any])
-
-BEWARE = "A printer's hot end and bed burn, and hot plastic gives off fumes: print in a room that is aired."
 
 
 @click.group(cls=InOrder)
-@click.argument("material")
-@click.pass_context
-def calibrate(ctx: click.Context, material: str) -> None:
-    """Calibrate the printing material MATERIAL, so that all predictions follow the real plastic.
+def calibrate() -> None:
+    """Calibrate a printing material, so that all predictions follow the real plastic.
 
-    MATERIAL is the key of a filament, of the catalogue or your own; one of the catalogue becomes your own under the same key, and every version
-    that names it follows. Readings are kept with the result, several calibrations are weighed together.
+    MATERIAL is the key of a filament, of the catalogue or your own. One of the catalogue becomes your own under the same key, and every version that names it
+    follows. Readings are kept with the result, several calibrations are weighed together.
+
+    A printer's hot end and bed burn, and hot plastic gives off fumes: print strips in a room that is aired.
 
     \b
     Example:
-      halfroll calibrate tpu-95a strip --length 60 --width 12 --thickness 1.2 --load 2 --sinks 8.9 --load 4 --sinks 17.1
-      halfroll calibrate tpu-95a show
+      halfroll calibrate strip tpu-95a --length 60 --width 12 --thickness 1.2 --load 2 --sinks 8.9 --load 4 --sinks 17.1
+      halfroll calibrate show tpu-95a
     """
-    ctx.meta["material"] = material
 
 
 def common_options(command: F) -> F:
@@ -73,6 +66,7 @@ table_option = click.option("--table", type=click.Path(dir_okay=False, path_type
 
 
 @calibrate.command("strip")
+@click.argument("material")
 @click.option("--setup", type=click.Choice(["fixed-free", "three-point"]), default="fixed-free", show_default=True, help="Held at one end, or on two supports.")  # fmt: skip
 @click.option(
     "--length", type=float, required=True, help="From the clamp to the weight, or between the supports, mm."
@@ -122,9 +116,8 @@ table_option = click.option("--table", type=click.Path(dir_okay=False, path_type
 @table_option
 @lines_option
 @common_options
-@click.pass_context
 def strip(
-    ctx: click.Context, /, setup: str, length: float, width: float, thickness: float, length_u: float, width_u: float, thickness_u: float,
+    material: str, setup: str, length: float, width: float, thickness: float, length_u: float, width_u: float, thickness_u: float,
     overhang: float, loads: tuple[float, ...], sinks: tuple[float, ...], load_u: float, sinks_u: float, table: Path | None, lines: str,
     **common: Any,
 ) -> None:  # fmt: skip
@@ -132,19 +125,20 @@ def strip(
 
     \b
     Example:
-      halfroll calibrate asa strip --setup three-point --length 80 --width 12 --thickness 2 --table strip.csv --lines across
+      halfroll calibrate strip asa --setup three-point --length 80 --width 12 --thickness 2 --table strip.csv --lines across
     """
     if table is not None:
-        loads, sinks = _columns(table, "load_g", "sinks_mm", given=bool(loads or sinks))
+        loads, sinks = columns(table, "load_g", "sinks_mm", given=bool(loads or sinks))
     inside = {
         "setup": setup, "length_mm": length, "length_u_mm": length_u, "width_mm": width, "width_u_mm": width_u, "thickness_mm": thickness,
         "thickness_u_mm": thickness_u, "overhang_mm": overhang, "loads_g": loads, "load_u_percent": load_u, "deflections_mm": sinks,
         "deflection_u_mm": sinks_u,
     }  # fmt: skip
-    _finish(ctx, {"lines": lines, "strip": inside}, common)
+    finish(material, {"lines": lines, "strip": inside}, common)
 
 
 @calibrate.command("ring")
+@click.argument("material")
 @click.option("--length", type=float, required=True, help="Free length from the clamp, mm.")
 @click.option("--width", type=float, required=True, help="Width, mm.")
 @click.option("--thickness", type=float, required=True, help="Thickness, mm.")
@@ -153,23 +147,23 @@ def strip(
 @click.option("--cycles", type=int, default=None, help="Cycles between those two.")
 @lines_option
 @common_options
-@click.pass_context
 def ring(
-    ctx: click.Context, /, length: float, width: float, thickness: float, frequency: float, fall: float | None, cycles: int | None, lines: str,
+    material: str, length: float, width: float, thickness: float, frequency: float, fall: float | None, cycles: int | None, lines: str,
     **common: Any,
 ) -> None:  # fmt: skip
     """From a bare strip that is held at one end, plucked and rings.
 
     \b
     Example:
-      halfroll calibrate asa ring --length 60 --width 10 --thickness 1 --frequency 61 --fall 2 --cycles 9
+      halfroll calibrate ring asa --length 60 --width 10 --thickness 1 --frequency 61 --fall 2 --cycles 9
     """
     inside = {"length_mm": length, "width_mm": width, "thickness_mm": thickness, "frequency_hz": frequency}
     inside |= {key: value for key, value in (("fall", fall), ("cycles", cycles)) if value is not None}
-    _finish(ctx, {"lines": lines, "ring": inside}, common)
+    finish(material, {"lines": lines, "ring": inside}, common)
 
 
 @calibrate.command("resonance")
+@click.argument("material")
 @click.option("--unit", "unit_id", default=None, metavar="DRIVER/VERSION/UNIT", help="Take resonance, moving mass and Qms from this unit's fits, and the stiffness from its version's suspension.")  # fmt: skip
 @click.option("--resonance", type=float, default=None, help="Resonance fs, Hz.")
 @click.option("--mass", type=float, default=None, help="Moving mass Mms with its air, g.")
@@ -183,9 +177,8 @@ def ring(
 )
 @click.option("--lines", type=click.Choice(["along", "across", "crossed"]), default=None, help="How the bend meets the printed lines. Default: across.")  # fmt: skip
 @common_options
-@click.pass_context
 def resonance(
-    ctx: click.Context, /, unit_id: str | None, resonance: float | None, mass: float | None, qms: float | None, predicted: float | None,
+    material: str, unit_id: str | None, resonance: float | None, mass: float | None, qms: float | None, predicted: float | None,
     reference: float | None, rest: float | None, lines: str | None, **common: Any,
 ) -> None:  # fmt: skip
     """From a unit's measured resonance and moving mass.
@@ -194,18 +187,19 @@ def resonance(
 
     \b
     Example:
-      halfroll calibrate tpu-95a resonance --unit avocet/v8/01
-      halfroll calibrate tpu-95a resonance --resonance 52 --mass 11.8 --predicted 1.1 --reference 108
+      halfroll calibrate resonance tpu-95a --unit avocet/v8/01
+      halfroll calibrate resonance tpu-95a --resonance 52 --mass 11.8 --predicted 1.1 --reference 108
     """
     given = {"resonance_hz": resonance, "moving_mass_g": mass, "qms": qms, "predicted_n_mm": predicted, "reference_mpa": reference,
              "rest_n_mm": rest}  # fmt: skip
-    inside = _from_unit(ctx, unit_id, given) if unit_id is not None else {}
+    inside = from_unit(material, unit_id, given) if unit_id is not None else {}
     inside |= {key: value for key, value in given.items() if value is not None}
     told = inside.pop("lines", "across")
-    _finish(ctx, {"lines": lines or told, "resonance": inside}, common)
+    finish(material, {"lines": lines or told, "resonance": inside}, common)
 
 
 @calibrate.command("curve")
+@click.argument("material")
 @click.argument("table", type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--predicted", type=click.Path(dir_okay=False, path_type=Path), default=None, help="CSV file with the same columns, predicted.")  # fmt: skip
 @click.option("--reference", type=float, default=None, help="Modulus it was predicted with, MPa.")
@@ -219,25 +213,24 @@ def resonance(
 @click.option("--part", type=click.Choice(["surround", "spider"]), default="surround", show_default=True, help="Which part was measured.")  # fmt: skip
 @click.option("--lines", type=click.Choice(["along", "across", "crossed"]), default=None, help="How the bend meets the printed lines. Default: across.")  # fmt: skip
 @common_options
-@click.pass_context
 def curve(
-    ctx: click.Context, /, table: Path, predicted: Path | None, reference: float | None, version_id: str | None, part: str, lines: str | None,
+    material: str, table: Path, predicted: Path | None, reference: float | None, version_id: str | None, part: str, lines: str | None,
     **common: Any,
 ) -> None:  # fmt: skip
     """From a measured stiffness curve: TABLE has the columns x_mm and k_n_mm, or x_mm and force_n.
 
     \b
     Example:
-      halfroll calibrate tpu-95a curve measured.csv --version avocet/v8 --part surround
+      halfroll calibrate curve tpu-95a measured.csv --version avocet/v8 --part surround
     """
-    kind, x, measured = _curve_columns(table)
+    kind, x, measured = curve_columns(table)
     if version_id is not None:
-        from halfroll.workshop.calibrations import predicted_curve
+        from halfroll.workshop.calibration_readings import predicted_curve
 
         with progress_bar("suspension") as progress:
-            inside = predicted_curve(open_workshop(), version_id, part, ctx.meta["material"], kind, progress)
+            inside = predicted_curve(open_workshop(), version_id, part, material, kind, progress)
     elif predicted is not None and reference is not None:
-        other, xs, values = _curve_columns(predicted)
+        other, xs, values = curve_columns(predicted)
         if other != kind:
             raise InputError(
                 "Both curves must be of the same quantity", key="--predicted", found=f"{kind} and {other}"
@@ -247,14 +240,15 @@ def curve(
         raise InputError("A prediction must be named", key="--version", found="none",
                          remedy="Give --version DRIVER/VERSION, or --predicted FILE and --reference MPA")  # fmt: skip
     told = inside.pop("lines", "across")
-    _finish(
-        ctx,
+    finish(
+        material,
         {"lines": lines or told, "curve": {**inside, "of": kind, "x_mm": x, "measured": measured}},
         common,
     )
 
 
 @calibrate.command("creep")
+@click.argument("material")
 @click.option(
     "--time",
     "times",
@@ -265,10 +259,8 @@ def curve(
 @click.option("--sinks", type=float, multiple=True, help="How far it has sunk by then, mm.")
 @table_option
 @common_options
-@click.pass_context
 def creep(
-    ctx: click.Context,
-    /,
+    material: str,
     times: tuple[float, ...],
     sinks: tuple[float, ...],
     table: Path | None,
@@ -278,23 +270,23 @@ def creep(
 
     \b
     Example:
-      halfroll calibrate tpu-95a creep --time 10 --sinks 12.1 --time 100 --sinks 12.9 --time 3600 --sinks 14.2
+      halfroll calibrate creep tpu-95a --time 10 --sinks 12.1 --time 100 --sinks 12.9 --time 3600 --sinks 14.2
     """
     if table is not None:
-        times, sinks = _columns(table, "time_s", "sinks_mm", given=bool(times or sinks))
-    _finish(ctx, {"creep": {"times_s": times, "deflections_mm": sinks}}, common)
+        times, sinks = columns(table, "time_s", "sinks_mm", given=bool(times or sinks))
+    finish(material, {"creep": {"times_s": times, "deflections_mm": sinks}}, common)
 
 
 @calibrate.command("show")
+@click.argument("material")
 @json_option
-@click.pass_context
-def show(ctx: click.Context, as_json: bool) -> None:
+def show(material: str, as_json: bool) -> None:
     """Show a material's starting value, its calibrations and what they make together."""
     from halfroll.publish.calibrations import calibrated_dict, history_rows, modulus_words
     from halfroll.workshop.calibrations import filament_of, versions_using
 
     workshop = open_workshop()
-    found = filament_of(workshop, ctx.meta["material"])
+    found = filament_of(workshop, material)
     using = versions_using(workshop).get(found.key, ())
     if as_json:
         print_json({"material": found.key, "versions": list(using), **calibrated_dict(found.calibrated)})
@@ -306,17 +298,17 @@ def show(ctx: click.Context, as_json: bool) -> None:
 
 
 @calibrate.command("leave-out")
+@click.argument("material")
 @click.argument("number", type=int)
 @click.option("--undo", is_flag=True, help="Let it count again.")
 @json_option
-@click.pass_context
-def leave_out(ctx: click.Context, number: int, undo: bool, as_json: bool) -> None:
+def leave_out(material: str, number: int, undo: bool, as_json: bool) -> None:
     """Let the calibration of a NUMBER not count; its readings stay in the record."""
     from halfroll.publish.calibrations import calibrated_dict, change_words
     from halfroll.workshop.calibrations import filament_of, use_calibration
 
     workshop = open_workshop()
-    before = filament_of(workshop, ctx.meta["material"])
+    before = filament_of(workshop, material)
     if before.loaded is None:
         raise InputError("This material has no calibrations yet", found=before.key)
     after = use_calibration(workshop, before.loaded, number, used=undo)
@@ -324,86 +316,3 @@ def leave_out(ctx: click.Context, number: int, undo: bool, as_json: bool) -> Non
         print_json({"material": after.key, **calibrated_dict(after.calibrated)})
     else:
         click.echo(change_words(before, after))
-
-
-def _finish(ctx: click.Context, readings: dict[str, Any], common: dict[str, Any]) -> None:
-    """Check, work out, save unless told not to, and say what came of it."""
-    from halfroll.materials.calibrate.types import Estimate
-    from halfroll.publish.calibrations import budget_words, change_words, result_words, trial_dict
-    from halfroll.workshop.calibrations import add_calibration, try_calibration
-
-    workshop, key, like = open_workshop(), str(ctx.meta["material"]), common["like"]
-    table = _table(readings, common)
-    trial = try_calibration(workshop, key, table, like=like)
-    if not common["show_only"]:
-        add_calibration(workshop, key, table, like=like, title=common["title"])
-    if common["as_json"]:
-        print_json(trial_dict(trial, saved=not common["show_only"]))
-        return
-    words = result_words(trial.result)
-    click.echo(f"{words[0].upper()}{words[1:]}.")
-    if isinstance(trial.result, Estimate):
-        click.echo(f"Its uncertainty comes from: {budget_words(trial.result)}.")
-    click.echo(change_words(trial.before, trial.after, saved=not common["show_only"]))
-    say_verdicts((*trial.result.verdicts, *trial.after.calibrated.combined.verdicts))
-    say("Not saved." if common["show_only"] else f"Saved with its readings in materials/{key}.toml.")
-
-
-def _table(readings: dict[str, Any], common: dict[str, Any]) -> CalibrationTable:
-    from halfroll.workshop.calibration_record import CalibrationTable
-    from halfroll.workshop.faults import check
-
-    day = common["day"] or dt.date.today().isoformat()
-    return check(CalibrationTable, {"date": day, "note": common["note"], **readings}, file="calibrate")
-
-
-def _from_unit(ctx: click.Context, unit_id: str, given: dict[str, float | None]) -> dict[str, Any]:
-    """What a unit and its version say of all that was not given."""
-    from halfroll.workshop import paths
-    from halfroll.workshop.calibrations import measured_resonance, predicted_stiffness
-
-    workshop = open_workshop()
-    workshop.existing(unit_id, "unit")
-    inside: dict[str, Any] = {"unit": unit_id}
-    with progress_bar("unit") as progress:
-        if given["resonance_hz"] is None or given["moving_mass_g"] is None:
-            inside |= measured_resonance(workshop, unit_id, progress)
-        if given["predicted_n_mm"] is None or given["reference_mpa"] is None:
-            inside |= predicted_stiffness(workshop, paths.version_of(unit_id), ctx.meta["material"], progress)
-    return inside
-
-
-def _columns(
-    path: Path, first: str, second: str, *, given: bool
-) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Two named columns of a CSV file."""
-    if given:
-        raise InputError("Readings must come from the table or from options", key="--table", found="both")
-    head, values, line = _read(path)
-    if first not in head or second not in head:
-        raise InputError(f"The table must have a column {first} and a column {second}", file=str(path), line=line,
-                         found=", ".join(head), allowed=f"{first}, {second}")  # fmt: skip
-    return tuple(values[:, head.index(first)].tolist()), tuple(values[:, head.index(second)].tolist())
-
-
-def _curve_columns(path: Path) -> tuple[str, tuple[float, ...], tuple[float, ...]]:
-    """Which quantity a curve is of, its displacements and its values."""
-    head, values, line = _read(path)
-    kinds = {"k_n_mm": "stiffness", "force_n": "force"}
-    named = [name for name in kinds if name in head]
-    if "x_mm" not in head or len(named) != 1:
-        raise InputError("The curve must have a column x_mm and one of k_n_mm and force_n", file=str(path), line=line,
-                         found=", ".join(head), allowed="x_mm with k_n_mm or force_n")  # fmt: skip
-    return (
-        kinds[named[0]],
-        tuple(values[:, head.index("x_mm")].tolist()),
-        tuple(values[:, head.index(named[0])].tolist()),
-    )
-
-
-def _read(path: Path) -> tuple[list[str], Any, int]:
-    from halfroll.workshop.files import read_whole
-    from halfroll.workshop.number_table import read_number_table, text_of
-
-    table = read_number_table(text_of(read_whole(path), str(path)), str(path))
-    return [name.strip().casefold() for name in table.head], table.values, table.head_line

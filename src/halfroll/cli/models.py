@@ -117,7 +117,9 @@ def _draw(design: MovingDesign, made: Sequence[Model], version_id: str, path: Pa
 
     pieces = pieces_of_models(design, made, version_id)
     if not pieces:
-        raise InputError("A drawing needs a part that is turned or flat", key="--drawing", found="none to print")
+        raise InputError(
+            "A drawing needs a part that is turned or flat", key="--drawing", found="none to print"
+        )
     date = dt.date.today().isoformat()
     kind = choose(path.suffix.lower(), (".pdf", ".svg"), field="The drawing's file", key="--drawing")
     if kind == ".pdf":

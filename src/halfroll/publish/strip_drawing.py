@@ -11,7 +11,8 @@ from html import escape
 import numpy as np
 
 from halfroll.materials.calibrate.elastica import bent_fixed_free
-from halfroll.materials.calibrate.strip import MOST_FIXED_FREE, MOST_OF_SPAN, Setup
+from halfroll.materials.calibrate.strip import MOST_FIXED_FREE, MOST_OF_SPAN
+from halfroll.materials.calibrate.types import Setup
 from halfroll.publish.theme import Theme
 
 ASPECT = 0.52

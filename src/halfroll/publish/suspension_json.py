@@ -62,7 +62,7 @@ def _part(part: PartResult, curve: bool) -> dict[str, Any]:
         "wrinkles": [{"x_mm": 1e3 * x, "waves": waves} for x, waves in zip(part.wrinkle_x_m, part.wrinkle_waves, strict=True)],
         "hub_turn_deg": None if part.hub_turn_rad is None else float(np.degrees(np.max(np.abs(part.hub_turn_rad)))),
         "mesh_error_rel": part.mesh_error,
-    } | ({"strain": _list(part.strain), "stress_mpa": _list(part.stress_pa, 1e-6), "hoop_strain": _list(part.hoop_strain)} if curve else {})  # fmt: skip
+    } | ({"strain": _list(part.strain), "stress_mpa": _list(part.stress_pa, 1e-6), "hoop_strain": _list(part.hoop_strain) if np.isfinite(part.hoop_strain).all() else None} if curve else {})  # fmt: skip
 
 
 def _stiffness(one: StiffnessCurve, asymmetry: float, limit: TravelRange, curve: bool) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from halfroll.core.text import MINUS, THIN, format_value, format_with_u
+from halfroll.core.text import MINUS, THIN, count, format_value, format_with_u
 from halfroll.materials.printed import InPrint
 from halfroll.publish.motor_figures import COVERAGE
 from halfroll.publish.parameter_rows import Rows
@@ -13,6 +13,9 @@ from halfroll.publish.suspension_figures import largest
 from halfroll.suspension.results import BreakUp, MovingMass, PartResult
 from halfroll.workshop.suspension_measured import Comparison
 from halfroll.workshop.suspension_report import MaterialUse
+
+HEARD = 0.01
+"""A resonance whose volume velocity is below this share of a piston's is not listed (own choice)."""
 
 BASIS = {
     "geometry": "from its shape",
@@ -61,7 +64,7 @@ def part_rows(parts: tuple[PartResult, ...]) -> Rows:
     rows = [
         row("Kms at rest", _stiffness),
         row("Share of the stiffness", lambda p: f"{100 * p.curve.at_rest() / sum(q.curve.at_rest() for q in parts):.0f}{THIN}%"),
-        row("Asymmetry", lambda p: f"{100 * p.asymmetry:+.2g}{THIN}%".replace("-", MINUS)),
+        row("Asymmetry", lambda p: _percent(p.asymmetry, sign=True)),
         row("Largest elongation", lambda p: f"{100 * largest(p)[0]:.2g}{THIN}%"),
         row("Largest stress", lambda p: f"{1e-6 * float(p.stress_pa.max()):.2g}{THIN}MPa"),
         row("Mass, of it moving", lambda p: f"{1e3 * p.mass_kg:.3g}{THIN}g, {1e3 * p.moving_kg:.2g}{THIN}g"),
@@ -75,17 +78,18 @@ def part_rows(parts: tuple[PartResult, ...]) -> Rows:
 
 
 def break_up_rows(break_up: BreakUp) -> Rows:
-    """The resonances of the moving shell that were found."""
+    """The resonances of the moving shell that take part in the sound, and how many more there are."""
+    ends = (break_up.first_hz, break_up.second_hz)
+    heard = [mode for mode in break_up.modes if mode.heard >= HEARD or mode.frequency_hz in ends]
     rows = tuple(
-        (mode.words or f"{n}.", format_with_u(mode.frequency_hz, COVERAGE * mode.u_relative * mode.frequency_hz, "Hz"),
-         f"{100 * mode.heard:.2g}{THIN}%")
-        for n, mode in enumerate(break_up.modes, 1)
+        (mode.words, format_with_u(mode.frequency_hz, COVERAGE * mode.u_relative * mode.frequency_hz, "Hz"), _percent(mode.heard))
+        for mode in heard
     )  # fmt: skip
-    return Rows(
-        head=("Resonance", "At", "Heard, of a piston's"),
-        rows=rows,
-        notes=("After ±: half the 95 % interval.",),
-    )
+    notes = ["After ±: half the 95 % interval."]
+    left = len(break_up.modes) - len(heard)
+    if left:
+        notes.append(f"{count(left, 'resonance')} more below {_percent(HEARD)}.")
+    return Rows(head=("Resonance", "At", "Heard, of a piston's"), rows=rows, notes=tuple(notes))
 
 
 def _stiffness(part: PartResult) -> str:
@@ -152,3 +156,12 @@ def material_rows(found: Sequence[MaterialUse]) -> Rows:
 def _modulus(printed: InPrint) -> str:
     scale, unit = (1e-9, "GPa") if printed.modulus_pa >= 1e9 else (1e-6, "MPa")
     return format_with_u(scale * printed.modulus_pa, COVERAGE * scale * printed.modulus_u_pa, unit)
+
+
+def _percent(share: float, *, sign: bool = False) -> str:
+    """A share in percent with two digits, without a power of ten; next to nothing is 0."""
+    value = 100 * share
+    if abs(value) < 5e-4:
+        return f"0{THIN}%"
+    number = f"{value:{'+' if sign else ''}.0f}" if abs(value) >= 10 else f"{value:{'+' if sign else ''}.2g}"
+    return f"{number}{THIN}%".replace("-", MINUS)

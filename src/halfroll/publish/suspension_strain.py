@@ -54,7 +54,7 @@ def strain_svg(
         return only_words(theme, width_px, f"No strain map is known of the {part.name}.")
     shape = replace(shape, strain=elongation(shape.strain))
     inks = inks_of(theme)
-    top = _top(part)
+    top = scale_top(part)
     sheet = laid_out(
         [one.outline_m for one in part.shapes], inks, width_px, 2.2 * inks.text, 3.4 * inks.text, foot=3.4
     )
@@ -66,7 +66,7 @@ def strain_svg(
         _largest(sheet, shape),
     ]
     drawn.append(clamp(sheet, part.shapes))
-    scale, y = _scale(sheet, top, theme, bears)
+    scale, y = strain_scale(sheet, top, theme, bears)
     most, at = f"{100.0 * float(np.nanmax(shape.strain)):.2g}{THIN}%", f"{said_x(shape.x_m)}{THIN}mm"
     words = [f"largest elongation at x = {at}", f"orange dot: the largest, {most}", "lines: equal strain",
              "blank: within a thickness of a clamp", "one scale over the whole travel"]  # fmt: skip
@@ -75,7 +75,7 @@ def strain_svg(
     return svg(sheet, [*drawn, scale, *notes], height, said, "strained")
 
 
-def _top(part: PartResult) -> float:
+def scale_top(part: PartResult) -> float:
     """Upper end of the strain scale, a round number over the largest strain in the travel."""
     shown = [
         float(np.nanmax(elongation(shape.strain))) for shape in part.shapes if np.isfinite(shape.strain).any()
@@ -169,7 +169,7 @@ def _clamp_words(sheet: Sheet, shape: BentShape) -> list[str]:
     return drawn
 
 
-def _scale(sheet: Sheet, top: float, theme: Theme, bears: float | None) -> tuple[str, float]:
+def strain_scale(sheet: Sheet, top: float, theme: Theme, bears: float | None) -> tuple[str, float]:
     """The scale of colour under the drawing with its numbers, and what the material bears; and where it ends (px)."""
     text = sheet.inks.text
     left, y, width = 2.0 * text, sheet.height + 0.6 * text, min(sheet.width - 8.0 * text, 24.0 * text)

@@ -86,6 +86,8 @@ class PartResult:
     coupling, about the inner clamp. own_hz: first resonances with both edges held, and how many nodal diameters each has.
     A planar flexure has no hoop: its hoop_strain is nan; hub_turn_rad (n,) is how far its hub turns when it is free to, None when it is
     held (and for strips), arm_shapes how one arm looks at the displacements of `shapes`.
+    mesh_error, curve_error: how far elements and the cubic between equilibria may move the force, as shares of the largest; reached_m the
+    displacements between which equilibria were found.
     wrinkle_x_m: displacements at which a shape with so many waves around (wrinkle_waves) becomes unstable; empty when none in the travel.
     """
 

@@ -33,6 +33,8 @@ In short::
     motors.load_design(workshop, version_id) -> Design; load_motor -> with every part in its place
     motors.solve_version(workshop, version_id, ("field", ...)) -> Solved, from the index or computed; save_design, changes_between
     motor_report.motor_report(workshop, solved, today) -> MotorReport: coil, travel, clearance, heat, cost, verdicts
+    suspensions.load_moving(workshop, version_id) -> MovingDesign; solve_suspension -> SuspensionSolved, from the index or computed; save_moving
+    suspension_report.suspension_report(workshop, solved, version_id) -> SuspensionReport: materials, comparisons, distortion, verdicts
     save_draft(workshop, page, values), load_draft(workshop, page), clear_draft(workshop, page)
 
 `halfroll.compare.gather` makes the input of a comparison out of a workshop.

@@ -16,8 +16,8 @@ from halfroll.materials.calibrate.creep import creep_slope
 from halfroll.materials.calibrate.curve import CurvePair, curve_modulus
 from halfroll.materials.calibrate.resonance import Resonance, resonance_modulus
 from halfroll.materials.calibrate.ring import Ringing, ring_modulus
-from halfroll.materials.calibrate.strip import Loads, Strip, strip_modulus
-from halfroll.materials.calibrate.types import Creep, Estimate
+from halfroll.materials.calibrate.strip import strip_modulus
+from halfroll.materials.calibrate.types import Creep, Estimate, Loads, Strip
 from halfroll.materials.types import Filament
 from halfroll.workshop.calibration_record import (
     CalibrationTable,

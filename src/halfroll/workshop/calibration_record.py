@@ -7,8 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from halfroll.materials.calibrate.strip import Setup
-from halfroll.materials.calibrate.types import Method
+from halfroll.materials.calibrate.types import Method, Setup
 from halfroll.materials.types import LineDirection
 from halfroll.workshop.fields import Date, Positive, Table
 

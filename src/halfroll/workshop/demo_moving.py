@@ -71,7 +71,7 @@ def designs() -> dict[str, Tables]:
         "dunlin/v2": _all(small, _arms(22.8, 34.0, 0.4, 3.5, 6, 35.0), small_cone, 2.6),
         "curlew/v1": _all(large, _arms(34.9, 54.0, 0.9, 6.0, 4, 35.0), large_cone, 4.0),
         "curlew/v2": _all(large, _arms(34.9, 54.0, 0.6, 6.0, 8, 35.0), large_cone, 4.5, glue_g=0.5),
-        "godwit/v1": _all(_strip("half-roll", 96.0, 124.0, 0.5), _arms(36.8, 60.0, 0.6, 6.0, 4, 40.0), _cone(36.8, 96.0, 0.5), 6.0),
+        "godwit/v1": _all(_strip("half-roll", 96.0, 124.0, 0.5), _arms(36.8, 72.0, 0.6, 6.0, 4, 40.0), _cone(36.8, 96.0, 0.5), 6.0),
     }  # fmt: skip
 
 

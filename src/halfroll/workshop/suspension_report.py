@@ -49,13 +49,10 @@ class SuspensionReport:
     def verdicts(self) -> tuple[Verdict, ...]:
         """Everything that is to be said, each once, the gravest first."""
         solved, suspension = self.solved, self.solved.suspension
+        parts = () if suspension is None else suspension.parts
         said = [
             *self.notes,
-            *(
-                verdict
-                for one in (() if suspension is None else suspension.parts)
-                for verdict in one.verdicts
-            ),
+            *(_of(part.name, verdict) for part in parts for verdict in part.verdicts),
             *(() if suspension is None else suspension.verdicts),
             *(() if solved.break_up is None else solved.break_up.verdicts),
             *(() if self.distortion is None else self.distortion.verdicts),

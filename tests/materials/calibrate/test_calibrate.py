@@ -17,8 +17,7 @@ from halfroll.materials.calibrate.creep import creep_slope
 from halfroll.materials.calibrate.curve import CurvePair, curve_modulus
 from halfroll.materials.calibrate.resonance import Resonance, resonance_modulus
 from halfroll.materials.calibrate.ring import FIRST_MODE, Ringing, ring_modulus
-from halfroll.materials.calibrate.strip import Strip
-from halfroll.materials.calibrate.types import Estimate
+from halfroll.materials.calibrate.types import Estimate, Strip
 from halfroll.materials.catalogue import catalogue
 from halfroll.materials.printed import in_print
 

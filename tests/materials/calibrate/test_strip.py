@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from halfroll.core.errors import InputError
-from halfroll.materials.calibrate.strip import GRAVITY, Loads, Setup, Strip, deflections, strip_modulus
+from halfroll.materials.calibrate.strip import GRAVITY, deflections, strip_modulus
+from halfroll.materials.calibrate.types import Loads, Setup, Strip
 
 MM, G = 1e-3, 1e-3
 

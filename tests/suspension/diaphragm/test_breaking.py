@@ -219,6 +219,15 @@ def test_what_is_said_of_missing_and_misplaced_parts():
     assert apart.first_hz == pytest.approx(break_up(dunlin()).first_hz, rel=1e-3)
 
 
+def test_a_heavy_soft_surround_ends_the_piston_first(found):
+    """A double roll of a soft plastic resonates far below the cone, and that is said; the thin half roll's cone comes first."""
+    double = replace(StripDesign(**SURROUND), family="double-roll", thickness_m=0.8e-3)
+    result = break_up(dunlin(surround=double))
+    assert result.usable_hz < 0.4 * result.first_hz
+    assert "surround-before-cone" in {v.code for v in result.verdicts}
+    assert "surround-before-cone" not in {v.code for v in found.verdicts}
+
+
 def test_refused_and_cancelled():
     """No cone, a winding beside its former, and a stop."""
     with pytest.raises(InputError, match="needs a cone"):

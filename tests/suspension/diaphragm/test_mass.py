@@ -7,10 +7,12 @@ import pytest
 
 from halfroll.acoustics.air import STANDARD_AIR
 from halfroll.core.errors import InputError
+from halfroll.suspension.build import part_of
 from halfroll.suspension.design import ConeDesign, FlexureDesign, MovingDesign, PrintSettings, StripDesign
 from halfroll.suspension.diaphragm import moving_mass, revolved
 from halfroll.suspension.diaphragm.mass import SCALE_U_KG
 from halfroll.suspension.profile.placed import cap_line
+from halfroll.suspension.study.strip import study_strip
 from tests.suspension.designs import cap
 from tests.suspension.diaphragm.drivers import CONE, FORMER, PLA, SPIDER, SURROUND, TPU, dunlin
 
@@ -134,6 +136,19 @@ def test_a_surround_on_the_scale_counts_with_its_moving_share():
     assert part(moving_mass(dunlin(surround=twice)), "surround").mass_kg == pytest.approx(
         2 * drawn.mass_kg, rel=1e-3
     )
+
+
+def test_the_studys_share_takes_the_place_of_the_estimate():
+    """A result that says twice the moving share and another area is believed; what the study finds is what is estimated."""
+    surround = StripDesign(**SURROUND)
+    studied = study_strip(part_of(surround), 1e-3, u_relative=0.1)
+    drawn, known = moving_mass(dunlin()), moving_mass(dunlin(), surround=studied)
+    assert part(known, "surround").mass_kg == pytest.approx(part(drawn, "surround").mass_kg, rel=1e-3)
+    assert known.surround_area_m2 == pytest.approx(drawn.surround_area_m2, rel=1e-3)
+    other = replace(studied, moving_kg=2 * studied.moving_kg, area_m2=1e-3)
+    heavier = moving_mass(dunlin(), surround=other)
+    assert heavier.mass_kg - known.mass_kg == pytest.approx(studied.moving_kg, rel=1e-6)
+    assert heavier.surround_area_m2 == 1e-3
 
 
 def test_a_flexure_moves_with_its_hub():

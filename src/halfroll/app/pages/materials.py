@@ -93,12 +93,14 @@ def _other(workshop: Workshop, own: OwnFilament, like: str | None) -> None:
         el("h2", "Other ways", id="other")
         with el("details"):
             el("summary", "From a unit's resonance")
-            el("p", "Its measured resonance and moving mass, against the stiffness computed for its version: the modulus in fast motion, and the loss factor.",
-               cls="prose")  # fmt: skip
-            ResonanceForm(workshop, own, again)
+            with el("div", cls="block"):
+                el("p", "Its measured resonance and moving mass, against the stiffness computed for its version: the modulus in fast motion, and the "
+                   "loss factor.", cls="prose")  # fmt: skip
+                ResonanceForm(workshop, own, again)
         with el("details"):
             el("summary", "Creep: how far a strip sinks over time")
-            CreepForm(workshop, own, like, again)
+            with el("div", cls="block"):
+                CreepForm(workshop, own, like, again)
 
 
 def _found(workshop: Workshop, key: str, like: str | None) -> OwnFilament:

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from fastapi import Request, Response
+from fastapi import Response
 from nicegui import app, run, ui
 
 from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.frame import telling
+from halfroll.app.job import work
 from halfroll.app.preview import DRAWING, PREVIEW_M, preview
 from halfroll.app.view import show
 from halfroll.core.errors import HalfrollError, InputError
+from halfroll.core.progress import Progress, part
 from halfroll.core.text import count
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.publish.printing.files import MEDIA, version_files, write_model
@@ -23,8 +25,10 @@ from halfroll.publish.printing.step import can_write_step
 from halfroll.publish.printing.threemf import write_3mf
 from halfroll.suspension.models import PARTS
 from halfroll.suspension.models.checks import PRINT_CAUTIONS, USUAL_BED_M, Printable, Volume, printable
+from halfroll.suspension.models.model import Model
 from halfroll.workshop import Workshop
 from halfroll.workshop.models import printing_of, save_models, version_models
+from halfroll.workshop.suspensions import MovingTables
 
 
 def register(workshop: Workshop) -> None:
@@ -43,8 +47,13 @@ def register(workshop: Workshop) -> None:
             name=f"To print of {name} {version}", suspension=address.of_suspension(version_id), version=address.of_version(version_id),
             bed="x".join(f"{1e3 * side:g}" for side in bed_m),
         )  # fmt: skip
-        coarse = version_models(workshop, version_id, within_m=PREVIEW_M)
-        if not coarse:
+        record = workshop.version(version_id).record
+        if not MovingTables.of(record).any and (record.motor is None or record.coil is None):
+            _nothing_yet(version_id)
+            return
+        printing_of(workshop, version_id)  # what cannot be is said at once
+        made = await work("Making the models", lambda progress: _made(workshop, version_id, bed_m, progress))
+        if not made.found:
             el(
                 "p",
                 "Nothing of this version is printed: its former is of sheet, and no jig fits its gap.",
@@ -52,7 +61,7 @@ def register(workshop: Workshop) -> None:
             )
             return
         with el("section", cls="block"):
-            preview(coarse, version_id=version_id, bed_m=bed_m)
+            preview(made.coarse, version_id=version_id, bed_m=bed_m)
             keep = el("button", "Keep all files in the version's folder", cls="no-print", type="button").mark(
                 "keep"
             )
@@ -61,24 +70,20 @@ def register(workshop: Workshop) -> None:
                 await _keep(workshop, version_id)
 
             keep.on("click", telling(kept))
-        checked = await run.io_bound(_checked, workshop, version_id, bed_m)
-        if checked is None:  # the server is being stopped
-            return
-        found, said = checked
-        show("models_table.html", rows=model_rows(found), verdicts=said)
+        show("models_table.html", rows=model_rows(made.found), verdicts=made.said)
 
     @app.get("/models/{driver}/{version}/{file}")
-    def model_file(driver: str, version: str, file: str, request: Request) -> Response:
-        part, _, kind = file.rpartition(".")
+    def model_file(driver: str, version: str, file: str) -> Response:
+        name, _, kind = file.rpartition(".")
         try:
             workshop.existing(f"{driver}/{version}", "version")
             if file == DRAWING:
                 return _drawing(
                     workshop, f"{driver}/{version}", f"{workshop.driver(driver).record.title} {version}"
                 )
-            data = _file(workshop, f"{driver}/{version}", part, kind)
+            data = _file(workshop, f"{driver}/{version}", name, kind)
         except HalfrollError as error:
-            missing = kind not in MEDIA or part not in (*PARTS, "all")
+            missing = file != DRAWING and (kind not in MEDIA or name not in (*PARTS, "all"))
             return Response(
                 f"{error}\n", status_code=404 if missing else 422, media_type="text/plain; charset=utf-8"
             )
@@ -88,13 +93,13 @@ def register(workshop: Workshop) -> None:
         )
 
 
-def _file(workshop: Workshop, version_id: str, part: str, kind: str) -> bytes:
-    if kind not in MEDIA or part not in (*PARTS, "all") or (part == "all" and kind != "3mf"):
-        raise InputError("There is no such file of a model", found=f"{part}.{kind}",
-                         allowed=["all.3mf", *(f"{name}.{kind}" for name in PARTS for kind in MEDIA)])  # fmt: skip
-    if part == "all":
+def _file(workshop: Workshop, version_id: str, name: str, kind: str) -> bytes:
+    if kind not in MEDIA or name not in (*PARTS, "all") or (name == "all" and kind != "3mf"):
+        raise InputError("There is no such file of a model", found=f"{name}.{kind}",
+                         allowed=["all.3mf", *(f"{one}.{ending}" for one in PARTS for ending in MEDIA)])  # fmt: skip
+    if name == "all":
         return write_3mf(version_models(workshop, version_id), title=version_id, designer=workshop.name)
-    (model,) = version_models(workshop, version_id, parts=[part])
+    (model,) = version_models(workshop, version_id, parts=[name])
     return write_model(model, kind, title=f"{version_id}: {model.title}", designer=workshop.name)
 
 
@@ -113,9 +118,31 @@ def _drawing(workshop: Workshop, version_id: str, title: str) -> Response:
     )
 
 
-def _checked(workshop: Workshop, version_id: str, bed_m: Volume) -> tuple[list[Printable], list[Verdict]]:
-    """The fine models with what is said of them, the gravest first."""
-    found = [printable(model, bed_m=bed_m) for model in version_models(workshop, version_id)]
+def _nothing_yet(version_id: str) -> None:
+    with el("section", cls="block prose"):
+        el(
+            "p",
+            "This version has no surround, spider, cone or cap yet, and no motor with a coil to make a jig for.",
+        )
+        el("a", "Design its moving parts", href=address.of_suspension(version_id), cls="button main")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Made:
+    """Coarse models for the picture, the true ones as checked, and what is said of them, the gravest first."""
+
+    coarse: tuple[Model, ...]
+    found: list[Printable]
+    said: list[Verdict]
+
+
+def _made(workshop: Workshop, version_id: str, bed_m: Volume, progress: Progress) -> _Made:
+    coarse = version_models(workshop, version_id, within_m=PREVIEW_M, progress=part(progress, 0.0, 0.3))
+    true = version_models(workshop, version_id, progress=part(progress, 0.3, 0.7))
+    found = []
+    for n, model in enumerate(true):
+        progress(0.7 + 0.3 * n / len(true), f"checking the {model.words}")
+        found.append(printable(model, bed_m=bed_m))
     said = [
         *(v for one in found for v in one.verdicts),
         *printing_of(workshop, version_id).verdicts,
@@ -124,13 +151,9 @@ def _checked(workshop: Workshop, version_id: str, bed_m: Volume) -> tuple[list[P
     grave = sorted((v for v in said if v.severity > Severity.GOOD), key=lambda verdict: -verdict.severity)
     closed = [v for v in said if v.code == "mesh-closed"]
     if len(closed) > 1:  # said once for all of them
-        closed = [
-            replace(
-                closed[0],
-                text=f"The surfaces of {count(len(closed), 'part')} are closed and face outwards everywhere.",
-            )
-        ]
-    return found, [*grave, *closed]
+        words = f"The surfaces of {count(len(closed), 'part')} are closed and face outwards everywhere."
+        closed = [replace(closed[0], text=words)]
+    return _Made(coarse=coarse, found=found, said=[*grave, *closed])
 
 
 async def _keep(workshop: Workshop, version_id: str) -> None:

@@ -241,7 +241,8 @@ _NAMES = {
     "knee_t": "knee at 20 °C, T", "h_a_m": "H of the table, A/m", "b_t": "B of the table, T", "table_end_t": "table ends at, T",
     "h_at_1_t_a_m": "H at 1 T, A/m", "h_at_1_5_t_a_m": "H at 1.5 T, A/m", "h_at_1_8_t_a_m": "H at 1.8 T, A/m",
     "b_at_20_ka_m_t": "B at 20 kA/m, T", "alpha_br_percent_per_k": "change of Br, %/K",
-    "beta_hcj_percent_per_k": "change of HcJ, %/K",
+    "beta_hcj_percent_per_k": "change of HcJ, %/K", "poisson": "Poisson's ratio", "modulus_lines": "bent against its lines",
+    "calibrated": "calibrated by",
 }  # fmt: skip
 
 
@@ -249,6 +250,8 @@ def _words(key: str) -> str:
     """A key as words with its unit."""
     if key in _NAMES:
         return _NAMES[key]
+    if key.endswith("_u"):
+        return f"u of {_words(key.removesuffix('_u'))}"
     for ending, unit in UNIT_WORDS.items():
         if key.endswith(f"_{ending}"):
             name = key.removesuffix(f"_{ending}").replace("_", " ")

@@ -26,10 +26,14 @@ SHAPES: Choices = (
     ("dome", "dome"),
     ("free", "free, by points"),
 )
-DIRECTIONS: Choices = (("", "up, outwards"), ("down", "down, inwards"))
-HUBS: Choices = (("", "held: does not turn"), ("free", "free to turn"))
-RASTERS: Choices = (("", "around"), ("radial", "outwards from the axis"), ("crossed", "in layers that cross"))
-SNAPS: Choices = (("", "as typed"), ("lines", "to whole line widths"), ("layers", "to whole layers"))
+DIRECTIONS: Choices = (("up", "up, outwards"), ("down", "down, inwards"))
+HUBS: Choices = (("held", "held: does not turn"), ("free", "free to turn"))
+RASTERS: Choices = (
+    ("around", "around"),
+    ("radial", "outwards from the axis"),
+    ("crossed", "in layers that cross"),
+)
+SNAPS: Choices = (("none", "as typed"), ("lines", "to whole line widths"), ("layers", "to whole layers"))
 
 LABELS: dict[str, tuple[str, str, Choices]] = {
     "family": ("Family", "", FAMILIES),
@@ -63,6 +67,15 @@ LABELS: dict[str, tuple[str, str, Choices]] = {
     "print.weighed_g": ("Weighed, g", "", ()),
 }
 """Label, hint and choices of each key."""
+
+USUAL = {
+    "shape": "straight",
+    "direction": "up",
+    "hub": "held",
+    "print.raster": "around",
+    "print.snap": "none",
+}
+"""What holds where a record says nothing."""
 
 _PRINT = tuple(key for key in LABELS if key.startswith("print."))
 _WORDY = ("family", "shape", "direction", "hub", "points", "print.raster", "print.snap", POINTS)
@@ -105,7 +118,7 @@ class SuspensionFields:
     def _shown(self, key: str) -> str:
         value = self.draft.value(key)
         if value is None:
-            return "straight" if key == "cone.shape" else ""
+            return USUAL.get(key.partition(".")[2], "")
         if key.endswith(POINTS):
             return in_lines(value)
         return f"{value:g}" if isinstance(value, int | float) else str(value)

@@ -9,6 +9,7 @@ from halfroll.app.motor_drawing import motor_drawings
 from halfroll.app.suspension_tables import PARTS
 from halfroll.app.view import show
 from halfroll.workshop import VersionRecord, Workshop, overview
+from halfroll.workshop.suspension_design import FLEXURES
 
 FAMILY_WORDS = {"m-roll": "M roll"}
 
@@ -37,6 +38,7 @@ def parts_words(record: VersionRecord) -> str:
             kind = str(
                 getattr(table, "family", "") or (getattr(table, "shape", "") if part == "cone" else "")
             )
-            said.append(f"{FAMILY_WORDS.get(kind, kind.replace('-', ' '))} {part}".strip())
+            words = FAMILY_WORDS.get(kind, kind.replace("-", " "))
+            said.append(f"{part} of {words}" if kind in FLEXURES else f"{words} {part}".strip())
     text = ", ".join(said)
     return text[:1].upper() + text[1:]

@@ -13,6 +13,7 @@ from halfroll.app.field import button
 from halfroll.app.pages.suspension_bent import BentPictures
 from halfroll.app.pages.suspension_break_up import show_break_up
 from halfroll.app.suspension_tables import Suspended
+from halfroll.app.typed import without_place
 from halfroll.app.view import show
 from halfroll.core.text import THIN
 from halfroll.core.verdicts import Severity, Verdict
@@ -29,6 +30,7 @@ from halfroll.publish.suspension_rows import (
 )
 from halfroll.publish.suspension_said import distortion_rows
 from halfroll.publish.theme import Theme, theme
+from halfroll.suspension.design import MovingDesign
 from halfroll.suspension.results import PartResult, SuspensionResult
 from halfroll.workshop.suspension_report import SuspensionReport
 
@@ -155,19 +157,19 @@ class SuspensionResults:
         _pale(self.said, False)
         self.said.clear()
         with self.said:
-            show("design_said.html", verdicts=[v for v in report.verdicts if v.severity >= Severity.CAUTION])
+            show("design_said.html", verdicts=[v for v in said_of(report) if v.severity >= Severity.CAUTION])
             for fault in report.faults:
-                el("p", f"Not computed: {fault}", cls="quiet")
+                el("p", f"Not computed: {without_place(fault)}", cls="quiet")
 
     def _words(self, report: SuspensionReport, built: Suspended) -> None:
         solved = report.solved
         sentences = answers(
-            solved.suspension, solved.mass, solved.break_up, bears_of(built), report.distortion
+            solved.suspension, solved.mass, solved.break_up, bears_of(built.design), report.distortion
         )
 
         def fill() -> None:
             show("suspension_answers.html", sentences=sentences)
-            lesser: list[Verdict] = [v for v in report.verdicts if v.severity < Severity.CAUTION]
+            lesser: list[Verdict] = [v for v in said_of(report) if v.severity < Severity.CAUTION]
             if lesser:
                 show("design_said.html", verdicts=lesser)
 
@@ -183,7 +185,7 @@ class SuspensionResults:
         measured = next(
             ((one.measured, one.measured_u) for one in report.comparisons if one.unit == "N/m"), None
         )
-        bears = bears_of(built)
+        bears = bears_of(built.design)
         self._renew(self.curves, {
             "stiffness": lambda look, width: stiffness_chart(result, theme=look, width_px=width, before=old, measured=measured),
         })  # fmt: skip
@@ -209,9 +211,24 @@ class SuspensionResults:
                 self.charts[key] = Chart(draw).mark(f"chart-{key}")
 
 
-def bears_of(built: Suspended) -> dict[str, float]:
+def said_of(report: SuspensionReport) -> list[Verdict]:
+    """All verdicts, those on one of two parts with its name before them."""
+    suspension = report.solved.suspension
+    parts = () if suspension is None or len(suspension.parts) < 2 else suspension.parts
+    whose: dict[tuple[str, str], list[str]] = {}
+    for part in parts:
+        for verdict in part.verdicts:
+            whose.setdefault((verdict.code, verdict.text), []).append(part.name)
+    said = []
+    for verdict in report.verdicts:
+        names = " and ".join(whose.get((verdict.code, verdict.text), []))
+        said.append(replace(verdict, text=f"{names.capitalize()}: {verdict.text}") if names else verdict)
+    return said
+
+
+def bears_of(design: MovingDesign) -> dict[str, float]:
     """The strain that the plastic of each suspension part bears for millions of cycles, where it is known."""
-    parts = (built.design.surround, built.design.spider)
+    parts = (design.surround, design.spider)
     return {part.name: part.material.fatigue_strain for part in parts
             if part is not None and part.material.fatigue_strain is not None}  # fmt: skip
 

@@ -11,6 +11,7 @@ from halfroll.app import address, frame
 from halfroll.app.job import work
 from halfroll.app.motor_drawing import motor_drawings, moves
 from halfroll.app.pages.overview import radius_of
+from halfroll.app.pages.version_suspension import known, show_suspension
 from halfroll.app.pages.words import free_keys, short, spread
 from halfroll.app.section import half_section
 from halfroll.app.standing import STATES, headline, whole
@@ -23,6 +24,7 @@ from halfroll.figures.rule import FigureRule
 from halfroll.figures.rules import HEADLINES, RULE, told_of
 from halfroll.figures.types import Figure, FigureSettings, TakeReadings
 from halfroll.workshop import DriverLine, UnitRecord, VersionLine, Workshop, derive, derive_runs, overview
+from halfroll.workshop.suspension_report import SuspensionReport
 
 SPREADS = {
     "known": "",
@@ -49,8 +51,10 @@ def register(workshop: Workshop) -> None:
             of_driver, line = find(workshop, version_id)
         runs = await work("Reading the runs of this version",
                           lambda progress: derive_runs.run_readings(workshop, version_id, progress=progress))  # fmt: skip
+        suspension = await work("Reading what is kept of its suspension",
+                                lambda progress: known(workshop, version_id, line.record, progress))  # fmt: skip
         frame.title(f"{of_driver.record.title} {version}")
-        _show(workshop, of_driver, line, runs)
+        _show(workshop, of_driver, line, runs, suspension)
 
 
 def find(workshop: Workshop, version_id: str) -> tuple[DriverLine, VersionLine]:
@@ -63,7 +67,13 @@ def find(workshop: Workshop, version_id: str) -> tuple[DriverLine, VersionLine]:
                      remedy="The page of all drivers says what is wrong with it")  # fmt: skip
 
 
-def _show(workshop: Workshop, driver: DriverLine, line: VersionLine, runs: Sequence[TakeReadings]) -> None:
+def _show(
+    workshop: Workshop,
+    driver: DriverLine,
+    line: VersionLine,
+    runs: Sequence[TakeReadings],
+    suspension: SuspensionReport | None,
+) -> None:
     settings = workshop.settings
     standing = headline(line, driver.record.title, settings)
     column = whole(line, driver.record.title, settings, runs)
@@ -99,6 +109,7 @@ def _show(workshop: Workshop, driver: DriverLine, line: VersionLine, runs: Seque
         add=f"/import?version={line.version_id}",
     )
     show("version_figures.html", groups=list(_figures(column, settings)), cautions=column.cautions)
+    show_suspension(line.version_id, line.record, suspension)
     show(
         "version_units.html",
         units=list(_units(workshop, line, column)),

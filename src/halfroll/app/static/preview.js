@@ -29,11 +29,14 @@ export default {
     this.watcher = new ResizeObserver(() => this.later());
     this.watcher.observe(this.$el);
     window.addEventListener("halfroll-theme", this.later);
+    const family = getComputedStyle(this.$el).fontFamily; // a canvas does not wait for its letters
+    Promise.all([`13px ${family}`, `600 13px ${family}`].map((font) => document.fonts.load(font))).then(this.later, this.later);
     this.$emit("ready");
   },
   beforeUnmount() {
     this.watcher.disconnect();
     cancelAnimationFrame(this.frame);
+    clearTimeout(this.rest);
     window.removeEventListener("halfroll-theme", this.later);
   },
   methods: {
@@ -47,8 +50,15 @@ export default {
       this.later();
     },
     later() {
+      clearTimeout(this.rest);
       cancelAnimationFrame(this.frame);
-      this.frame = requestAnimationFrame(() => this.draw());
+      this.frame = requestAnimationFrame(() => this.draw(2));
+    },
+    quick() { // coarse while it moves, sharp when it rests
+      cancelAnimationFrame(this.frame);
+      this.frame = requestAnimationFrame(() => this.draw(1));
+      clearTimeout(this.rest);
+      this.rest = setTimeout(this.later, 150);
     },
     press(what) {
       const view = this.view;
@@ -56,7 +66,7 @@ export default {
       else if (what === "left" || what === "right") view.yaw += what === "left" ? -15 : 15;
       else if (what === "up" || what === "down") view.pitch = clamp(view.pitch + (what === "up" ? 10 : -10), -90, 90);
       else view.zoom = clamp(view.zoom * (what === "larger" ? 1.25 : 0.8), 0.5, 8);
-      this.later();
+      this.quick();
     },
     key(event) {
       const what = { ArrowLeft: "left", ArrowRight: "right", ArrowUp: "up", ArrowDown: "down", "+": "larger", "=": "larger", "-": "smaller", Home: "home" }[event.key];
@@ -73,18 +83,17 @@ export default {
       if (!held) return;
       this.view.yaw = held.yaw + 0.5 * (event.clientX - held.x);
       this.view.pitch = clamp(held.pitch + 0.5 * (event.clientY - held.y), -90, 90);
-      this.later();
+      this.quick();
     },
     drop() {
       if (!this.held) return;
       this.held = null;
       this.later();
     },
-    draw() {
+    draw(sharp) {
       const canvas = this.$refs.canvas, wide = Math.floor(this.$el.clientWidth);
       if (!this.parts || !wide) return;
       const high = Math.round(clamp(0.6 * wide, 220, 520));
-      const sharp = this.held ? 1 : Math.min(Math.max(window.devicePixelRatio || 1, 2), 2);
       canvas.style.height = `${high}px`;
       canvas.width = wide * sharp;
       canvas.height = high * sharp;
@@ -96,7 +105,7 @@ export default {
       for (const part of this.parts) scene.part(part);
       context.putImageData(scene.image, 0, 0);
       this.write(context, scene, sharp, style);
-      this.$el.dataset.drawn = `${wide} ${Math.round(this.view.yaw)} ${Math.round(this.view.pitch)}`;
+      if (sharp > 1) this.$el.dataset.drawn = `${wide} ${Math.round(this.view.yaw)} ${Math.round(this.view.pitch)}`;
     },
     write(context, scene, sharp, style) { // names and sizes over the parts, the way layers go at the plate's corner
       const ink = style.getPropertyValue("--ink"), paper = style.getPropertyValue("--raised");
@@ -108,6 +117,8 @@ export default {
       };
       const spot = [0, 1].map((k) => Math.min(...this.parts.map((part) => part.low[k])));
       const low = scene.at(spot[0] - 6, spot[1] - 6, 0), high = scene.at(spot[0] - 6, spot[1] - 6, 0.25 * this.reach);
+      const inside = clamp(low[0], 26 * sharp, scene.wide - 26 * sharp) - low[0];
+      low[0] += inside; high[0] += inside;
       if (Math.hypot(high[0] - low[0], high[1] - low[1]) > 12 * sharp) {
         context.strokeStyle = ink; context.lineWidth = 1.2 * sharp; context.beginPath();
         context.moveTo(low[0], low[1]); context.lineTo(high[0], high[1]);
@@ -142,7 +153,7 @@ function rgb(text) {
 // A part from the wire: corners in mm, and what shading and lines need: a normal for each corner of each triangle (smooth up to a
 // crease), and the edges with the faces on both sides.
 function prepared(part) {
-  const raw = new Int16Array(bytes(part.corners)), faces = new Uint16Array(bytes(part.triangles));
+  const raw = new Int16Array(bytes(part.corners)), faces = new Uint32Array(bytes(part.triangles));
   const corners = Float32Array.from(raw, (v) => v * part.unit);
   const many = faces.length / 3, normals = new Float32Array(3 * many), areas = new Float32Array(many);
   const around = Array.from({ length: corners.length / 3 }, () => []);
@@ -164,7 +175,7 @@ function prepared(part) {
   }
   const open = new Map(), edges = [];
   for (let f = 0; f < many; f++) for (let k = 0; k < 3; k++) {
-    const a = faces[3 * f + k], b = faces[3 * f + (k + 1) % 3], key = a < b ? a * 65536 + b : b * 65536 + a;
+    const a = faces[3 * f + k], b = faces[3 * f + (k + 1) % 3], key = a < b ? a * 67108864 + b : b * 67108864 + a;
     const other = open.get(key);
     if (other === undefined) open.set(key, f);
     else { edges.push([a, b, f, other, dot(f, other) < CREASE]); open.delete(key); }

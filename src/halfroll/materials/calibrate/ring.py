@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from halfroll.core.errors import InputError
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.materials.calibrate.strip import Strip, check_strip
-from halfroll.materials.calibrate.types import Estimate
+from halfroll.materials.calibrate.strip import check_strip
+from halfroll.materials.calibrate.types import Estimate, Strip
 
 FIRST_MODE = 3.5160152685
 

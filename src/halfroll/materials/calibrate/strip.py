@@ -12,8 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import replace
 
 import numpy as np
 
@@ -22,10 +21,7 @@ from halfroll.core.levels import FloatArray
 from halfroll.core.uncertainty import welch_satterthwaite
 from halfroll.materials.calibrate.elastica import MOST_LOAD, MOST_THREE_POINT, fixed_free, three_point
 from halfroll.materials.calibrate.strip_verdicts import strip_verdicts
-from halfroll.materials.calibrate.types import Estimate
-from halfroll.materials.types import LineDirection
-
-Setup = Literal["fixed-free", "three-point"]
+from halfroll.materials.calibrate.types import Estimate, Loads, Strip
 
 GRAVITY = 9.80665
 """Standard acceleration of free fall (m/s²), CGPM 1901; it varies by 0.3 % over the earth."""
@@ -36,40 +32,6 @@ only weighs readings against each other; what they scatter by is taken from them
 
 MOST_FIXED_FREE, MOST_OF_SPAN = 0.90, 0.15
 """Largest deflection over length, and over span, that is solved for."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Strip:
-    """A strip and how it is held; `_u` are standard uncertainties (m).
-
-    `length_m` is from the clamp to where the weight hangs, or the span between the supports. `overhang_m` of a fixed-free strip goes
-    on beyond the weight. `density_kg_m3` is for its own weight. Deflections count from the strip without a weight.
-    """
-
-    setup: Setup
-    length_m: float
-    width_m: float
-    thickness_m: float
-    length_u_m: float = 0.5e-3
-    width_u_m: float = 0.1e-3
-    thickness_u_m: float = 0.03e-3
-    overhang_m: float = 0.0
-    density_kg_m3: float = 1200.0
-    poisson: float = 0.38
-    lines: LineDirection = "along"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Loads:
-    """Weights hung on a strip (kg) and how far the place where they hang sank (m), as many of each; repeats are further readings.
-
-    `deflection_u_m` is how well one deflection is read, `mass_u` the relative standard uncertainty of the weights together.
-    """
-
-    mass_kg: tuple[float, ...]
-    deflection_m: tuple[float, ...]
-    deflection_u_m: float = 0.25e-3
-    mass_u: float = 0.005
 
 
 def strip_modulus(strip: Strip, loads: Loads) -> Estimate:

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from halfroll.core.levels import FloatArray
 from halfroll.core.verdicts import Severity, Verdict
+from halfroll.materials.calibrate.types import Loads, Strip
 from halfroll.materials.printed import SOFT_PA
-
-if TYPE_CHECKING:
-    from halfroll.materials.calibrate.strip import Loads, Strip
 
 FEW = 3
 WIDE_SCATTER = 0.10

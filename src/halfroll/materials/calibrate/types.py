@@ -1,4 +1,4 @@
-"""What a calibration gives: a modulus with its uncertainty, where that comes from, and what is to be said about it."""
+"""What a calibration takes and gives: a strip and its readings; a modulus with its uncertainty, where that comes from, what is said of it."""
 
 from __future__ import annotations
 
@@ -12,6 +12,43 @@ from halfroll.core.verdicts import Verdict
 from halfroll.materials.types import LineDirection
 
 Method = Literal["strip", "ring", "resonance", "curve", "creep"]
+
+Setup = Literal["fixed-free", "three-point"]
+"""How a strip is held: at one end, or on two supports."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Strip:
+    """A strip and how it is held; `_u` are standard uncertainties (m).
+
+    `length_m` is from the clamp to where the weight hangs, or the span between the supports. `overhang_m` of a fixed-free strip goes
+    on beyond the weight. `density_kg_m3` is for its own weight. Deflections count from the strip without a weight.
+    """
+
+    setup: Setup
+    length_m: float
+    width_m: float
+    thickness_m: float
+    length_u_m: float = 0.5e-3
+    width_u_m: float = 0.1e-3
+    thickness_u_m: float = 0.03e-3
+    overhang_m: float = 0.0
+    density_kg_m3: float = 1200.0
+    poisson: float = 0.38
+    lines: LineDirection = "along"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Loads:
+    """Weights hung on a strip (kg) and how far the place where they hang sank (m), as many of each; repeats are further readings.
+
+    `deflection_u_m` is how well one deflection is read, `mass_u` the relative standard uncertainty of the weights together.
+    """
+
+    mass_kg: tuple[float, ...]
+    deflection_m: tuple[float, ...]
+    deflection_u_m: float = 0.25e-3
+    mass_u: float = 0.005
 
 
 @dataclass(frozen=True, kw_only=True)

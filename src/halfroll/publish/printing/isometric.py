@@ -60,7 +60,7 @@ def isometric_svg(models: Sequence[Model], *, bed_m: Volume = USUAL_BED_M, look:
     plate = np.array([[0, 0, 0], [bed_m[0], 0, 0], [bed_m[0], bed_m[1], 0], [0, bed_m[1], 0]]) * 1e3
     words = "".join(_label(model, place) for model, place in zip(models, places, strict=True))
     box = _box(models, places, plate)
-    size = 0.022 * (box[2] + box[3])
+    size = 0.013 * (box[2] + box[3])
     colours = "".join(f".iso .s{k}{{{_fill(k, look)}}}" for k in range(SHADES))
     style = (
         f"<style>.iso path{{stroke-width:.5;stroke-linejoin:round}}{colours}.iso .plate{{fill:none;stroke:{quiet};stroke-width:.5}}"

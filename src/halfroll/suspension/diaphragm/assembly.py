@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 
@@ -16,10 +15,11 @@ from halfroll.materials.printed import InPrint, in_print
 from halfroll.materials.types import Filament
 from halfroll.suspension.design import FlexureDesign, MovingDesign, StripDesign
 from halfroll.suspension.diaphragm import revolved, said
+from halfroll.suspension.diaphragm.assembled import Assembly, Spread
 from halfroll.suspension.diaphragm.joints import nearest_s, neck_s, place_at
 from halfroll.suspension.diaphragm.mass import moving_mass, plastic_of, stiffness_at_rest, strip_density
 from halfroll.suspension.diaphragm.radiating import LEAST_NECK_M, radiating
-from halfroll.suspension.diaphragm.shell import Joint, Shell, ShellLine, Spot, Surface
+from halfroll.suspension.diaphragm.shell import Joint, Shell, ShellLine, Spot
 from halfroll.suspension.elastic.midline import Profile
 from halfroll.suspension.profile.placed import moving_lines, raised
 from halfroll.suspension.results import MovingMass, MovingPart, PartResult
@@ -27,55 +27,6 @@ from halfroll.suspension.study.spread import THICKNESS_U_M
 
 MOST_APART_M = 3e-3
 """Two parts whose edges lie further apart than this (m) do not meet as drawn."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Spread:
-    """Relative standard uncertainties of a line: modulus, density, thickness; lines of one `material` err together."""
-
-    material: str
-    modulus: float
-    density: float
-    thickness: float
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Assembly:
-    """The moving parts as a shell.
-
-    drive (size,) is how a unit axial force at the winding loads the free degrees of freedom; surfaces radiate. `diaphragm` are
-    the numbers of the lines that are not suspension, `spreads` go with the lines. `held` tells whether a suspension holds it;
-    `spring_spread` is the relative standard uncertainty of what holds it as a spring.
-    """
-
-    shell: Shell
-    drive: FloatArray
-    surfaces: tuple[Surface, ...]
-    diaphragm: tuple[int, ...]
-    spreads: tuple[Spread, ...]
-    held: bool
-    spring_spread: float
-    verdicts: tuple[Verdict, ...]
-
-    @property
-    def r(self) -> FloatArray:
-        """Radii of the radiating points (q,) (m)."""
-        return np.concatenate([s.r for s in self.surfaces])
-
-    @property
-    def z(self) -> FloatArray:
-        """Heights of the radiating points (q,) (m)."""
-        return np.concatenate([s.z for s in self.surfaces])
-
-    @cached_property
-    def flow(self) -> FloatArray:
-        """Volume each radiating point displaces per free degree of freedom (q, size) (m²)."""
-        return np.concatenate([s.up[:, None] * s.u_z + s.out[:, None] * s.u_r for s in self.surfaces])
-
-    @cached_property
-    def air_area(self) -> FloatArray:
-        """Integral of u_z² over the projected area (size, size) (m²): what a load of air per area acts on."""
-        return np.asarray(sum(s.u_z.T @ (np.abs(s.up)[:, None] * s.u_z) for s in self.surfaces))
 
 
 @dataclass(frozen=True, kw_only=True)

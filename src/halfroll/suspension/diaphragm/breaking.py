@@ -16,7 +16,8 @@ from halfroll.core.progress import Progress, part, silent
 from halfroll.core.verdicts import Verdict
 from halfroll.suspension.design import MovingDesign
 from halfroll.suspension.diaphragm import said
-from halfroll.suspension.diaphragm.assembly import Assembly, assemble
+from halfroll.suspension.diaphragm.assembled import Assembly
+from halfroll.suspension.diaphragm.assembly import assemble
 from halfroll.suspension.diaphragm.forced import Forced, forced
 from halfroll.suspension.diaphragm.modes import (
     SEARCHED_HZ,
@@ -91,7 +92,7 @@ def break_up(
         usable_hz=usable, usable_db=USABLE_DB, frequency_hz=grid, angles_deg=ANGLES_DEG, response_db=found.response_db,
         piston_db=found.piston_db, modes=tuple(mode for mode in shown if mode.frequency_hz <= top),
         u_relative=(heard or shown)[0].u_relative, valid_hz=valid,
-        verdicts=(*_said(heard, left, top, valid, depth), *assembly.verdicts, said.bell_modes()),
+        verdicts=(*_said(heard, left, top, valid, depth), *_by_surround(shown, usable, left), *assembly.verdicts, said.bell_modes()),
     )  # fmt: skip
 
 
@@ -104,6 +105,21 @@ def _said(heard: Sequence[ShellMode], left: bool, top: float, valid: float, dept
     if valid < top:
         out.append(said.too_deep(valid, depth))
     return out
+
+
+def _by_surround(shown: Sequence[ShellMode], usable: float, left: bool) -> list[Verdict]:
+    """What is said when the resonance that moves the level most at the usable frequency is the surround's."""
+    others = [mode for mode in shown if mode.kind != "piston"]
+    if not (left and others):
+        return []
+
+    def moves(mode: ShellMode) -> float:
+        """Its part of the volume acceleration: below its resonance with the square of frequency."""
+        share, ratio = (10 ** (mode.peak_db / 20) - 1) / mode.quality, (usable / mode.frequency_hz) ** 2
+        return share * ratio / abs(complex(1 - ratio, ratio / mode.quality))
+
+    most = max(others, key=moves)
+    return [said.surround_first(usable, most.frequency_hz)] if most.kind == "surround" else []
 
 
 def _resonance_hz(rigid: Rigid, assembly: Assembly) -> float:

@@ -15,7 +15,7 @@ from halfroll.acoustics.radiation import directivity
 from halfroll.acoustics.rayleigh import source_strength
 from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.core.progress import Progress, silent
-from halfroll.suspension.diaphragm.assembly import Assembly
+from halfroll.suspension.diaphragm.assembled import Assembly
 from halfroll.suspension.diaphragm.modes import Modes, Rigid, air_load
 
 _BATCH = 64

@@ -11,7 +11,7 @@ from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.acoustics.radiation import piston_impedance
 from halfroll.acoustics.rayleigh import ring_phase
 from halfroll.core.levels import ComplexArray, FloatArray
-from halfroll.suspension.diaphragm.assembly import Assembly
+from halfroll.suspension.diaphragm.assembled import Assembly
 from halfroll.suspension.results import ShellMode
 
 MOST_MODES = 80

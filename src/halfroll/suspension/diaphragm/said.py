@@ -71,6 +71,18 @@ def no_break_up(to_hz: float) -> Verdict:
     )  # fmt: skip
 
 
+def surround_first(usable_hz: float, surround_hz: float) -> Verdict:
+    """The surround, not the cone, ends the piston's response."""
+    return Verdict(
+        code="surround-before-cone",
+        severity=Severity.NOTE,
+        text=f"It is the surround that takes the response away from the piston's at {usable_hz:.0f} Hz: it resonates by itself at "
+        f"{surround_hz:.0f} Hz, and pulls at the cone's edge.",
+        remedy="A lighter or stiffer roll moves that resonance up; a plastic with more loss flattens it.",
+        data={"usable_hz": round(usable_hz), "surround_hz": round(surround_hz)},
+    )
+
+
 def usable_beyond(to_hz: float, usable_db: float) -> Verdict:
     """The response never leaves the piston's."""
     return Verdict(

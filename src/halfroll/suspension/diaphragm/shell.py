@@ -26,7 +26,9 @@ from halfroll.suspension.elastic.midline import Profile
 IntArray = NDArray[np.int64]
 
 ORDER = 6
-ELEMENTS = 4
+ELEMENTS = 5
+"""On a line: against 14 of them, resonances up to 20 kHz of cones and domes of the tests change by less than 1e-5."""
+
 SHEAR_FACTOR = 5.0 / 6.0
 _ON_AXIS = 1e-9
 

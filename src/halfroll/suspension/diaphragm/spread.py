@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from halfroll.core.levels import FloatArray
-from halfroll.suspension.diaphragm.assembly import Assembly
+from halfroll.suspension.diaphragm.assembled import Assembly
 from halfroll.suspension.diaphragm.modes import Modes
 
 _STEP = 0.01

@@ -7,8 +7,9 @@ the shape is unstable there: left alone, it would jump (snap through) to another
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Protocol
 
 import numpy as np
@@ -95,16 +96,19 @@ def walk(
         raise NoEquilibriumError(0.0, 0.0)
     found: list[State] = []
     for number, stop in enumerate(stops):
-        progress(number / len(stops), f"bending to {1e3 * stop:.1f} mm")
-        at = _step(body, hold, at, stop, found)
+        told = partial(progress, number / len(stops), f"bending to {1e3 * stop:.1f} mm")
+        at = _step(body, hold, at, stop, found, told)
         found.append(at)
     return found
 
 
-def _step(body: Body, hold: Hold, start: State, stop: float, found: Sequence[State]) -> State:
+def _step(
+    body: Body, hold: Hold, start: State, stop: float, found: Sequence[State], told: Callable[[], None]
+) -> State:
     at, step = start, stop - start.x_m
     least = abs(step) / 2**MOST_HALVINGS
     while at.x_m != stop:
+        told()
         target = stop if abs(stop - at.x_m) <= abs(step) * 1.000001 else at.x_m + step
         reached = settle(body, hold, target, at.u + (target - at.x_m) * at.follow)
         if reached is not None and not _jumped(at, reached):

@@ -17,6 +17,9 @@ from halfroll.suspension.flexure.arm import Arm
 _EDGE = 0.75
 """Width of the row of elements along a free edge, in thicknesses."""
 
+_SLENDER = 12
+"""An arm is cut into no more pieces than this for its length alone: a slender one changes slowly along itself."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class FlexureSettings:
@@ -27,7 +30,7 @@ class FlexureSettings:
     orders
         Of the elements' polynomials along the arm, across its width and through its thickness.
     widths, turn_rad
-        An element is no longer than so many widths of the arm and turns by no more than this.
+        An element is no longer than so many widths of the arm (or a twelfth of it) and turns by no more than this.
     steps
         Equilibria from rest to the end of the travel, evenly spread.
     tolerance
@@ -61,7 +64,8 @@ def along_arm(arm: Arm, settings: FlexureSettings = DEFAULT) -> FloatArray:
     """Element boundaries along the arm (rising, from 0 to 1): one thickness and about one width from each clamp, and even between."""
     near = _near_clamp(arm)
     reach = near[-1]
-    pieces = np.maximum(arm.length_m / (settings.widths * arm.width_m), arm.turned_rad / settings.turn_rad)
+    longest = max(settings.widths * arm.width_m, arm.whole_m / _SLENDER)
+    pieces = np.maximum(arm.length_m / longest, arm.turned_rad / settings.turn_rad)
     low, high = np.interp([reach, arm.whole_m - reach], arm.length_m, pieces)
     count = max(2, int(np.ceil(high - low)))
     between = np.interp(np.linspace(low, high, count + 1), pieces, arm.s)

@@ -9,7 +9,7 @@ import numpy as np
 from halfroll.core.levels import FloatArray
 from halfroll.suspension.design import FlexureDesign
 from halfroll.suspension.elastic import basis
-from halfroll.suspension.elastic.equilibrium import settle
+from halfroll.suspension.elastic.equilibrium import Hold, NoEquilibriumError, settle, walk
 from halfroll.suspension.elastic.laws import Elastic
 from halfroll.suspension.elastic.solid import BarMesh, Solid
 from halfroll.suspension.elastic.turning import TurningEnd, end_held, end_turning
@@ -24,20 +24,32 @@ _CHANGE = 0.02
 def mesh_error(bent: BentArm, settings: FlexureSettings) -> float:
     """How far the elements may move the force at the travel's end, as a share of it.
 
-    What the force changes by when the elements are one order lower along and across the arm; on the arms of the tests that is more
-    than the true error.
+    Half of what the force changes by when the elements are one order lower along and across the arm; on the arms of the tests that is
+    more than the true error. nan when the coarser arm finds no equilibrium.
     """
     state = bent.states[-1]
     if state is bent.rest:
         return float("nan")
     coarse = Solid(mesh_arm(bent.arm, settings.coarser()), bent.solid.material)
-    guess = carried(bent.solid.mesh, coarse.mesh, _relative(bent, state.u))
+    held = state.u if bent.turning is None else state.u[1:]
+    guess = carried(bent.solid.mesh, coarse.mesh, held)
     if bent.turning is None:
-        found = settle(coarse, end_held(coarse), state.x_m, guess)
+        force = _force(coarse, end_held(coarse), state.x_m, guess)
     else:
         body = TurningEnd(coarse, bent.turning.lever_m)
-        found = settle(body, end_turning(body), state.x_m, np.append(state.u[0], guess))
-    return float("nan") if found is None else abs(found.force_n / state.force_n - 1)
+        force = _force(body, end_turning(body), state.x_m, np.append(state.u[0], guess))
+    return 0.5 * abs(force / state.force_n - 1)
+
+
+def _force(body: Solid | TurningEnd, hold: Hold, x_m: float, guess: FloatArray) -> float:
+    """Force (N) at x: from a guess, which at a clamp's corner may be a bad one, or step by step."""
+    found = settle(body, hold, x_m, guess)
+    if found is None:
+        try:
+            found = walk(body, hold, list(x_m * np.arange(1, 5) / 4))[-1]
+        except NoEquilibriumError:
+            return float("nan")
+    return found.force_n
 
 
 def stiffness_spread(
@@ -60,10 +72,6 @@ def _at_rest(design: FlexureDesign, material: Elastic, thicker: float, settings:
     rest = settle(solid, end_held(solid), 0.0, np.zeros(solid.size))
     assert rest is not None
     return rest.stiffness_n_per_m
-
-
-def _relative(bent: BentArm, unknowns: FloatArray) -> FloatArray:
-    return unknowns if bent.turning is None else unknowns[1:]
 
 
 def carried(mesh: BarMesh, onto: BarMesh, u: FloatArray) -> FloatArray:

@@ -159,12 +159,13 @@ def _two(found: FlexureFound) -> list[Verdict]:
 
 
 def _mesh(found: FlexureFound) -> list[Verdict]:
-    error = max(found.mesh_error, found.bent.curve_error)
+    error = float(np.max([found.mesh_error, found.bent.curve_error]))  # nan when either is
     if error <= COARSE:
         return []
+    known = f"The finite elements may be wrong by {100 * error:.1f} % of the force at the travel's ends."
     return [Verdict(
         code="elements-coarse", severity=Severity.NOTE,
-        text=f"The finite elements may be wrong by {100 * error:.1f} % of the force at the travel's ends.",
+        text=known if np.isfinite(error) else "How far the finite elements may be wrong could not be told: coarser ones found no equilibrium.",
         remedy="This is small against what is not known of the plastic.",
         data={"mesh_error": found.mesh_error, "curve_error": found.bent.curve_error},
     )]  # fmt: skip

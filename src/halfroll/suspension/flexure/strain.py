@@ -6,6 +6,7 @@ At a clamp's corners strain has no finite value, so nothing within one thickness
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -46,28 +47,29 @@ class Looked:
         self._values, self._gradient, at = mesh.sample(
             (np.linspace(0.0, 1.0, along), _ACROSS, np.array([0.0, 0.5, 1.0]))
         )
-        s = self._grid(at[..., 0])
         rest: FloatArray = self._values @ mesh.nodes[mesh.elements]
         self.rest = self._grid(rest)
         near = min(bent.arm.thickness_m, 0.25 * bent.arm.whole_m) if near_m is None else near_m
-        self.away = bent.arm.from_clamp(s) > (1 - 1e-6) * near  # an element ends there
+        self._known = bent.arm.from_clamp(at[..., 0]) > (1 - 1e-6) * near  # an element ends there
+        self.away = self._grid(self._known)
 
     def places(self, u: FloatArray) -> FloatArray:
         """Bent places (rows, across, 3, 3) in metres."""
         elements = self.bent.solid.mesh.elements
         moved: FloatArray = self._values @ u.reshape(-1, 3)[elements]
-        return self.rest + self._grid(moved)
+        return np.asarray(self.rest + self._grid(moved))
 
     def strains(self, u: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Largest, smallest principal strain and largest principal stress (rows, across, 3); nan near the clamps."""
         gradient = deformation(self.bent.solid.mesh, self._gradient, u)
+        gradient[~self._known] = np.eye(3)  # a clamp's corner may be turned inside out
         stretch = np.asarray(np.linalg.eigvalsh(green(gradient)), dtype=np.float64)
         stress = np.asarray(np.linalg.eigvalsh(self.bent.solid.material.cauchy(gradient)), dtype=np.float64)
         found = (stretch[..., 2], stretch[..., 0], stress[..., 2])
         high, low, most = (np.where(self.away, self._grid(one), np.nan) for one in found)
         return high, low, most
 
-    def _grid(self, values: FloatArray) -> FloatArray:
+    def _grid(self, values: Any) -> Any:
         """Values (e, q, ...) of all elements as one grid. Where two elements meet, the one farther from the ends is looked at: strain
         jumps a little there, and most in the element at the clamp.
         """

@@ -36,7 +36,7 @@ LITTLE_CONTACT = 0.05
 PRINT_CAUTIONS = Verdict(
     code="print-with-care", severity=Severity.NOTE,
     text="A printer's nozzle and plate burn the skin, and molten plastic gives off fumes and fine particles; ABS and ASA most.",
-    remedy="Air the room or print in a closed, vented case, stay near while it runs, and follow the filament's own sheet and local rules",
+    remedy="Air the room or print in a closed, vented case, stay near while it runs, and follow the filament's own sheet and local rules.",
 )  # fmt: skip
 """Said once, whatever is printed."""
 
@@ -93,7 +93,7 @@ def _surface(model: Model) -> Iterator[Verdict]:
         "crowded_edges": faults.crowded_edges,
         "turned_edges": faults.turned_edges,
     }
-    yield Verdict(code="mesh-not-closed", severity=Severity.BAD, data=data, remedy="Look at its profile where it is drawn; do not print it",
+    yield Verdict(code="mesh-not-closed", severity=Severity.BAD, data=data, remedy="Look at its profile where it is drawn; do not print it.",
                   text=f"The surface of the {model.words} does not bound a body: {faults.open_edges} open, {faults.crowded_edges} crowded and "
                        f"{faults.turned_edges} turned edges.")  # fmt: skip
 
@@ -122,7 +122,7 @@ def _too_thin(
         code=code, severity=Severity.BAD, data=_wall_data(model, wall, step, what),
         text=f"Walls of the {model.words} {which} go down to {1e3 * wall.least_m:.2f} mm, less than one {what} of {1e3 * step:g} mm: "
              "the slicer leaves them out.",
-        remedy=f"Make it thicker, or use a smaller {smaller}",
+        remedy=f"Make it thicker, or use a smaller {smaller}.",
     )  # fmt: skip
 
 
@@ -143,7 +143,7 @@ def _not_whole(
         code=code, severity=Severity.NOTE, data={**_wall_data(model, wall, step, what), f"{what}s": steps},
         text=f"Walls of the {model.words} {which} are {1e3 * steps * step:.2f} mm thick, {steps:.2f} {what}s of {1e3 * step:g} mm: what is "
              "printed will be thicker or thinner, or have a gap inside.",
-        remedy=f"Take {1e3 * below * step:.2f} or {1e3 * (below + 1) * step:.2f} mm, or snap the thickness to whole {what}s",
+        remedy=f"Take {1e3 * below * step:.2f} or {1e3 * (below + 1) * step:.2f} mm, or snap the thickness to whole {what}s.",
     )  # fmt: skip
 
 
@@ -160,7 +160,7 @@ def _overhang(model: Model, share: float) -> Iterator[Verdict]:
                   data={"part": model.name, "share_percent": 100.0 * share},
                   text=f"{100.0 * share:.0f} % of the surface of the {model.words} leans out by more than 45°"
                        f"{' and needs support, or will sag' if severe else ''}.",
-                  remedy="Support it from below with a gap of one layer, or cool well and print slowly; take the support off before it is weighed")  # fmt: skip
+                  remedy="Support it from below with a gap of one layer, or cool well and print slowly; take the support off before it is weighed.")  # fmt: skip
 
 
 def _fits(model: Model, bed: Volume) -> Iterator[Verdict]:
@@ -170,7 +170,7 @@ def _fits(model: Model, bed: Volume) -> Iterator[Verdict]:
     yield Verdict(code="larger-than-bed", severity=Severity.BAD,
                   data={"part": model.name, "size_mm": [round(1e3 * float(s), 2) for s in size], "bed_mm": [round(1e3 * s, 1) for s in bed]},
                   text=f"The {model.words} measures {_sides(size)} mm and does not fit a build volume of {_sides(bed)} mm.",
-                  remedy="Print it on a larger printer, or divide it; name your own printer's volume if it is another")  # fmt: skip
+                  remedy="Print it on a larger printer, or divide it; name your own printer's volume if it is another.")  # fmt: skip
 
 
 def _contact(model: Model, contact: float) -> Iterator[Verdict]:
@@ -180,7 +180,7 @@ def _contact(model: Model, contact: float) -> Iterator[Verdict]:
         return
     yield Verdict(code="little-contact", severity=Severity.NOTE, data={"part": model.name, "contact_mm2": 1e6 * contact, "share_percent": 100.0 * share},
                   text=f"The first layer of the {model.words} covers {1e6 * contact:.0f} mm², {100.0 * share:.1f} % of the place it takes: "
-                       "it may come off the plate.", remedy="Print it with a brim, or with wider lips")  # fmt: skip
+                       "it may come off the plate.", remedy="Print it with a brim, or with wider lips.")  # fmt: skip
 
 
 def _slicer(model: Model, use: FilamentUse) -> Iterator[Verdict]:
@@ -194,7 +194,7 @@ def _differs(code: str, model: Model, use: FilamentUse, whose: str, kg: float | 
     yield Verdict(
         code=code, severity=Severity.CAUTION, data={"part": model.name, "computed_g": 1e3 * use.mass_kg, "stated_g": 1e3 * kg},
         text=f"The {model.words} should take {1e3 * use.mass_kg:.2f} ± {2e3 * use.mass_u_kg:.2f} g (95 %), and {whose} {1e3 * kg:.2f} g.",
-        remedy="Look at infill, brim and supports, at the filament's density, and whether it is the same part",
+        remedy="Look at infill, brim and supports, at the filament's density, and whether it is the same part.",
     )  # fmt: skip
 
 

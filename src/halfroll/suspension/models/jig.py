@@ -106,14 +106,14 @@ def fit_verdict(fit: Fit) -> Verdict | None:
         return Verdict(
             code="jig-not-printable", severity=Severity.NOTE, data=data,
             text=f"Between {where} there are {1e3 * fit.clearance_m:.2f} mm: too little for one printed layer with the tolerance of the print.",
-            remedy="Centre the coil there with strips of film or paper of that thickness",
+            remedy="Centre the coil there with strips of film or paper of that thickness.",
         )  # fmt: skip
     if fit.play_m > LOOSE * fit.clearance_m:
         return Verdict(
             code="jig-loose", severity=Severity.CAUTION, data=data,
             text=f"The jig between {where} is {fit.count} {fit.by[: -1 if fit.count == 1 else None]} thick, {1e3 * fit.wall_m:.2f} mm, and leaves "
                  f"{1e3 * fit.play_m:.2f} of {1e3 * fit.clearance_m:.2f} mm free: walls come in whole {fit.by} only.",
-            remedy=f"Print it with another {'line width' if fit.by == 'lines' else 'layer height'}, or add a strip of film until it does not shift",
+            remedy=f"Print it with another {'line width' if fit.by == 'lines' else 'layer height'}, or add a strip of film until it does not shift.",
         )  # fmt: skip
     return None
 

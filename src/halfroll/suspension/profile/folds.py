@@ -98,7 +98,8 @@ def first_crossing(line: FloatArray, *, closed: bool = False) -> tuple[float, fl
     start, step = points[:-1], np.diff(points, axis=0)
     n = len(start)
     low, high = np.minimum(points[:-1], points[1:]), np.maximum(points[:-1], points[1:])
-    near = (low[:, None] <= high[None]).all(axis=2)
+    near = low[:, 0, None] <= high[None, :, 0]
+    near &= low[:, 1, None] <= high[None, :, 1]
     near &= near.T
     one, other = np.nonzero(np.triu(near, 2))
     if closed:

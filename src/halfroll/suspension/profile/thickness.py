@@ -11,6 +11,7 @@ from halfroll.core.levels import FloatArray
 from halfroll.core.text import count
 from halfroll.suspension.design import PrintSettings
 from halfroll.suspension.elastic.midline import Profile
+from halfroll.suspension.profile.numbers import positive
 from halfroll.suspension.profile.pieces import Curve
 
 Thickness = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
@@ -26,10 +27,18 @@ class Snapped:
 
 
 def snapped(thickness_m: float, settings: PrintSettings) -> Snapped:
-    """A thickness rounded to whole line widths or whole layers, at least one, as the print settings want it."""
+    """A thickness rounded to whole line widths or whole layers, at least one, as the print settings want it.
+
+    Raises
+    ------
+    InputError
+        A line width or layer height that is not above zero.
+    """
     if settings.snap == "none":
         return Snapped(thickness_m=thickness_m, pieces=0, words=f"{_mm(thickness_m)} as drawn")
     lines = settings.snap == "lines"
+    positive(settings.line_width_m, "The width of a line", "print.line_width_mm")
+    positive(settings.layer_m, "The height of a layer", "print.layer_mm")
     unit = settings.line_width_m if lines else settings.layer_m
     pieces = max(1, round(thickness_m / unit))
     become = pieces * unit

@@ -1,7 +1,7 @@
 """Where a strip is cut into elements: evenly where it is smooth, closer where it is tightly rolled, and closer still at clamps.
 
 At the corners of a clamp stress has no finite value; elements that shrink towards it by a constant ratio keep its error out of
-the rest (I. Babuska and B. Guo, "The h-p version of the finite element method", Computational Mechanics 1, 1986).
+the rest (I. Babuska and B. Guo, "The h-p version of the finite element method", Computational Mechanics 1, 1986; from memory).
 """
 
 from __future__ import annotations

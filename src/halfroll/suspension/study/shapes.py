@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from halfroll.core.levels import FloatArray
+from halfroll.suspension.elastic.laws import BoolArray
 from halfroll.suspension.elastic.midline import Profile
 from halfroll.suspension.elastic.ring import Ring
 from halfroll.suspension.elastic.strip import IntArray, Sample
@@ -23,7 +24,7 @@ def shapes_of(profile: Profile, ring: Ring, x_m: FloatArray, u: FloatArray) -> t
     )
 
 
-def outline_of(ring: Ring, sample: Sample, u: FloatArray, keep: FloatArray | None = None) -> FloatArray:
+def outline_of(ring: Ring, sample: Sample, u: FloatArray, keep: BoolArray | None = None) -> FloatArray:
     """The bent outline (n, 2) as r, z (m): upper surface outwards, lower one back, closed by its first point again.
 
     `keep`, shaped as the sample, leaves out rows across of which a point is not to be in it.
@@ -41,7 +42,7 @@ def _shape(
     sample: Sample,
     u: FloatArray,
     unique: IntArray,
-    away: FloatArray,
+    away: BoolArray,
     triangles: IntArray,
 ) -> BentShape:
     strain, _, hoop = (one.ravel()[unique] for one in principal(ring.gradient_at(sample, u)))

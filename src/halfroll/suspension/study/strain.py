@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfroll.core.levels import FloatArray
-from halfroll.suspension.elastic.laws import green
+from halfroll.suspension.elastic.laws import BoolArray, green
 from halfroll.suspension.elastic.midline import Profile
 from halfroll.suspension.elastic.ring import Ring
 from halfroll.suspension.elastic.strip import Sample, place, sample_strip
@@ -53,7 +53,8 @@ def strains_of(profile: Profile, ring: Ring, x_m: FloatArray, u: FloatArray) -> 
     middle = away & (sample.at_t == 0)
     rows = [_of_one(ring, sample, one) for one in u]
     strain, least, stress, hoop = (np.array([row[k] for row in rows]) for k in range(4))
-    strain, stress = np.where(away, strain, -np.inf), np.where(away, stress, -np.inf)
+    # A cubic between two crushed shapes may turn a point inside out: it has no stress.
+    strain, stress = np.where(away, strain, -np.inf), np.where(away & ~np.isnan(stress), stress, -np.inf)
     least, hoop = np.where(away, least, np.inf), np.where(middle, hoop, np.inf)
     return Strains(
         strain=strain.max(axis=(1, 2)), least_strain=least.min(axis=(1, 2)), stress_pa=stress.max(axis=(1, 2)),
@@ -67,8 +68,8 @@ def surface(profile: Profile, ring: Ring) -> Sample:
     return sample_strip(profile, ring.mesh.cuts, _ALONG, _ACROSS, order=ring.mesh.order)
 
 
-def away_from_clamps(profile: Profile, r: FloatArray, z: FloatArray) -> FloatArray:
-    """Whether places are farther than one thickness from both clamped faces (boolean, the shape of r)."""
+def away_from_clamps(profile: Profile, r: FloatArray, z: FloatArray) -> BoolArray:
+    """Whether places are farther than one thickness from both clamped faces, in the shape of r."""
     away = np.ones(r.shape, dtype=bool)
     for s in (0.0, 1.0):
         ends = np.full(2, s)
