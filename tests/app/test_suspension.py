@@ -18,7 +18,7 @@ from halfroll.core.errors import ConflictError, InputError
 from halfroll.materials.catalogue import catalogue
 from halfroll.suspension.design import StripDesign
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
-from halfroll.workshop.suspensions import MovingTables, load_moving
+from halfroll.workshop.suspensions import MovingTables, load_moving, solve_suspension
 from tests.app.conftest import PATIENT, until, visiting
 
 VERSION = "knot/v1"
@@ -345,6 +345,21 @@ async def test_models_are_made_on_request(designer: User) -> None:
     await designer.should_see("of filament in")
     _type(designer, "cap.height_mm", "6.5")
     await designer.should_see("save the version to take them away", retries=PATIENT)
+
+
+async def test_the_page_of_the_version_tells_what_is_kept(designer: User, knot: Workshop) -> None:
+    """Nothing computed: it says so; once computed, resonance and stiffness stand there, and are gone again when the record is another."""
+    page = f"/drivers/{VERSION}"
+    await designer.open(page)
+    await designer.should_see("Of its present moving parts nothing is computed yet.", retries=PATIENT)
+    solve_suspension(knot, VERSION, wants=("stiffness", "mass"))
+    await designer.open(page)
+    await designer.should_see("It resonates at", retries=PATIENT)
+    draft = SuspensionDraft(knot, VERSION)
+    draft.put("surround.thickness_mm", "0.7")
+    draft.save()
+    await designer.open(page)
+    await designer.should_see("Of its present moving parts nothing is computed yet.", retries=PATIENT)
 
 
 async def test_a_version_that_is_not_there(designer: User) -> None:

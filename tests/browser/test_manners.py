@@ -16,7 +16,7 @@ from tests.browser.conftest import Notes, Served, drawn, serving
 
 TAKE = "godwit/v2/01/2026-03-02-1w-1"
 PAGES = ["/", "/unit/godwit/v2/01", "/parameters/godwit/v2/01", "/drivers/godwit/v2", "/drivers/sandpiper/v1", f"/takes/{TAKE}", "/compare",
-         "/compare?v=godwit/v1&v=godwit/v2&v=godwit/v3&v=sandpiper/v1", "/import", "/sweep", "/design", "/design/godwit/v2", "/rigs", "/rigs/bench"]  # fmt: skip
+         "/compare?v=godwit/v1&v=godwit/v2&v=godwit/v3&v=sandpiper/v1", "/import", "/sweep", "/design", "/design/godwit/v2", "/suspension", "/suspension/godwit/v2", "/rigs", "/rigs/bench"]  # fmt: skip
 
 UNNAMED = """() => [...document.querySelectorAll('input, select, textarea, button, a[href]')].filter((box) => {
   const text = box.getAttribute('aria-label') || box.textContent.trim() || [...(box.labels || [])].map(l => l.textContent).join('');
@@ -133,6 +133,7 @@ def test_empty_workshop_on_every_page(page: Page, notes: Notes, empty: Served) -
         ("/import", "Add a take"),
         ("/sweep", "Sweep"),
         ("/design", "Designs"),
+        ("/suspension", "Suspensions"),
         ("/rigs", "Rigs"),
     ):
         page.goto(empty.address + path)

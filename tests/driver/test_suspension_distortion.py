@@ -6,21 +6,21 @@ import math
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy.special import ellipk, ellipkm1
 
 from halfroll.core.errors import InputError
 from halfroll.driver.large_signal import _coefficients
+from halfroll.driver.linear import linear_response
 from halfroll.driver.lumped import DriverModel
 from halfroll.driver.steps import runge_kutta
 from halfroll.driver.suspension_distortion import (
     Constants,
     driver_of,
-    fit_force_factor,
-    fit_stiffness,
-    linear_displacement,
     suspension_distortion,
     tone_distortion,
 )
+from halfroll.driver.suspension_fit import fit_force_factor, fit_stiffness
 from halfroll.suspension.results import StiffnessCurve
 
 K0, TRAVEL = 3000.0, 4e-3
@@ -103,6 +103,14 @@ def test_slow_tones_follow_the_inverted_curve(q: float, x1: float, x3_percent: f
         9 * found.displacement_m[2, 0] / found.displacement_m[0, 0]
     )
     assert found.displacement_m[1, 0] < 1e-4 * found.displacement_m[0, 0]
+
+
+def linear_displacement(
+    driver: DriverModel, voltage_v: float, frequency_hz: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Peak displacement (m) by the closed form of the linear driver."""
+    response = linear_response(driver, frequency_hz)
+    return np.asarray(math.sqrt(2.0) * voltage_v * np.abs(response.displacement_m_per_v))
 
 
 def transfer(driver: DriverModel, frequency: float) -> complex:

@@ -185,9 +185,10 @@ def test_a_profile_is_as_thick_as_it_will_be_printed() -> None:
     ("design", "key", "message"),
     [
         ({"family": "half-roll", "inner": 40, "outer": 30}, "inner_mm", "smaller than its outer one; found 80 mm. Allowed: less than 60 mm"),
-        ({"family": "half-roll", "inner": -3}, "inner_mm", "positive number; found -3 mm"),
+        ({"family": "half-roll", "inner": -3}, "inner_mm", "positive number; found -6 mm"),
         ({"family": "flat", "inner": math.nan}, "inner_mm", "positive number"),
         ({"family": "flat", "outer": math.inf}, "outer_mm", "positive number"),
+        ({"family": "flat", "outer": 2500}, "outer_mm", "must be that of a driver; found 5000 mm. Allowed: at most 1000 mm"),
         ({"family": "half-roll", "thickness": 0}, "thickness_mm", "positive number; found 0 mm. Allowed: more than 0 mm"),
         ({"family": "flat", "thickness_outer": -1}, "thickness_outer_mm", "positive number"),
         ({"family": "half-roll", "height": 4}, "height_mm", "half its width: leave it out of the surround; found 4 mm. Allowed: 5 mm"),

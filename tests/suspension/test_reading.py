@@ -114,11 +114,12 @@ def test_a_line_into_an_arc_stays_a_line() -> None:
         (svg('<path d="M30 15h5v5z" id="wall"/>'), "The path must be open: one line from the inner to the outer clamp; found a closed path (wall)"),
         (svg('<circle cx="5" cy="5" r="3"/>'), "found a closed circle"),
         (svg('<path d="M30 15 A5 5 0 0 1 40 15 L45 10"/>'), "The path has a corner of 135° at x = 40.000 mm, y = -15.000 mm"),
+        ("<sag><path d='M0 0L1 1'/></sag>", "The file must be an SVG drawing; found XML of another kind, <sag>"),
         ("<svg", "The file must be an SVG drawing; found text that is no XML"),
         ("30,15", "The file must be an SVG drawing"),
         ("", "The file must hold a profile; found an empty file"),
     ],
-    ids=["nothing", "two", "two in one", "closed", "circle", "corner", "broken", "other", "empty"],
+    ids=["nothing", "two", "two in one", "closed", "circle", "corner", "no svg", "broken", "other", "empty"],
 )  # fmt: skip
 def test_an_svg_that_holds_no_profile_is_refused(content: str, message: str) -> None:
     """What was found, and what is allowed."""

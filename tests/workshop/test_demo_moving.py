@@ -6,6 +6,7 @@ import math
 
 import pytest
 
+from halfroll.core.verdicts import Severity
 from halfroll.driver.demo.scenario import DRIVERS
 from halfroll.suspension.design import FlexureDesign, StripDesign
 from halfroll.suspension.diaphragm import moving_mass
@@ -19,7 +20,7 @@ from halfroll.workshop.demo_materials import add_calibrations
 from halfroll.workshop.demo_motors import add_motors
 from halfroll.workshop.demo_moving import add_moving, designs
 from halfroll.workshop.motors import load_motor
-from halfroll.workshop.suspensions import changes_between, load_moving
+from halfroll.workshop.suspensions import changes_between, load_moving, solve_suspension
 
 MODELS = {f"{d.name}/{v.name}": v.model for d in DRIVERS for v in d.versions} | {"godwit/v1": GODWIT}
 
@@ -113,3 +114,17 @@ def test_changes_of_the_story_stand_in_the_designs(saltmarsh: Workshop) -> None:
     found = {change.key: change for change in changes_between(saltmarsh, "avocet/v7", "avocet/v8")}
     assert found["surround.thickness_mm"].delta_mm == pytest.approx(-0.18)
     assert found["surround.material"].before == "TPU 95A, grey spool"
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("version", ["avocet/v1", "avocet/v8", "godwit/v1"])
+def test_nothing_breaks_over_the_travel(saltmarsh: Workshop, version: str) -> None:
+    """The stiffest, the widest roll and the longest travel reach their travel without a bad verdict and without cracking in use."""
+    solved = solve_suspension(saltmarsh, version, wants=("stiffness",))
+    assert solved.suspension is not None
+    travel = solved.design.travel_m
+    for part in solved.suspension.parts:
+        assert part.reached_m == pytest.approx((-travel, travel))
+        said = {verdict.code: verdict.severity for verdict in part.verdicts}
+        assert max(said.values(), default=Severity.GOOD) < Severity.BAD
+        assert "strain-fatigue" not in said

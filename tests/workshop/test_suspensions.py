@@ -16,6 +16,7 @@ from halfroll.core.errors import CancelledError, ConflictError, InputError
 from halfroll.core.progress import CancelToken, Progress, silent
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver import suspension_distortion as played
+from halfroll.driver import suspension_fit
 from halfroll.materials.catalogue import catalogue
 from halfroll.measure.lumped.parameter_types import Estimates
 from halfroll.motor.coil.wound import wind
@@ -394,7 +395,7 @@ def test_every_result_can_be_kept() -> None:
     """Each class of results, filled with something of every kind, comes back equal."""
     kinds = [
         kind
-        for module in (results, played)
+        for module in (results, played, suspension_fit)
         for kind in vars(module).values()
         if dataclasses.is_dataclass(kind) and isinstance(kind, type) and kind.__module__ == module.__name__
     ]

@@ -72,8 +72,9 @@ class Solver:
             self.close()
             context = multiprocessing.get_context("spawn")
             self._pipe, there = context.Pipe()
-            self._process = context.Process(target=serve, args=(there,), daemon=True, name="halfroll solver")
-            self._process.start()
+            process = context.Process(target=serve, args=(there,), daemon=True, name="halfroll solver")
+            process.start()
+            self._process = process  # only now: whoever closes meanwhile must find one that runs, or none
             there.close()
         return self._pipe
 

@@ -1,15 +1,19 @@
-"""What is said beside the fields of a part: what its plastic is like in the print, and what becomes of its thickness."""
+"""What is said of parts on their page: what the plastic is like in the print, what becomes of its thickness, verdicts by part."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from halfroll.app.suspension_draft import SuspensionDraft
 from halfroll.core.errors import HalfrollError
 from halfroll.core.text import THIN, format_with_u
+from halfroll.core.verdicts import Verdict
 from halfroll.materials.printed import Load
 from halfroll.materials.types import Filament
 from halfroll.publish.displacement import NORMAL_95
+from halfroll.suspension.design import MovingDesign
+from halfroll.workshop.suspension_report import SuspensionReport
 
 
 def part_notes(part: str, draft: SuspensionDraft) -> str:
@@ -45,3 +49,25 @@ def _thickness(design: Any) -> str:
     if design.print.snap == "none":
         return ""
     return f"Thickness {snapped(design.thickness_m, design.print).words}."
+
+
+def said_of(report: SuspensionReport) -> list[Verdict]:
+    """All verdicts, those on one of two parts with its name before them."""
+    suspension = report.solved.suspension
+    parts = () if suspension is None or len(suspension.parts) < 2 else suspension.parts
+    whose: dict[tuple[str, str], list[str]] = {}
+    for part in parts:
+        for verdict in part.verdicts:
+            whose.setdefault((verdict.code, verdict.text), []).append(part.name)
+    said = []
+    for verdict in report.verdicts:
+        names = " and ".join(whose.get((verdict.code, verdict.text), []))
+        said.append(replace(verdict, text=f"{names.capitalize()}: {verdict.text}") if names else verdict)
+    return said
+
+
+def bears_of(design: MovingDesign) -> dict[str, float]:
+    """The strain that the plastic of each suspension part bears for millions of cycles, where it is known."""
+    parts = (design.surround, design.spider)
+    return {part.name: part.material.fatigue_strain for part in parts
+            if part is not None and part.material.fatigue_strain is not None}  # fmt: skip

@@ -11,6 +11,7 @@ import numpy as np
 from halfroll.core.levels import FloatArray
 from halfroll.publish.part_views import Piece
 from halfroll.publish.profile_dimensions import Dimension, PartDesign, dimensions_of
+from halfroll.publish.section_moving import DRAWN_M
 from halfroll.publish.section_sheet import millimetres
 from halfroll.suspension.design import (
     CapDesign,
@@ -45,7 +46,7 @@ def piece_of(design: PartDesign, name: str, title: str) -> Piece:
     """
     outlines: tuple[FloatArray, ...]
     if isinstance(design, StripDesign):
-        line, outlines = profile_of(design), (strip_outline(design),)
+        line, outlines = profile_of(design), (strip_outline(design, DRAWN_M),)
         facts = [("Form", f"{TITLES[design.family]}{_way(design)}")]
     elif isinstance(design, FlexureDesign):
         design = replace(design, height_over_gap_m=0.0)
@@ -54,12 +55,15 @@ def piece_of(design: PartDesign, name: str, title: str) -> Piece:
     elif isinstance(design, ConeDesign):
         line = cone_line(design)
         outlines, facts = (
-            (wall_outline(line),),
+            (wall_outline(line, DRAWN_M),),
             [("Form", f"{design.shape} {'' if design.shape == 'dome' else 'cone'}".strip())],
         )
     elif isinstance(design, CapDesign):
         line = cap_line(design)
-        outlines, facts = (wall_outline(line),), [("Form", "part of a sphere" if design.height_m else "flat")]
+        outlines, facts = (
+            (wall_outline(line, DRAWN_M),),
+            [("Form", "part of a sphere" if design.height_m else "flat")],
+        )
     else:
         line, outlines, facts = former_line(design), (former_outline(design),), [("Form", "tube")]
     plan = flexure_outline(design) if isinstance(design, FlexureDesign) else None

@@ -14,7 +14,7 @@ from halfroll.motor.types import Assembly
 from halfroll.publish.profile_dimensions import Dimension, PartDesign, dimensions_of
 from halfroll.publish.profile_marks import marks, rows_of
 from halfroll.publish.section_bodies import axis, bodies, coil_drawn
-from halfroll.publish.section_moving import outlines_drawn
+from halfroll.publish.section_moving import DRAWN_M, outlines_drawn
 from halfroll.publish.section_sheet import Sheet, inks_of
 from halfroll.publish.theme import Theme
 from halfroll.suspension.design import (
@@ -113,9 +113,9 @@ class _Part:
 def _parts(design: MovingDesign | PartDesign) -> list[_Part]:
     if isinstance(design, CapDesign):
         line = cap_line(design)
-        return [_Part(name="cap", design=design, line=line, outlines=(wall_outline(line),))]
+        return [_Part(name="cap", design=design, line=line, outlines=(wall_outline(line, DRAWN_M),))]
     moving = design if isinstance(design, MovingDesign) else _alone(design)
-    outlines = moving_outlines(moving)
+    outlines = moving_outlines(moving, DRAWN_M)
     return [
         _Part(name=name, design=getattr(moving, name), line=line, outlines=outlines[name])
         for name, line in moving_lines(moving).items()

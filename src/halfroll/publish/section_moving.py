@@ -29,6 +29,12 @@ SOLID_PX = 5.0
 SOLID = 'class="solid"'
 NOTE = "solid: printed moving parts"
 
+DRAWN_M = 5e-6
+"""How far the steps of a drawn curve may lie off it."""
+
+MOST_HATCHED = 1500
+"""An outline of more corners is drawn without hatching, which would take long."""
+
 TALLEST = 0.95
 """A drawing without a motor is at most so many times as tall as wide."""
 
@@ -114,7 +120,7 @@ def _shown(moving: MovingDesign | None, *, former: bool) -> dict[str, Sequence[F
 @lru_cache(maxsize=32)
 def _outlines(moving: MovingDesign) -> dict[str, tuple[FloatArray, ...]]:
     """A drawing asks for them several times, and a page draws the same parts again and again."""
-    return moving_outlines(moving)
+    return moving_outlines(moving, DRAWN_M)
 
 
 def _cut(sheet: Sheet, outline: FloatArray, mirrored: bool, hatched: bool) -> str:
@@ -125,7 +131,7 @@ def _cut(sheet: Sheet, outline: FloatArray, mirrored: bool, hatched: bool) -> st
         return f'<path {SOLID} d="{d}" fill="{ink.ink}" stroke="{ink.ink}" stroke-width="{0.5 * ink.thin:g}" stroke-linejoin="round"/>'
     around, closed = off_the_axis(corners)
     inside = f'<path d="{d}" fill="{ink.paper}"/>'
-    if hatched:
+    if hatched and len(corners) <= MOST_HATCHED:
         inside += hatching(sheet, corners, Hatch("print", 1, 0.6), mirrored=mirrored)
     edge = sheet.path(around, closed=closed, mirrored=mirrored)
     return inside + sheet.stroke(edge, cls="outline", width=0.7 * ink.thick, more=' stroke-linejoin="round"')

@@ -12,12 +12,8 @@ import numpy as np
 
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.driver.suspension_distortion import (
-    Constants,
-    FittedStiffness,
-    SuspensionDistortion,
-    ToneDistortion,
-)
+from halfroll.driver.suspension_distortion import Constants, SuspensionDistortion, ToneDistortion
+from halfroll.driver.suspension_fit import FittedStiffness
 from halfroll.measure.analysis.response import Gate, ImpulseResponse, Response
 from halfroll.measure.impedances.impedance import ImpedanceCurve
 from halfroll.measure.lumped.parameter_types import Candidate, Estimates, Fit

@@ -82,7 +82,8 @@ def constants_of(
     workshop: Workshop, version_id: str, solved: SuspensionSolved, progress: Progress = silent
 ) -> tuple[Constants, Origins]:
     """What stays constant while the suspension bends, and where each value comes from."""
-    from halfroll.driver.suspension_distortion import Constants, fit_force_factor
+    from halfroll.driver.suspension_distortion import Constants
+    from halfroll.driver.suspension_fit import fit_force_factor
 
     assert solved.suspension is not None
     measured = measured_of(workshop, version_id, part(progress, 0.0, 0.3))

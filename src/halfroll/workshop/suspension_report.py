@@ -11,6 +11,7 @@ from halfroll.core.verdicts import Verdict
 from halfroll.materials.printed import InPrint, Load, in_print
 from halfroll.materials.types import Filament
 from halfroll.suspension.design import MovingDesign
+from halfroll.suspension.warmth import warmth_verdicts
 from halfroll.workshop.suspension_drive import distortion_of
 from halfroll.workshop.suspension_measured import Comparison, comparisons, measured_of
 from halfroll.workshop.suspensions import SuspensionSolved
@@ -54,6 +55,7 @@ class SuspensionReport:
             *self.notes,
             *(_of(part.name, verdict) for part in parts for verdict in part.verdicts),
             *(() if suspension is None else suspension.verdicts),
+            *warmth_verdicts(solved.design),
             *(() if solved.break_up is None else solved.break_up.verdicts),
             *(() if self.distortion is None else self.distortion.verdicts),
         ]

@@ -161,18 +161,6 @@ def save_moving(
     return workshop.save(loaded, record)
 
 
-def design_of_tables(workshop: Workshop, version_id: str, tables: MovingTables) -> MovingDesign:
-    """The design that tables would be in a version, checked, not saved: what a page shows while it is typed.
-
-    Raises
-    ------
-    InputError
-        A part cannot be; the key is named.
-    """
-    loaded = workshop.version(version_id)
-    return _checked(workshop, loaded, tables.put_into(loaded.record))
-
-
 def profile_files(loaded: Loaded[VersionRecord]) -> dict[str, bytes]:
     """The files of profiles that a version's record names, with what is in them, for a copy of the version.
 

@@ -9,7 +9,7 @@ import pytest
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.progress import CancelToken
 from halfroll.suspension.design import PrintSettings
-from halfroll.suspension.elastic.equilibrium import settle, walk
+from halfroll.suspension.elastic.equilibrium import NoEquilibriumError, settle, walk
 from halfroll.suspension.elastic.solid import Solid
 from halfroll.suspension.elastic.turning import TurningEnd, end_held, end_turning
 from halfroll.suspension.flexure import study_flexure
@@ -184,15 +184,27 @@ def test_progress_is_told_and_stopping_heeded():
         study_flexure(design("S3"), 1e-3, settings=QUICK, progress=token.wrap(stop))
 
 
-def test_a_stub_that_is_sheared_too_far_ends_where_it_must():
-    """Legs hardly longer than thick: no equilibrium to the end, what was found is given and said, nothing breaks."""
-    stubby = design("S3", outer_radius_m=14e-3, thickness_m=1.5e-3)
-    result = study_flexure(stubby, 1.5e-3, settings=QUICK)
+def test_a_travel_that_is_not_reached_is_told_and_what_was_found_is_given(monkeypatch):
+    """No equilibrium beyond the first step: the curve ends there, on both sides, and the sentence says where."""
+
+    def short(body, hold, stops, start, progress=None):
+        raise NoEquilibriumError(stops[0], stops[-1], walk(body, hold, stops[:1], start))
+
+    monkeypatch.setattr("halfroll.suspension.flexure.bend.walk", short)
+    result = study_flexure(design("S3"), 1e-3, settings=QUICK)
     (said,) = (one for one in result.verdicts if one.code == "bend-not-reached")
-    assert 0 < said.data["reached_m"] < 1.5e-3
-    assert result.reached_m == (-said.data["reached_m"], said.data["reached_m"])
-    assert result.curve.x_m[-1] == said.data["reached_m"]
+    assert said.data == {"reached_m": 0.5e-3, "wanted_m": 1e-3}
+    assert result.reached_m == (-0.5e-3, 0.5e-3)
+    assert result.curve.x_m[-1] == -result.curve.x_m[0] == 0.5e-3
     assert np.isfinite(result.strain).all()
+
+
+def test_corners_turned_inside_out_are_not_looked_at():
+    """A stub hardly longer than thick, sheared by its own length: only what is away from the clamps counts, and that is finite."""
+    stubby = design("S3", outer_radius_m=14e-3, thickness_m=1.5e-3)
+    result = study_flexure(stubby, 2e-3, settings=QUICK)
+    assert np.isfinite(result.strain).all()
+    assert "strain-past-law" in {one.code for one in result.verdicts}
 
 
 def test_a_slender_arm_is_cut_into_no_more_pieces_than_it_needs():

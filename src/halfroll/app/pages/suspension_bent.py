@@ -11,10 +11,12 @@ from halfroll.app.dom import Plain, el
 from halfroll.app.drawing import Drawing
 from halfroll.app.motion import Motion
 from halfroll.app.suspension_tables import Suspended
+from halfroll.publish.flexure import bent_arm_svg
 from halfroll.publish.suspension_motion import motion_svg
 from halfroll.publish.suspension_shapes import bent_svg, nearest, said_x
 from halfroll.publish.suspension_strain import strain_svg
 from halfroll.publish.theme import Theme
+from halfroll.suspension.design import FlexureDesign
 from halfroll.suspension.results import PartResult
 
 
@@ -83,6 +85,16 @@ class BentPictures:
         built = self._built
         drawn = None if built is None else getattr(built.design, name)
         bears = None if drawn is None else drawn.material.fatigue_strain
+        if isinstance(drawn, FlexureDesign):
+            return bent_arm_svg(
+                drawn,
+                self._parts[name],
+                self._at(name),
+                theme=look,
+                width_px=width,
+                name=self._title,
+                bears=bears,
+            )
         return strain_svg(
             self._parts[name], self._at(name), theme=look, width_px=width, name=self._title, bears=bears
         )

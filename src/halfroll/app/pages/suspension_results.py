@@ -13,6 +13,7 @@ from halfroll.app.field import button
 from halfroll.app.pages.suspension_bent import BentPictures
 from halfroll.app.pages.suspension_break_up import show_break_up
 from halfroll.app.suspension_tables import Suspended
+from halfroll.app.suspension_words import bears_of, said_of
 from halfroll.app.typed import without_place
 from halfroll.app.view import show
 from halfroll.core.text import THIN
@@ -30,7 +31,6 @@ from halfroll.publish.suspension_rows import (
 )
 from halfroll.publish.suspension_said import distortion_rows
 from halfroll.publish.theme import Theme, theme
-from halfroll.suspension.design import MovingDesign
 from halfroll.suspension.results import PartResult, SuspensionResult
 from halfroll.workshop.suspension_report import SuspensionReport
 
@@ -209,28 +209,6 @@ class SuspensionResults:
                 continue
             with box, el("figure"):
                 self.charts[key] = Chart(draw).mark(f"chart-{key}")
-
-
-def said_of(report: SuspensionReport) -> list[Verdict]:
-    """All verdicts, those on one of two parts with its name before them."""
-    suspension = report.solved.suspension
-    parts = () if suspension is None or len(suspension.parts) < 2 else suspension.parts
-    whose: dict[tuple[str, str], list[str]] = {}
-    for part in parts:
-        for verdict in part.verdicts:
-            whose.setdefault((verdict.code, verdict.text), []).append(part.name)
-    said = []
-    for verdict in report.verdicts:
-        names = " and ".join(whose.get((verdict.code, verdict.text), []))
-        said.append(replace(verdict, text=f"{names.capitalize()}: {verdict.text}") if names else verdict)
-    return said
-
-
-def bears_of(design: MovingDesign) -> dict[str, float]:
-    """The strain that the plastic of each suspension part bears for millions of cycles, where it is known."""
-    parts = (design.surround, design.spider)
-    return {part.name: part.material.fatigue_strain for part in parts
-            if part is not None and part.material.fatigue_strain is not None}  # fmt: skip
 
 
 def _figures_of(report: SuspensionReport) -> tuple[Figure, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from halfroll.app import address
-from halfroll.app.pages.suspension_results import bears_of
+from halfroll.app.suspension_words import bears_of
 from halfroll.app.view import show
 from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress

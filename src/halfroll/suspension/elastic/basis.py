@@ -17,14 +17,20 @@ from halfroll.core.levels import FloatArray
 def nodes(order: int) -> FloatArray:
     """The `order` + 1 Gauss-Lobatto points on 0..1."""
     inner = legendre.Legendre.basis(order).deriv().roots() if order > 1 else np.empty(0)
-    return np.asarray(np.concatenate([[0.0], 0.5 * (np.sort(inner.real) + 1), [1.0]]))
+    return _shared(np.concatenate([[0.0], 0.5 * (np.sort(inner.real) + 1), [1.0]]))
 
 
 @lru_cache(maxsize=32)
 def gauss(count: int) -> tuple[FloatArray, FloatArray]:
     """`count` Gauss points on 0..1 and their weights."""
     points, weights = legendre.leggauss(count)
-    return 0.5 * (points + 1), 0.5 * weights
+    return _shared(0.5 * (points + 1)), _shared(0.5 * weights)
+
+
+def _shared(array: FloatArray) -> FloatArray:
+    """An array that every caller gets the same copy of: written to, it raises instead of spoiling all later results."""
+    array.flags.writeable = False
+    return array
 
 
 def values(order: int, at: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -49,7 +49,7 @@ def verdicts_of(found: FlexureFound) -> tuple[Verdict, ...]:
 def _short(found: FlexureFound) -> list[Verdict]:
     if not found.bent.short:
         return []
-    reached = found.bent.states[-1].x_m
+    reached = float(found.bent.states[-1].x_m)
     return [Verdict(
         code="bend-not-reached", severity=Severity.BAD,
         text=f"No equilibrium was found beyond ±{_mm(reached)}; ±{_mm(found.travel_m)} was asked for.",
@@ -85,7 +85,7 @@ def _stretched(found: FlexureFound) -> list[Verdict]:
     ratio = float(found.curve.kms_n_per_m[-1] / found.curve.at_rest())
     if found.design.family != "straight-legs" or ratio < STIFFENED:
         return []
-    reached = found.bent.states[-1].x_m
+    reached = float(found.bent.states[-1].x_m)
     return [Verdict(
         code="legs-stretched", severity=Severity.CAUTION,
         text=f"At ±{_mm(reached)} stiffness Kms is {ratio:.3g} times that at rest: straight legs between two clamps cannot give way, they must stretch.",

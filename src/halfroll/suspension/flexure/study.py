@@ -55,6 +55,7 @@ def study_flexure(
     progress(0.85, "sideways, tilting and own resonances")
     at_rest = ArmAtRest(bent.solid)
     hub, own = at_rest.hub_stiffness(design.arms), at_rest.own_hz()
+    reached = float(bent.states[-1].x_m)
     mass, moving = moving_share(bent.solid, _velocity(bent))
     found = FlexureFound(
         design=design, material=material, bent=bent, travel_m=travel_m, curve=curve, limit=limit, strains=strains, hub=hub,
@@ -68,7 +69,7 @@ def study_flexure(
         radial_n_per_m=hub.radial_n_per_m, tilt_nm_per_rad=hub.tilt_nm_per_rad, cross_n_per_rad=0.0,
         own_hz=tuple((float(f), 0) for f in own), hub_turn_rad=turn,
         shapes=tuple(one for one, _ in shapes), arm_shapes=tuple(one for _, one in shapes),
-        mesh_error=error, curve_error=bent.curve_error, reached_m=(-bent.states[-1].x_m, bent.states[-1].x_m),
+        mesh_error=error, curve_error=bent.curve_error, reached_m=(-reached, reached),
         verdicts=verdicts_of(found),
     )  # fmt: skip
 

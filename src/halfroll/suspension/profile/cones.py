@@ -64,7 +64,7 @@ def cap_line(design: CapDesign) -> Profile:
     InputError
         No radius or thickness, higher than half a sphere, a wall that folds over itself.
     """
-    positive(design.radius_m, "The diameter of the cap", "cap.outer_mm")
+    positive(2.0 * design.radius_m, "The diameter of the cap", "cap.outer_mm")
     positive(design.thickness_m, "The thickness of the cap", "cap.thickness_mm")
     finite(design.height_m, "The height of the cap", "cap.height_mm")
     if abs(design.height_m) > design.radius_m:

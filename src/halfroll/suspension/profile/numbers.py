@@ -6,6 +6,9 @@ import math
 
 from halfroll.core.errors import InputError
 
+LARGEST_M = 1.0
+"""No dimension of a part is larger; a slip of the unit shall not ask for millions of places along a line."""
+
 
 def mm(length_m: float) -> str:
     """A length (m) in millimetres with its unit."""
@@ -18,12 +21,14 @@ def positive(length_m: float, what: str, key: str) -> None:
         raise InputError(
             f"{what} must be a positive number", key=key, found=mm(length_m), allowed="more than 0 mm"
         )
+    _no_giant(length_m, what, key)
 
 
 def not_negative(length_m: float, what: str, key: str) -> None:
     """Refuse a length that is no finite number from zero up."""
     if not (math.isfinite(length_m) and length_m >= 0):
         raise InputError(f"{what} must not be negative", key=key, found=mm(length_m), allowed="0 mm or more")
+    _no_giant(length_m, what, key)
 
 
 def finite(length_m: float, what: str, key: str) -> None:
@@ -32,12 +37,20 @@ def finite(length_m: float, what: str, key: str) -> None:
         raise InputError(
             f"{what} must be a number", key=key, found=mm(length_m), allowed="a finite number of mm"
         )
+    _no_giant(length_m, what, key)
+
+
+def _no_giant(length_m: float, what: str, key: str) -> None:
+    if abs(length_m) > LARGEST_M:
+        raise InputError(f"{what} must be that of a driver", key=key, found=mm(length_m), allowed=f"at most {mm(LARGEST_M)}")  # fmt: skip
 
 
 def radii(inner_m: float, outer_m: float, name: str, *, solid: bool = False) -> None:
     """Refuse edges that are no ring; `solid` allows an inner radius of 0."""
-    (not_negative if solid else positive)(inner_m, f"The inner diameter of the {name}", f"{name}.inner_mm")
-    positive(outer_m, f"The outer diameter of the {name}", f"{name}.outer_mm")
+    (not_negative if solid else positive)(
+        2.0 * inner_m, f"The inner diameter of the {name}", f"{name}.inner_mm"
+    )
+    positive(2.0 * outer_m, f"The outer diameter of the {name}", f"{name}.outer_mm")
     if inner_m >= outer_m:
         raise InputError(
             f"The inner diameter of the {name} must be smaller than its outer one", key=f"{name}.inner_mm", found=mm(2 * inner_m),

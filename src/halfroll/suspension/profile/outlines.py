@@ -24,6 +24,9 @@ from halfroll.suspension.profile.flexure import check_flexure, thickness_of
 WITHIN_M = 1e-6
 """A printed or drawn curve needs no finer steps."""
 
+MOST_STEPS = 20000
+"""Steps along a line at most."""
+
 SAME_M = 1e-9
 """Nearer than this two corners are one."""
 
@@ -157,10 +160,10 @@ def steps(profile: Profile, within_m: float = WITHIN_M) -> FloatArray:
     # A chord over a length l that turns by an angle a leaves the curve by l a / 8: the density of steps is the root of that.
     need = np.sqrt(lengths * np.abs(np.diff(heading)) / (8 * within_m)) + lengths / max(lengths.sum(), 1e-30)
     total = np.append(0.0, np.cumsum(need))
-    count = max(2, math.ceil(total[-1]) + 1)
+    count = min(max(2, math.ceil(total[-1]) + 1), MOST_STEPS)
     chosen = np.interp(np.linspace(0.0, total[-1], count), total, fine)
     return np.unique(np.concatenate([chosen, profile.breaks]))
 
 
 def _steps(radius: float, within_m: float) -> int:
-    return max(24, math.ceil(math.pi / math.acos(max(0.0, 1 - within_m / radius))))
+    return min(MOST_STEPS, max(24, math.ceil(math.pi / math.acos(max(0.0, 1 - within_m / radius)))))

@@ -12,7 +12,13 @@ from halfroll.suspension.profile.cones import cap_line, cone_line
 from halfroll.suspension.profile.families import profile_of
 from halfroll.suspension.profile.flexure import flexure_section
 from halfroll.suspension.profile.numbers import mm
-from halfroll.suspension.profile.outlines import flexure_outline, former_outline, strip_outline, wall_outline
+from halfroll.suspension.profile.outlines import (
+    WITHIN_M,
+    flexure_outline,
+    former_outline,
+    strip_outline,
+    wall_outline,
+)
 from halfroll.suspension.profile.pieces import straight
 from halfroll.suspension.profile.thickness import along
 
@@ -97,7 +103,7 @@ def moving_lines(moving: MovingDesign) -> dict[str, Profile]:
     return found
 
 
-def moving_outlines(moving: MovingDesign) -> dict[str, tuple[FloatArray, ...]]:
+def moving_outlines(moving: MovingDesign, within_m: float = WITHIN_M) -> dict[str, tuple[FloatArray, ...]]:
     """The closed half-sections of all parts there are, each (n, 2) of r, z over the gap, by name as in `moving_lines`.
 
     A flexure is cut along an arm: hub ring, arm, rim ring as one where its legs are straight, the two rings alone where its arms
@@ -107,14 +113,14 @@ def moving_outlines(moving: MovingDesign) -> dict[str, tuple[FloatArray, ...]]:
     for name, line in moving_lines(moving).items():
         design = {"surround": moving.surround, "spider": moving.spider}.get(name)
         if isinstance(design, StripDesign):
-            found[name] = (strip_outline(design) + np.array([0.0, design.height_over_gap_m]),)
+            found[name] = (strip_outline(design, within_m) + np.array([0.0, design.height_over_gap_m]),)
         elif isinstance(design, FlexureDesign):
             found[name] = flexure_rings(design)
         elif name == "former":
             assert moving.former is not None
             found[name] = (former_outline(moving.former),)
         else:
-            found[name] = (wall_outline(line),)
+            found[name] = (wall_outline(line, within_m),)
     return found
 
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from halfroll.core.errors import InputError
 from halfroll.suspension.design import Point
-from halfroll.suspension.profile.numbers import mm
+from halfroll.suspension.profile.numbers import LARGEST_M, mm
 
 FEWEST = 3
 """Points of a free profile; a straight line is no free profile."""
@@ -42,6 +42,12 @@ def check_points(
         if not (math.isfinite(r) and math.isfinite(z)):
             raise InputError(
                 f"Point {number} must be two numbers", key=key, found=f"[{1e3 * r:g}, {1e3 * z:g}]"
+            )
+        if max(abs(r), abs(z)) > LARGEST_M:
+            raise InputError(
+                f"Point {number} must lie within {mm(LARGEST_M)}",
+                key=key,
+                found=f"[{1e3 * r:g}, {1e3 * z:g}] mm",
             )
         if r < 0 or (r == 0 and not (solid and number == 1)):
             raise InputError(

@@ -54,8 +54,23 @@ def dxf_points(text: str) -> tuple[Point, ...]:
         raise InputError(
             "The drawing's unit must be a length that is known", key="$INSUNITS", found=str(unit), allowed="4 (mm), 1 (inch), 5 (cm), 6 (m)"
         )  # fmt: skip
+    try:
+        return _along(drawing, UNITS_MM[unit])
+    except (
+        ValueError,
+        TypeError,
+        LookupError,
+        AttributeError,
+        ArithmeticError,
+    ) as fault:  # the library's own on bad values
+        raise InputError(
+            "The lines of the drawing must be readable", found=f"something unreadable ({fault})"
+        ) from fault
+
+
+def _along(drawing: Any, unit_mm: float) -> tuple[Point, ...]:
     entities = [one for one in drawing.modelspace() if _shown(drawing, one)]
-    stretches = [part for entity in entities for part in _stretches(entity, UNITS_MM[unit])]
+    stretches = [part for entity in entities for part in _stretches(entity, unit_mm)]
     if not stretches:
         raise InputError(
             "The drawing must hold one path", found="no line or curve in the model space", allowed=", ".join(DRAWN)

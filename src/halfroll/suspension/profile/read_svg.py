@@ -29,7 +29,22 @@ def svg_points(text: str) -> tuple[Point, ...]:
     InputError
         Text that is no SVG, no path or several, a closed one, a path with a corner.
     """
-    paths = [path for shape in _shapes(text) for path in _open_parts(shape)]
+    try:
+        return _along(_shapes(text))
+    except (
+        ValueError,
+        TypeError,
+        LookupError,
+        AttributeError,
+        ArithmeticError,
+    ) as fault:  # the library's own on bad values
+        raise InputError(
+            "The file must be an SVG drawing", found=f"something unreadable ({fault})"
+        ) from fault
+
+
+def _along(shapes: list[Any]) -> tuple[Point, ...]:
+    paths = [path for shape in shapes for path in _open_parts(shape)]
     if len(paths) != 1:
         raise InputError(
             "The drawing must hold one path", found=count(len(paths), "path") if paths else "no path", allowed="one open path",
@@ -42,16 +57,14 @@ def _shapes(text: str) -> list[Any]:
     from svgelements import SVG, Shape
 
     try:
-        ET.fromstring(text)
-        drawing = SVG.parse(io.StringIO(text), ppi=96, reify=True)
+        root = ET.fromstring(text)
     except ET.ParseError as fault:
         raise InputError(
             "The file must be an SVG drawing", line=fault.position[0], found=f"text that is no XML ({fault})"
         ) from fault
-    except (ValueError, TypeError, KeyError, IndexError, AttributeError) as fault:
-        raise InputError(
-            "The file must be an SVG drawing", found=f"something unreadable ({fault})"
-        ) from fault
+    if root.tag.rpartition("}")[2] != "svg":
+        raise InputError("The file must be an SVG drawing", found=f"XML of another kind, <{root.tag}>")
+    drawing = SVG.parse(io.StringIO(text), ppi=96, reify=True)
     return [element for element in drawing.elements() if isinstance(element, Shape)]
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from halfroll.core.text import join_words
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.suspension.results import StiffnessCurve, TravelRange
 from halfroll.suspension.study.contact import touches
@@ -172,14 +173,21 @@ def _hoop(found: Found) -> list[Verdict]:
     ]  # fmt: skip
     if peak.value < HOOP_COMPRESSION:
         return said
-    looked = "" if said else " A search for the onset of waves found none."
     said.append(Verdict(
         code="hoop-compression", severity=Severity.NOTE,
-        text=f"Around the axis the strip is pressed together by {100 * peak.value:.1f} % at {_mm(peak.x_m)}, {1e3 * peak.r_m:.1f} mm from the axis. A thin wall may wrinkle there, and a shape of revolution cannot show it.{looked}",
-        remedy="Look at a print over its whole travel before you trust the stiffness there.",
-        data={"hoop_strain": -peak.value, "x_m": peak.x_m, "r_m": peak.r_m},
+        text=f"Around the axis the strip is pressed together by {100 * peak.value:.1f} % at {_mm(peak.x_m)}, {1e3 * peak.r_m:.1f} mm from the axis. {_looked_for(waves)}",
+        remedy="A print is less even than the ring computed: look at one over its whole travel before you trust the stiffness there.",
+        data={"hoop_strain": -peak.value, "x_m": peak.x_m, "r_m": peak.r_m, "searched_waves": [waves.searched[0], waves.searched[-1]]},
     ))  # fmt: skip
     return said
+
+
+def _looked_for(waves: Sideways) -> str:
+    """How wrinkles were looked for, and what came of it."""
+    first, last = waves.searched[0], waves.searched[-1]
+    found = [f"{count} at {_mm(x)}" for x, count in zip(waves.wrinkle_x_m, waves.wrinkle_waves, strict=True)]
+    what = f"the first found are {join_words(found)}" if found else "none was found"
+    return f"Wrinkles of {first} to {last} waves around were looked for at every displacement solved: {what}."
 
 
 def _law(found: Found) -> list[Verdict]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 
@@ -14,13 +13,15 @@ from halfroll.suspension.design import StripDesign
 from halfroll.suspension.elastic.equilibrium import settle
 from halfroll.suspension.elastic.ring import Ring
 from halfroll.suspension.elastic.strip import mesh_strip
+from halfroll.suspension.study.cuts import MeshSettings, cuts_of
 from halfroll.suspension.types import SuspensionPart
 
 THICKNESS_U_M = 0.02e-3
 """Standard uncertainty of a printed wall's thickness: extrusion within some 5 % of a 0.4 mm line (common practice)."""
 
 _CHANGE = 0.02
-_ELEMENTS = 24
+_MESH = MeshSettings(order=3)
+"""A power to a per cent is enough, so the elements may be one order lower than the study's."""
 
 
 def stiffness_spread(design: StripDesign, part: SuspensionPart) -> float:
@@ -46,12 +47,8 @@ def _at_rest(part: SuspensionPart, factor: float) -> float:
         h, h1 = part.profile.thickness(s)
         return factor * h, factor * h1
 
-    breaks = np.asarray(part.profile.breaks)
-    each = max(4, _ELEMENTS // (len(breaks) - 1))
-    cuts = np.unique(
-        np.concatenate([np.linspace(a, b, each + 1) for a, b in pairwise(breaks)])
-    )
-    ring = Ring(mesh_strip(replace(part.profile, thickness=scaled), cuts), part.material)
+    profile = replace(part.profile, thickness=scaled)
+    ring = Ring(mesh_strip(profile, cuts_of(part.profile, _MESH), _MESH.order), part.material)
     rest = settle(ring, ring.clamps(), 0.0, np.zeros(ring.size))
     assert rest is not None
     return rest.stiffness_n_per_m

@@ -48,8 +48,7 @@ def study_strip(
     strains = strains_of(profile, ring, curve.x_m, bent.at(curve.x_m))
     limit, error = limit_range(curve), mesh_error(strip, bent, settings)
     share = share_of(profile, ring, bent.rest)
-    progress(0.6, "sideways and wrinkles")
-    other = sideways(ring, bent.states)
+    other = sideways(ring, bent.states, part(progress, 0.6, 1.0))
     found = Found(
         strip=strip, bent=bent, travel_m=travel_m, curve=curve, limit=limit, strains=strains, mesh_error=error, sideways=other
     )  # fmt: skip

@@ -21,6 +21,7 @@ from halfroll.suspension.results import (
 )
 from halfroll.suspension.study.curves import asymmetry_of, limit_range
 from halfroll.suspension.study.spread import stiffness_spread
+from halfroll.suspension.study.whole import parts_in_system, system_verdicts
 
 GRAVITY_M_S2 = 9.80665
 """Standard acceleration of free fall (ISO 80000-3)."""
@@ -75,13 +76,19 @@ def study_parts(design: MovingDesign, progress: Progress = silent) -> tuple[Part
 def together(
     design: MovingDesign, parts: Sequence[PartResult], mass: MovingMass | None = None
 ) -> SuspensionResult:
-    """What parts already studied do together; `parts` in the order surround, spider of the design."""
+    """What parts already studied do together; `parts` in the order surround, spider of the design.
+
+    What is said of a part's own range of stiffness is put in proportion: a note with the part's share, or the system's own range.
+    """
     designs = _designs(design)
     curve = total(parts, correlated=len({one.material.key for one in designs}) < len(designs))
+    limit = limit_range(curve)
     result = SuspensionResult(
-        parts=tuple(parts), curve=curve, asymmetry=asymmetry_of(curve), limit=limit_range(curve)
+        parts=parts_in_system(parts, curve, limit), curve=curve, asymmetry=asymmetry_of(curve), limit=limit
     )
-    return result if mass is None else _with_mass(result, designs, mass)
+    if mass is not None:
+        result = _with_mass(result, designs, mass)
+    return replace(result, verdicts=system_verdicts(result, designs))
 
 
 def _designs(design: MovingDesign) -> list[PartDesign]:
