@@ -103,6 +103,21 @@ def format_stated(value: float, unit: str) -> str:
     return _with_unit(f"{value:.4g}" if abs(value) < 9999.5 else f"{value:.0f}", unit)
 
 
+def format_percent(share: float, *, sign: bool = False, digits: int = 2) -> str:
+    """A share in percent with so many digits, never as a power of ten: "153 %", "4.6 %", "0.0021 %"; what is under a thousandth of a per cent is 0."""
+    value = 100.0 * share
+    if not math.isfinite(value):
+        return "–"
+    if abs(value) < 1e-3:
+        return f"0{THIN}%"
+    return f"{_number(value, max(0, digits - 1 - _exponent(value, digits)), sign)}{THIN}%"
+
+
+def format_plain(value: float, unit: str, digits: int = 3) -> str:
+    """A number with so many digits at least and its unit, never as a power of ten: "877 MPa", "132000 N/mm", "0.0016 mm"."""
+    return _with_unit(_number(value, max(0, digits - 1 - _exponent(value, digits))), unit)
+
+
 def count(n: int, noun: str) -> str:
     """A number of things, "1 unit", "3 units"."""
     return f"{n} {noun}" if n == 1 else f"{n} {noun}s"

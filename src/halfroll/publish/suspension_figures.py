@@ -44,7 +44,7 @@ def _of_result(result: SuspensionResult) -> Iterator[Figure]:
                  value=100 * value, unit="%")  # fmt: skip
     if result.sag_m is not None:
         sag = 1e3 * result.sag_m
-        yield Figure(key="sag", name="Sag, axis upright", number=f"{sag:.2g}", behind="mm", value=sag, u=sag * result.curve.u_relative,
+        yield Figure(key="sag", name="Sag, axis upright", number=format_plain(sag, "", 2), behind="mm", value=sag, u=sag * result.curve.u_relative,
                      unit="mm")  # fmt: skip
     if result.rocking is not None:
         yield _figure("rocking", "Rocking", result.rocking.rocking_hz, result.rocking.rocking_u_hz, "Hz")
@@ -120,10 +120,10 @@ def _even(result: SuspensionResult) -> str:
     share = result.asymmetry
     ends = f"at ±{1e3 * min(-result.curve.x_m[0], result.curve.x_m[-1]):.3g}{THIN}mm"
     if abs(share) < _LITTLE:
-        return f"It is as stiff outwards as inwards: {100 * abs(share):.2g}{THIN}% of asymmetry {ends}."
+        return f"It is as stiff outwards as inwards: {format_percent(abs(share))} of asymmetry {ends}."
     way = "outwards" if share > 0 else "inwards"
     ratio = (1.0 + abs(share)) / (1.0 - abs(share))
-    return f"It is stiffer {way}: {ratio:.2g} times as stiff as the other way {ends}, an asymmetry of {100 * abs(share):.2g}{THIN}%."
+    return f"It is stiffer {way}: {ratio:.2g} times as stiff as the other way {ends}, an asymmetry of {format_percent(abs(share))}."
 
 
 def _reaches(limit: TravelRange, result: SuspensionResult) -> str:
@@ -138,7 +138,7 @@ def _stretched(result: SuspensionResult, bears: dict[str, float]) -> list[str]:
     said = []
     for part in result.parts:
         value, x = largest(part)
-        text = f"The {part.name}'s plastic is stretched by {100 * value:.2g}{THIN}% at most, at {_mm(x)}"
+        text = f"The {part.name}'s plastic is stretched by {format_percent(value)} at most, at {_mm(x)}"
         limit = bears.get(part.name)
         said.append(text + ("; what it bears for millions of cycles is not known." if limit is None
                             else f"; it bears {100 * limit:.2g}{THIN}% for millions of cycles."))  # fmt: skip
@@ -151,10 +151,10 @@ def _held(result: SuspensionResult) -> list[str]:
         later = (
             ""
             if result.sag_later_m is None
-            else f", and {1e3 * result.sag_later_m:.2g}{THIN}mm after {_days(result.creep_days)}"
+            else f", and {format_plain(1e3 * result.sag_later_m, 'mm', 2)} after {_days(result.creep_days)}"
         )
         said.append(
-            f"With the axis upright it sags by {1e3 * result.sag_m:.2g}{THIN}mm under what moves{later}."
+            f"With the axis upright it sags by {format_plain(1e3 * result.sag_m, 'mm', 2)} under what moves{later}."
         )
     if result.rocking is not None:
         rocks = result.rocking

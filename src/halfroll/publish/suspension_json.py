@@ -102,7 +102,7 @@ def _break_up(found: BreakUp) -> dict[str, Any]:
     return {
         "first_hz": None if found.first_hz is None else _figure(found.first_hz, u * found.first_hz, "Hz"),
         "second_hz": None if found.second_hz is None else _figure(found.second_hz, u * found.second_hz, "Hz"),
-        "usable_hz": _figure(found.usable_hz, u * found.usable_hz, "Hz"), "usable_db": found.usable_db, "valid_hz": found.valid_hz,
+        "usable_hz": _figure(found.usable_hz, found.usable_u_relative * found.usable_hz, "Hz"), "usable_db": found.usable_db, "valid_hz": found.valid_hz,
         "frequency_hz": _list(found.frequency_hz), "angles_deg": list(found.angles_deg), "response_db": found.response_db.tolist(),
         "piston_db": found.piston_db.tolist(), "modes": [_mode(mode) for mode in found.modes],
     }  # fmt: skip
@@ -111,7 +111,7 @@ def _break_up(found: BreakUp) -> dict[str, Any]:
 def _mode(mode: ShellMode) -> dict[str, Any]:
     return {
         "frequency_hz": _figure(mode.frequency_hz, mode.u_relative * mode.frequency_hz, "Hz"), "heard": mode.heard, "kind": mode.kind,
-        "quality": mode.quality, "peak_db": mode.peak_db, "words": mode.words,
+        "quality": mode.quality, "peak_db": mode.peak_db, "own_share": mode.own_share, "words": mode.words,
     }  # fmt: skip
 
 

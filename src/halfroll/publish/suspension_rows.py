@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from halfroll.core.text import MINUS, THIN, count, format_value, format_with_u
+from halfroll.core.text import MINUS, THIN, count, format_percent, format_plain, format_value, format_with_u
 from halfroll.materials.printed import InPrint
 from halfroll.publish.motor_figures import COVERAGE
 from halfroll.publish.parameter_rows import Rows
@@ -64,11 +64,11 @@ def part_rows(parts: tuple[PartResult, ...]) -> Rows:
     rows = [
         row("Kms at rest", _stiffness),
         row("Share of the stiffness", lambda p: f"{100 * p.curve.at_rest() / sum(q.curve.at_rest() for q in parts):.0f}{THIN}%"),
-        row("Asymmetry", lambda p: _percent(p.asymmetry, sign=True)),
-        row("Largest elongation", lambda p: f"{100 * largest(p)[0]:.2g}{THIN}%"),
-        row("Largest stress", lambda p: f"{1e-6 * float(p.stress_pa.max()):.2g}{THIN}MPa"),
+        row("Asymmetry", lambda p: format_percent(p.asymmetry, sign=True)),
+        row("Largest elongation", lambda p: format_percent(largest(p)[0])),
+        row("Largest stress", lambda p: format_plain(1e-6 * float(p.stress_pa.max()), "MPa", 2)),
         row("Mass, of it moving", lambda p: f"{1e3 * p.mass_kg:.3g}{THIN}g, {1e3 * p.moving_kg:.2g}{THIN}g"),
-        row("Stiffness sideways", lambda p: f"{1e-3 * p.radial_n_per_m:.3g}{THIN}N/mm"),
+        row("Stiffness sideways", lambda p: format_plain(1e-3 * p.radial_n_per_m, "N/mm")),
         row("Its own first resonances", lambda p: ", ".join(_own(hz, waves) for hz, waves in p.own_hz[:3]) or "–"),
         row("Error of the elements", lambda p: f"{100 * p.mesh_error:.1g}{THIN}%"),
     ]  # fmt: skip
@@ -82,13 +82,13 @@ def break_up_rows(break_up: BreakUp) -> Rows:
     ends = (break_up.first_hz, break_up.second_hz)
     heard = [mode for mode in break_up.modes if mode.heard >= HEARD or mode.frequency_hz in ends]
     rows = tuple(
-        (mode.words, format_with_u(mode.frequency_hz, COVERAGE * mode.u_relative * mode.frequency_hz, "Hz"), _percent(mode.heard))
+        (mode.words, format_with_u(mode.frequency_hz, COVERAGE * mode.u_relative * mode.frequency_hz, "Hz"), format_percent(mode.heard))
         for mode in heard
     )  # fmt: skip
     notes = ["After ±: half the 95 % interval."]
     left = len(break_up.modes) - len(heard)
     if left:
-        notes.append(f"{count(left, 'resonance')} more below {_percent(HEARD)}.")
+        notes.append(f"{count(left, 'resonance')} more below {format_percent(HEARD)}.")
     return Rows(head=("Resonance", "At", "Heard, of a piston's"), rows=rows, notes=tuple(notes))
 
 
@@ -156,12 +156,3 @@ def material_rows(found: Sequence[MaterialUse]) -> Rows:
 def _modulus(printed: InPrint) -> str:
     scale, unit = (1e-9, "GPa") if printed.modulus_pa >= 1e9 else (1e-6, "MPa")
     return format_with_u(scale * printed.modulus_pa, COVERAGE * scale * printed.modulus_u_pa, unit)
-
-
-def _percent(share: float, *, sign: bool = False) -> str:
-    """A share in percent with two digits, without a power of ten; next to nothing is 0."""
-    value = 100 * share
-    if abs(value) < 5e-4:
-        return f"0{THIN}%"
-    number = f"{value:{'+' if sign else ''}.0f}" if abs(value) >= 10 else f"{value:{'+' if sign else ''}.2g}"
-    return f"{number}{THIN}%".replace("-", MINUS)

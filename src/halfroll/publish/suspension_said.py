@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from halfroll.core.text import MINUS, THIN, format_value, format_with_u
+from halfroll.core.text import MINUS, THIN, format_percent, format_value, format_with_u
 from halfroll.publish.motor_figures import COVERAGE
 from halfroll.publish.parameter_rows import Rows
 from halfroll.publish.suspension_figures import suspension_figures
@@ -24,7 +24,7 @@ def glance_rows(report: SuspensionReport) -> Rows:
     rows = [(one.name, f"{one.number}{THIN}{one.behind}".rstrip()) for one in figures]
     if solved.break_up is not None:
         found = solved.break_up
-        usable = format_with_u(found.usable_hz, COVERAGE * found.usable_hz * found.u_relative, "Hz")
+        usable = format_with_u(found.usable_hz, COVERAGE * found.usable_hz * found.usable_u_relative, "Hz")
         rows.append((f"A piston's response within {found.usable_db:g}{THIN}dB up to", usable))
     for tone in () if report.distortion is None else report.distortion.alone:
         if np.isfinite(tone.thd).any():
@@ -46,7 +46,7 @@ def curve_rows(curve: StiffnessCurve, most: int = 25) -> Rows:
          format_value(1e-3 * curve.tangent_n_per_m[i], None, "N/mm"))
         for i in shown
     )  # fmt: skip
-    spread = f"Whole curve ±{THIN}{100 * COVERAGE * curve.u_relative:.2g}{THIN}% (95{THIN}%), from the plastics and the print."
+    spread = f"Whole curve ±{THIN}{format_percent(COVERAGE * curve.u_relative)} (95{THIN}%), from the plastics and the print."
     return Rows(head=("x, outwards +", "Force", "Kms = F/x", "Slope dF/dx"), rows=rows, notes=(spread,))
 
 
@@ -58,7 +58,7 @@ def distortion_rows(report: SuspensionReport) -> Iterator[Rows]:
     notes = (
         "Sound pressure in a large baffle or free air, no box; steady tones.",
         "Constants: " + ", ".join(f"{symbol} from {words}" for symbol, words in found.origins) + ".",
-        f"K(x) is played as a polynomial that misses it by at most {100 * found.stiffness.misfit:.2g}{THIN}% of K(0).",
+        f"K(x) is played as a polynomial that misses it by at most {format_percent(found.stiffness.misfit)} of K(0).",
     )
     for number, tone in enumerate(found.alone):
         head = ("Frequency", "H2", "H3", "THD of the suspension", "Peak excursion")
@@ -79,7 +79,7 @@ def distortion_rows(report: SuspensionReport) -> Iterator[Rows]:
 
 
 def _share(value: float) -> str:
-    return "–" if not math.isfinite(value) else f"{100 * value:.2g}{THIN}%"
+    return format_percent(value)
 
 
 def _signed(value: float, unit: str) -> str:

@@ -118,8 +118,8 @@ class PartResult:
 
 @dataclass(frozen=True, kw_only=True)
 class Rocking:
-    """The rocking of all moving parts on surround and spider: frequency (Hz), its standard uncertainty, and the height over
-    the gap (m) about which it turns; the second, sideways-shift mode beside it.
+    """The rocking of all moving parts on surround and spider: the lower of the two sideways resonances (Hz), its standard uncertainty,
+    and the height over the gap (m) about which it turns; `shift_hz` is the upper one, which is mostly a shift where both parts hold well.
     """
 
     rocking_hz: float
@@ -195,7 +195,7 @@ class ShellMode:
     `heard` how much it takes part in the radiated sound (volume velocity per unit modal velocity, over Sd, 0 to about 1).
     `kind` piston, surround, cone, dome, dust cap or former: what moves or bends most; `quality` its Q with losses in the plastic and to the
     air; `peak_db` about how far it lifts or cuts the level on axis when driven at the winding; `u_relative` standard uncertainty of its
-    frequency, as a share.
+    frequency, as a share. `own_share` is the part of the strain energy that is in the diaphragm, not in what holds it.
     """
 
     frequency_hz: float
@@ -209,6 +209,7 @@ class ShellMode:
     quality: float = 0.0
     peak_db: float = 0.0
     u_relative: float = 0.0
+    own_share: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -219,7 +220,7 @@ class BreakUp:
     rigid piston's by `usable_db`. frequency_hz (n,), response_db (angles, n): level of the moving shell's far field re that of a
     rigid piston of the same Sd and mass driven by the same force on axis, at each of angles_deg; up to the second break-up.
     u_relative: standard uncertainty of the first break-up's frequency, as a share (modulus, thickness, density). valid_hz: up to where the far field of
-    so deep a diaphragm is good. first_hz, second_hz are None when no such resonance was found.
+    so deep a diaphragm is good; usable_u_relative that of usable_hz, which a surround's resonance may decide. first_hz, second_hz are None when no such resonance was found.
     """
 
     first_hz: float | None
@@ -234,3 +235,4 @@ class BreakUp:
     u_relative: float
     verdicts: tuple[Verdict, ...] = ()
     valid_hz: float = math.inf
+    usable_u_relative: float = 0.0

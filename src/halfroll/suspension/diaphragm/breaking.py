@@ -20,6 +20,8 @@ from halfroll.suspension.diaphragm.assembled import Assembly
 from halfroll.suspension.diaphragm.assembly import assemble
 from halfroll.suspension.diaphragm.forced import Forced, forced
 from halfroll.suspension.diaphragm.modes import (
+    HEARD_DB,
+    OWN_SHARE,
     SEARCHED_HZ,
     Rigid,
     describe,
@@ -35,6 +37,8 @@ ANGLES_DEG = (0.0, 15.0, 30.0, 45.0, 60.0)
 USABLE_DB = 3.0
 PER_OCTAVE = 24
 LOWEST_HZ, HEARING_HZ = 20.0, 20e3
+NEAR_SHARE, NEAR_DB = 0.1, 1.0
+"""How near to the borders of `is_break_up` a resonance is told to be a close call (own choice)."""
 BEYOND = 1.3
 """The response is computed to this many times the second break-up."""
 
@@ -80,6 +84,7 @@ def break_up(
         for mode, u in zip(describe(assembly, modes, rigid, air), spread, strict=False)
     ]
     heard = [mode for mode in shown if is_break_up(mode)]
+    close = [mode for mode in shown if _on_the_border(mode)]
     grid = _grid(shown, heard)
     found = forced(assembly, modes, rigid, grid, np.radians(ANGLES_DEG), air, part(progress, 0.4, 1.0))
     usable, left = _usable(found, _resonance_hz(rigid, assembly))
@@ -91,8 +96,11 @@ def break_up(
         second_hz=heard[1].frequency_hz if len(heard) > 1 else None,
         usable_hz=usable, usable_db=USABLE_DB, frequency_hz=grid, angles_deg=ANGLES_DEG, response_db=found.response_db,
         piston_db=found.piston_db, modes=tuple(mode for mode in shown if mode.frequency_hz <= top),
-        u_relative=(heard or shown)[0].u_relative, valid_hz=valid,
-        verdicts=(*_said(heard, left, top, valid, depth), *_by_surround(shown, usable, left), *assembly.verdicts, said.bell_modes()),
+        u_relative=(heard or shown)[0].u_relative, valid_hz=valid, usable_u_relative=_ended_by(shown, usable).u_relative,
+        verdicts=(
+            *_said(heard, left, top, valid, depth), *_by_surround(shown, usable, left), *_close_calls(heard, close), *assembly.verdicts,
+            said.bell_modes(),
+        ),
     )  # fmt: skip
 
 
@@ -109,17 +117,32 @@ def _said(heard: Sequence[ShellMode], left: bool, top: float, valid: float, dept
 
 def _by_surround(shown: Sequence[ShellMode], usable: float, left: bool) -> list[Verdict]:
     """What is said when the resonance that moves the level most at the usable frequency is the surround's."""
-    others = [mode for mode in shown if mode.kind != "piston"]
-    if not (left and others):
-        return []
+    most = _ended_by(shown, usable)
+    return [said.surround_first(usable, most.frequency_hz)] if left and most.kind == "surround" else []
+
+
+def _ended_by(shown: Sequence[ShellMode], usable: float) -> ShellMode:
+    """The resonance besides the piston's that moves the level most at the usable frequency."""
 
     def moves(mode: ShellMode) -> float:
         """Its part of the volume acceleration: below its resonance with the square of frequency."""
         share, ratio = (10 ** (mode.peak_db / 20) - 1) / mode.quality, (usable / mode.frequency_hz) ** 2
         return share * ratio / abs(complex(1 - ratio, ratio / mode.quality))
 
-    most = max(others, key=moves)
-    return [said.surround_first(usable, most.frequency_hz)] if most.kind == "surround" else []
+    return max([mode for mode in shown if mode.kind != "piston"] or shown, key=moves)
+
+
+def _on_the_border(mode: ShellMode) -> bool:
+    """Whether a little more or less strain energy or level would make a resonance count, or not."""
+    wide = is_break_up(mode, least_share=OWN_SHARE - NEAR_SHARE, least_db=HEARD_DB - NEAR_DB)
+    return wide and not is_break_up(mode, least_share=OWN_SHARE + NEAR_SHARE, least_db=HEARD_DB + NEAR_DB)
+
+
+def _close_calls(heard: Sequence[ShellMode], close: Sequence[ShellMode]) -> list[Verdict]:
+    """What is said when first or second break-up hang on a resonance at the border of what counts."""
+    last = heard[1].frequency_hz if len(heard) > 1 else math.inf
+    touched = [mode for mode in close if mode.frequency_hz <= last]
+    return [said.close_call([(mode.frequency_hz, mode in heard) for mode in touched])] if touched else []
 
 
 def _resonance_hz(rigid: Rigid, assembly: Assembly) -> float:

@@ -21,6 +21,9 @@ SEARCHED_HZ = 60e3
 HEARD_DB = 3.0
 """A resonance counts as heard when it lifts or cuts the level on axis by this much (own choice, that of the usable frequency)."""
 
+OWN_SHARE = 0.5
+"""A resonance is the diaphragm's when this share of its strain energy is there (own choice)."""
+
 _NODE_LEAST = 0.03
 """A change of sign is a nodal circle when both sides reach this share of the largest normal displacement."""
 
@@ -148,6 +151,7 @@ def _described(assembly: Assembly, shape: FloatArray, hz: float, sound: _Sound, 
         frequency_hz=hz, places_m=np.concatenate(places), shape=together / largest,
         lines=tuple(len(one) for one in places), names=tuple(line.name for line in shell.lines),
         heard=sound.volume / largest, words="", kind=kind, quality=1.0 / sound.damping, peak_db=sound.peak_db,
+        own_share=own,
     )  # fmt: skip
     return replace(mode, words=_words(mode, own))
 
@@ -161,12 +165,12 @@ def _kind(assembly: Assembly, shape: FloatArray) -> tuple[str, float]:
     )
     own = {n: strain[n] for n in assembly.diaphragm}
     share = sum(own.values()) / (held + sum(own.values()))
-    return ("surround" if share < 0.5 else shell.lines[max(own, key=lambda n: own[n])].name), share
+    return ("surround" if share < OWN_SHARE else shell.lines[max(own, key=lambda n: own[n])].name), share
 
 
-def is_break_up(mode: ShellMode) -> bool:
-    """Whether a resonance is one of the diaphragm's own that is heard."""
-    return mode.kind not in ("piston", "surround") and mode.peak_db >= HEARD_DB
+def is_break_up(mode: ShellMode, *, least_share: float = OWN_SHARE, least_db: float = HEARD_DB) -> bool:
+    """Whether a resonance is one of the diaphragm's own that is heard: so much of its strain energy is there, so much it lifts the level."""
+    return mode.kind != "piston" and mode.own_share >= least_share and mode.peak_db >= least_db
 
 
 def nodal_circles(mode: ShellMode) -> tuple[tuple[str, float, float], ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from halfroll.core.verdicts import Severity, Verdict
 
 
@@ -81,6 +83,18 @@ def surround_first(usable_hz: float, surround_hz: float) -> Verdict:
         remedy="A lighter or stiffer roll moves that resonance up; a plastic with more loss flattens it.",
         data={"usable_hz": round(usable_hz), "surround_hz": round(surround_hz)},
     )
+
+
+def close_call(at: Sequence[tuple[float, bool]]) -> Verdict:
+    """First or second break-up hang on resonances, frequency (Hz) and whether it counted, at the border of what counts as one."""
+    words = [f"{hz:.0f} Hz, which {'counted' if counted else 'did not count'}" for hz, counted in at]
+    return Verdict(
+        code="break-up-close-call", severity=Severity.NOTE,
+        text=f"Whether a resonance counts as a break-up is close for {'; '.join(words)}: a small change of the design may turn it, and then the "
+        "first or second break-up is another. The response itself hardly changes.",
+        remedy="Compare versions by their responses and by the list of resonances, not by the first break-up alone.",
+        data={"frequency_hz": [round(hz) for hz, _ in at], "counted": [counted for _, counted in at]},
+    )  # fmt: skip
 
 
 def usable_beyond(to_hz: float, usable_db: float) -> Verdict:

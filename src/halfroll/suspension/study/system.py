@@ -8,7 +8,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
 from halfroll.suspension.build import part_of
 from halfroll.suspension.design import FlexureDesign, MovingDesign, StripDesign
@@ -161,6 +160,7 @@ def sag(curve: StiffnessCurve, weight_n: float) -> float | None:
 def rocking(result: SuspensionResult, designs: Sequence[PartDesign], mass: MovingMass) -> Rocking | None:
     """The two sideways resonances of a rigid moving body on its suspension parts at rest, air and coil damping left out.
 
+    Both turn the body about a point; the lower one is told as rocking, wherever that point is, because it is the one that rubs first.
     Shift at the centre of gravity and tilt about it are the coordinates; each part's stiffness is carried from its clamp's height there.
     """
     from scipy.linalg import eigh
@@ -177,18 +177,11 @@ def rocking(result: SuspensionResult, designs: Sequence[PartDesign], mass: Movin
     inertia = np.diag([mass.mass_kg, mass.diametral_kg_m2])
     squared, shapes = eigh(stiffness, inertia)
     hz = np.sqrt(squared) / (2 * math.pi)
-    rocks = int(np.argmax(_tilt_share(shapes, inertia)))
-    shift, tilt = shapes[:, rocks]
+    shift, tilt = shapes[:, 0]
     spread = 0.5 * math.hypot(result.curve.u_relative, mass.mass_u_kg / mass.mass_kg)
     return Rocking(
-        rocking_hz=float(hz[rocks]),
-        rocking_u_hz=float(spread * hz[rocks]),
-        pivot_m=float(mass.centre_m - shift / tilt),
-        shift_hz=float(hz[1 - rocks]),
+        rocking_hz=float(hz[0]),
+        rocking_u_hz=float(spread * hz[0]),
+        pivot_m=float(mass.centre_m - shift / (tilt or 1e-9)),
+        shift_hz=float(hz[1]),
     )
-
-
-def _tilt_share(shapes: FloatArray, inertia: FloatArray) -> FloatArray:
-    """Share of tilting in the kinetic energy of each of the two modes."""
-    energies = np.diag(inertia)[:, None] * shapes**2
-    return np.asarray(energies[1] / energies.sum(axis=0))
