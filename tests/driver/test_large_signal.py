@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 
 from halfroll.acoustics.air import Air
 from halfroll.acoustics.radiation import piston_pressure
@@ -261,3 +262,20 @@ def test_pieces_do_not_show(reference_driver: DriverModel) -> None:
     whole, cut = play(reference_driver, source, RATE), play(reference_driver, source[:40_001], RATE)
     assert cut.current_a.shape == (40_001,)
     np.testing.assert_allclose(cut.displacement_m[:39_000], whole.displacement_m[:39_000], atol=1e-12)
+
+
+@pytest.mark.parametrize("rate", [50.0, 400.0])
+def test_slow_sampling(reference_driver: DriverModel, rate: float) -> None:
+    """A voltage sampled slowly is played whole: held steady, the cone rests where Bl(x) i + Le'(x) i²/2 = K(x) x."""
+    motion = play(reference_driver, np.ones(math.ceil(8 * rate)), rate)
+    assert motion.displacement_m.shape == (math.ceil(8 * rate),)
+    current = 1.0 / reference_driver.Re
+    value, slope = np.polynomial.polynomial.polyval, np.polynomial.polynomial.polyder
+
+    def force(x: float) -> float:
+        magnetic = value(x, reference_driver.Bl) * current
+        magnetic += 0.5 * value(x, slope(reference_driver.Le)) * current**2
+        return float(magnetic - value(x, reference_driver.K) * x)
+
+    middle = motion.displacement_m[math.ceil(4 * rate)]
+    assert middle == pytest.approx(brentq(force, 0.0, 3e-3), rel=2e-3)

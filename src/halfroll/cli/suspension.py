@@ -25,6 +25,7 @@ from halfroll.core.progress import part as stretch
 if TYPE_CHECKING:
     from halfroll.publish.parameter_rows import Rows
     from halfroll.suspension.results import PartResult
+    from halfroll.workshop import Workshop
     from halfroll.workshop.suspension_report import SuspensionReport
     from halfroll.workshop.suspension_studies import Want
 
@@ -62,14 +63,16 @@ if TYPE_CHECKING:
     "--svg",
     type=click.Path(dir_okay=False, path_type=Path),
     default=None,
-    help="Write the bent shapes to this SVG file; two parts make two files.",
+    help="Write the bent shapes to this SVG file; two parts make two files. With --break-up also the far field and "
+    "the shapes of the resonances, each in a file named after this one.",
 )
 @click.option(
     "--3mf",
     "model_file",
     type=click.Path(dir_okay=False, path_type=Path),
     default=None,
-    help="Write the printable models to this 3MF file.",
+    help="Write the printable models to this 3MF file, with the jig for the gap where there is one; `halfroll models` "
+    "checks them.",
 )
 @click.option(
     "--theme",
@@ -120,9 +123,9 @@ def suspension(
         )
     changes = () if against is None else changes_between(workshop, against, version_id)
     if svg is not None:
-        _write_shapes(report, svg, theme, width, version_id, part_name)
+        _write_pictures(report, svg, theme, width, version_id, part_name)
     if model_file is not None:
-        _write_models(report, model_file, version_id, part_name)
+        _write_models(workshop, model_file, version_id, part_name)
     if as_json:
         from dataclasses import asdict
 
@@ -154,29 +157,43 @@ def _check_asked(part_name: str | None, design: object, volts: tuple[float, ...]
             )
 
 
-def _write_shapes(
+def _write_pictures(
     report: SuspensionReport, path: Path, look: str, width: int, name: str, only: str | None
 ) -> None:
-    """The bent shapes of every part, each in a file of its own where there are two."""
+    """Bent shapes and break-up: one file, or one each named after `path`; all are drawn before one is written."""
+    drawn = _pictures(report, look, float(width), name, only)
+    if not drawn:
+        raise InputError("Bent shapes need a suspension", key="--svg", found="no surround and no spider")
+    for ending, picture in drawn.items():
+        at = path if len(drawn) == 1 else path.with_name(f"{path.stem}-{ending}{path.suffix}")
+        write_file(at, picture)
+
+
+def _pictures(report: SuspensionReport, look: str, width: float, name: str, only: str | None) -> dict[str, str]:  # fmt: skip
+    """SVG by the ending of its file's name."""
+    from halfroll.publish.diaphragm import mode_svg, response_chart, shown_modes
+    from halfroll.publish.render import to_svg
     from halfroll.publish.suspension_shapes import bent_svg
     from halfroll.publish.theme import theme
 
-    parts = _parts(report, only)
-    if not parts:
-        raise InputError("Bent shapes need a suspension", key="--svg", found="no surround and no spider")
-    for one in parts:
-        at = path if len(parts) == 1 else path.with_name(f"{path.stem}-{one.name}{path.suffix}")
-        write_file(at, bent_svg(one, theme=theme(look), width_px=float(width), name=name))
+    ink, found = theme(look), report.solved.break_up
+    drawn = {one.name: bent_svg(one, theme=ink, width_px=width, name=name) for one in _parts(report, only)}
+    if found is not None:
+        drawn["far-field"] = to_svg(response_chart(found, theme=ink, width_px=width))
+        for mode in shown_modes(found):
+            drawn[f"{mode.frequency_hz:.0f}-hz"] = mode_svg(mode, theme=ink, width_px=width, name=name)
+    return drawn
 
 
-def _write_models(report: SuspensionReport, path: Path, name: str, only: str | None) -> None:
+def _write_models(workshop: Workshop, path: Path, name: str, only: str | None) -> None:
+    """The same file as that of ``halfroll models``."""
     from halfroll.publish.printing.threemf import write_3mf
-    from halfroll.suspension.models.build import models_of
+    from halfroll.workshop.models import version_models
 
-    models = models_of(report.solved.design, parts=None if only is None else (only,))
+    models = version_models(workshop, name, parts=None if only is None else (only,))
     if not models:
         raise InputError("A file of models needs a printed part", key="--3mf", found="none that is printed")
-    write_file(path, write_3mf(models, title=name))
+    write_file(path, write_3mf(models, title=name, designer=workshop.name))
 
 
 def _parts(report: SuspensionReport, only: str | None) -> list[PartResult]:

@@ -160,6 +160,8 @@ def _solve(
         if last:
             waiting = np.pad(waiting, (0, 1), mode="edge")
         count = max(0, (waiting.size - 1) // 2)
+        if count == 0 and not last:  # at a low rate the resampler holds the first stretches back
+            continue
         track, state, stopped = runge_kutta(
             state, waiting[: 2 * count + 1], 1.0 / (steps * rate), coefficients, driver.x_range
         )

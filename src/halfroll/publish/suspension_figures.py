@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from halfroll.core.text import MINUS, THIN, format_with_u, parts_with_u
+from halfroll.core.text import MINUS, THIN, format_percent, format_plain, format_with_u, parts_with_u
 from halfroll.driver.suspension_distortion import SuspensionDistortion
 from halfroll.publish.motor_figures import COVERAGE, Figure
 from halfroll.publish.suspension import LIMIT_SHARE, elongation
@@ -40,7 +40,7 @@ def _of_result(result: SuspensionResult) -> Iterator[Figure]:
                  behind="mm", value=1e3 * reach, unit="mm")  # fmt: skip
     most = max(result.parts, key=lambda part: largest(part)[0])
     value, x = largest(most)
-    yield Figure(key="strain", name=f"Largest elongation, {most.name}", number=f"{100 * value:.2g}", behind=f"% at {_mm(x)}",
+    yield Figure(key="strain", name=f"Largest elongation, {most.name}", number=format_percent(value).removesuffix(f"{THIN}%"), behind=f"% at {_mm(x)}",
                  value=100 * value, unit="%")  # fmt: skip
     if result.sag_m is not None:
         sag = 1e3 * result.sag_m
@@ -184,9 +184,9 @@ def _distorts(found: SuspensionDistortion, number: int) -> str:
     if not np.isfinite(alone.thd).any():
         return f"{volts} no bass tone stays in the travel that was computed."
     worst = int(np.nanargmax(alone.thd))
-    text = f"{volts} the suspension alone makes {100 * alone.thd[worst]:.2g}{THIN}% of harmonic distortion at {alone.frequency_hz[worst]:g}{THIN}Hz, its most"
+    text = f"{volts} the suspension alone makes {format_percent(alone.thd[worst])} of harmonic distortion at {alone.frequency_hz[worst]:g}{THIN}Hz, its most"
     if found.both and np.isfinite(found.both[number].thd[worst]):
-        text += f"; with the motor it is {100 * found.both[number].thd[worst]:.2g}{THIN}%"
+        text += f"; with the motor it is {format_percent(found.both[number].thd[worst])}"
     return f"{text}."
 
 

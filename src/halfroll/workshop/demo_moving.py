@@ -22,6 +22,9 @@ Tables = dict[str, dict[str, Any]]
 
 SOFT = "tpu-grey"
 
+HUB_RING_MM = 1.5
+"""Radial width of the ring a spider is glued to the former with."""
+
 _MODELS: dict[str, type[Table]] = {
     "surround": SuspensionTable,
     "spider": SuspensionTable,
@@ -53,8 +56,8 @@ def designs() -> dict[str, Tables]:
     ring = _strip("flat", 72.0, 92.0, 0.8)
     roll, outer_roll = _strip("half-roll", 72.0, 92.0, 0.6), _strip("half-roll", 73.0, 93.0, 0.6)
     wide = _strip("half-roll", 69.0, 97.0, 0.42, "tpu-95a")
-    disc, bent = _arms(27.5, 40.0, 0.8, 5.0, 8, 25.0), _arms(27.5, 44.0, 0.8, 5.0, 4, 40.0)
-    mirrored = _arms(27.5, 44.0, 0.5, 5.0, 8, 40.0)
+    disc, bent = _arms(27.5, 43, 0.8, 5, 8, 23), _arms(27.5, 47, 0.8, 5, 4, 37)
+    mirrored = _arms(27.5, 47, 0.5, 5, 8, 37)
     small, large = _strip("half-roll", 44.0, 60.0, 0.48), _strip("half-roll", 94.0, 118.0, 0.6)
     smooth, ribbed = _cone(27.5, 73.0, 0.6), _cone(27.5, 73.0, 0.6, slicer_g=1.75)
     small_cone, large_cone = _cone(22.8, 44.0, 0.6), _cone(34.9, 94.0, 0.8)
@@ -67,11 +70,11 @@ def designs() -> dict[str, Tables]:
         "avocet/v6": _all(outer_roll, bent | {"material": "tpu-85a"}, ribbed, 3.0),
         "avocet/v7": _all(outer_roll, mirrored, ribbed, 3.5, glue_g=0.4),
         "avocet/v8": _all(wide, mirrored, _cone(27.5, 69.0, 0.8, slicer_g=3.0), 4.0, glue_g=0.4),
-        "dunlin/v1": _all(small, _arms(22.8, 34.0, 0.6, 3.5, 8, 25.0), small_cone, 2.0),
-        "dunlin/v2": _all(small, _arms(22.8, 34.0, 0.4, 3.5, 6, 35.0), small_cone, 2.6),
-        "curlew/v1": _all(large, _arms(34.9, 54.0, 0.9, 6.0, 4, 35.0), large_cone, 4.0),
-        "curlew/v2": _all(large, _arms(34.9, 54.0, 0.6, 6.0, 8, 35.0), large_cone, 4.5, glue_g=0.5),
-        "godwit/v1": _all(_strip("half-roll", 96.0, 124.0, 0.5), _arms(36.8, 72.0, 0.6, 6.0, 4, 40.0), _cone(36.8, 96.0, 0.5), 6.0),
+        "dunlin/v1": _all(small, _arms(22.8, 37, 0.6, 3.5, 8, 23), small_cone, 2.0),
+        "dunlin/v2": _all(small, _arms(22.8, 37, 0.4, 3.5, 6, 32), small_cone, 2.6),
+        "curlew/v1": _all(large, _arms(34.9, 57, 0.9, 6, 4, 33), large_cone, 4.0),
+        "curlew/v2": _all(large, _arms(34.9, 57, 0.6, 6, 8, 33), large_cone, 4.5, glue_g=0.5),
+        "godwit/v1": _all(_strip("half-roll", 96.0, 124.0, 0.5), _arms(36.8, 75, 0.6, 6, 4, 38), _cone(36.8, 96.0, 0.5), 6.0),
     }  # fmt: skip
 
 
@@ -86,12 +89,14 @@ def _strip(
 
 
 def _arms(
-    inner_mm: float, outer_mm: float, thickness_mm: float, width_mm: float, arms: int, sweep_deg: float
+    former_mm: float, outer_mm: float, thickness_mm: float, width_mm: float, arms: int, sweep_deg: float
 ) -> dict[str, Any]:
-    """A flat spider of bent arms."""
+    """A flat spider of bent arms, with a ring on the former, outside `former_mm`, that takes the glue."""
+    inner_mm = former_mm + 2 * HUB_RING_MM
     return {
         "family": "spiral-arms", "inner_mm": inner_mm, "outer_mm": outer_mm, "thickness_mm": thickness_mm, "width_mm": width_mm, "arms": arms,
-        "sweep_deg": sweep_deg, "hub": "held", "lip_outer_mm": 4.0, "material": SOFT, "print": {"raster": "crossed", "snap": "none"},
+        "sweep_deg": sweep_deg, "hub": "held", "lip_inner_mm": HUB_RING_MM, "lip_outer_mm": 4.0, "material": SOFT,
+        "print": {"raster": "crossed", "snap": "none"},
     }  # fmt: skip
 
 

@@ -23,7 +23,6 @@ from halfroll.suspension.design import (
 )
 from halfroll.workshop.files import read_whole
 from halfroll.workshop.motor_design import coil_of
-from halfroll.workshop.number_table import text_of
 from halfroll.workshop.suspension_former import former_of as former_of
 from halfroll.workshop.suspension_record import CapTable, ConeTable, MovingTable, SuspensionTable
 from halfroll.workshop.suspension_values import (
@@ -228,9 +227,9 @@ def read_profile(path: Path, *, key: str | None = None) -> tuple[Point, ...]:
                          allowed=there or "a .csv, .svg or .dxf file in the version's folder")  # fmt: skip
     from halfroll.suspension.profile import read_points
 
-    text = text_of(read_whole(path), str(path))
+    content = read_whole(path)
     try:
-        return tuple(read_points(text, path.suffix.lower()))
+        return tuple(read_points(content, path.suffix.lower()))
     except InputError as fault:
         raise InputError(fault.message, file=fault.place.file or str(path), key=fault.place.key, line=fault.place.line,
                          found=fault.found, allowed=fault.allowed, remedy=fault.remedy) from fault  # fmt: skip

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfroll.core.levels import FloatArray
+from halfroll.core.text import format_plain
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.suspension.design import FlexureDesign
 from halfroll.suspension.elastic.laws import Elastic
@@ -112,7 +113,7 @@ def _strength(found: FlexureFound) -> list[Verdict]:
         return []
     return [Verdict(
         code="stress-strength", severity=Severity.BAD,
-        text=f"Stress in the arms reaches {most / 1e6:.3g} MPa at ±{_mm(found.bent.states[-1].x_m)}; the plastic breaks at {limit / 1e6:.3g} MPa.",
+        text=f"Stress in the arms reaches {format_plain(most / 1e6, 'MPa')} at ±{_mm(found.bent.states[-1].x_m)}; the plastic breaks at {format_plain(limit / 1e6, 'MPa')}.",
         remedy="Use thinner or longer arms, or less travel.", data={"stress_pa": most, "limit_pa": limit},
     )]  # fmt: skip
 
@@ -142,7 +143,7 @@ def _hub(found: FlexureFound) -> list[Verdict]:
     torque = found.design.arms * found.bent.torque_nm()
     return [Verdict(
         code="hub-held", severity=Severity.NOTE,
-        text=f"The hub is taken as kept from turning. That takes {1e3 * abs(torque):.2g} mN·m at ±{_mm(found.bent.states[-1].x_m)}, from a surround or a second flexure.",
+        text=f"The hub is taken as kept from turning. That takes {format_plain(1e3 * abs(torque), 'mN·m', 2)} at ±{_mm(found.bent.states[-1].x_m)}, from a surround or a second flexure.",
         remedy="If nothing takes that torque, set the hub free: it turns, and the spider is softer at the ends of its travel.",
         data={"torque_nm": torque},
     )]  # fmt: skip

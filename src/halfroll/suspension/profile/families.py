@@ -31,6 +31,9 @@ TITLES = {
     "free": "free profile",
 }
 
+_ROLLS = {"half-roll": 1, "elliptic-roll": 1, "double-roll": 2, "m-roll": 2}
+"""How many rolls lie side by side, about."""
+
 VALLEY = math.radians(60.0)
 """How far beyond its top each roll of an M goes on before the valley's arc takes over: at 60° the valley comes down to the
 level of the clamps."""
@@ -68,6 +71,7 @@ def check_strip(design: StripDesign) -> None:
 
 def _drawn(design: StripDesign) -> Profile:
     _check_dimensions(design)
+    _check_roll(design)
     curve, breaks = _CURVES[design.family](design)
     inner = snapped(design.thickness_m, design.print).thickness_m
     outer = design.thickness_outer_m
@@ -95,6 +99,20 @@ def _check_dimensions(design: StripDesign) -> None:
         raise InputError(
             f"The inner lip of the {name} must end before the axis", key=f"{name}.lip_inner_mm", found=mm(design.lip_inner_m),
             allowed=f"less than {mm(_inner(design))}",
+        )  # fmt: skip
+
+
+def _check_roll(design: StripDesign) -> None:
+    """Refuse a roll whose wall is thicker than its half width: that is a solid ring, not a roll."""
+    many = _ROLLS.get(design.family)
+    if many is None:
+        return
+    radius = (design.outer_radius_m - design.inner_radius_m) / (2 * many)
+    thickest = max(design.thickness_m, design.thickness_outer_m or 0.0)
+    if thickest >= radius:
+        raise InputError(
+            f"The wall of the {design.name} must be thinner than its roll's radius", key=f"{design.name}.thickness_mm",
+            found=f"{mm(thickest)} thick on a radius of {mm(radius)}", allowed=f"less than {mm(radius)}", remedy="Make it thinner, or the roll wider",
         )  # fmt: skip
 
 

@@ -17,6 +17,8 @@ SAME_M = 1e-7
 """Nearer than this two points are one."""
 
 
+MOST_POINTS = 1000
+
 EDGE_M = 1e-5
 """The outermost points lie on the stated diameters to this."""
 
@@ -37,6 +39,11 @@ def check_points(
         raise InputError(
             f"A free profile needs at least {FEWEST} points", key=key, found=str(len(points)),
             allowed="points [r, z] from the inner clamp to the outer one", remedy="Four to twelve points make a smooth line",
+        )  # fmt: skip
+    if len(points) > MOST_POINTS:
+        raise InputError(
+            f"A free profile must have no more than {MOST_POINTS} points", key=key, found=str(len(points)),
+            remedy="Leave most of them out: four to twelve points make a smooth line",
         )  # fmt: skip
     for number, (r, z) in enumerate(points, 1):
         if not (math.isfinite(r) and math.isfinite(z)):

@@ -12,6 +12,11 @@ from halfroll.suspension.profile.read_csv import csv_points
 from halfroll.suspension.profile.read_dxf import dxf_points
 from halfroll.suspension.profile.read_svg import svg_points
 
+MOST_BYTES = 1_000_000
+"""Of a file: a hundred times what a profile takes."""
+
+KINDS = {".csv": "a table as text (CSV)", ".svg": "an SVG drawing", ".dxf": "a drawing as text (ASCII DXF)"}
+
 READERS = {".csv": csv_points, ".svg": svg_points, ".dxf": dxf_points}
 
 
@@ -26,14 +31,32 @@ def read_points(text: str | bytes, suffix: str) -> tuple[Point, ...]:
     suffix = suffix.lower()
     suffix = suffix if suffix.startswith(".") else f".{suffix}"
     choose(suffix, READERS, field="The profile's file")
+    _check_content(text, suffix)
     content = _text(text) if isinstance(text, bytes) else text.removeprefix("\ufeff")
     if not content.strip():
         raise InputError("The file must hold a profile", found="an empty file")
     return READERS[suffix](content)
 
 
+def _check_content(content: str | bytes, suffix: str) -> None:
+    """Refuse what is far too long for a profile, and binary data, before a reader spends minutes on it."""
+    if len(content) > MOST_BYTES:
+        raise InputError(
+            "The file of a profile must be a small one", found=f"{len(content) / 1e6:.1f} MB", allowed=f"up to {MOST_BYTES / 1e6:g} MB",
+            remedy="Keep only the middle line, four to some dozens of points",
+        )  # fmt: skip
+    zero: str | bytes = b"\0" if isinstance(content, bytes) else "\0"
+    marked = isinstance(content, bytes) and content.startswith((b"\xff\xfe", b"\xfe\xff"))
+    if zero in content and not marked:  # type: ignore[operator]
+        raise InputError(
+            f"The file must be {KINDS[suffix]}", found="binary data", remedy="Save it again as text of that kind"
+        )
+
+
 def _text(raw: bytes) -> str:
     """Text of a file; drawings of older programs are in the Windows code page."""
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return raw.decode("utf-16", errors="replace")
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError:

@@ -59,6 +59,8 @@ def narrowest_gap(outline: FloatArray) -> float:
     side = outline[1:] - outline[:-1]
     length = np.hypot(side[:, 0], side[:, 1])
     at, side, length = at[length > 0], side[length > 0], length[length > 0]
+    if len(at) < 2:
+        return float("inf")
     out = np.stack([-side[:, 1], side[:, 0]], axis=1) / length[:, None]
     way = at[None] - at[:, None]
     distance = np.hypot(way[..., 0], way[..., 1])

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfroll.core.text import join_words
+from halfroll.core.text import format_plain, join_words
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.suspension.results import StiffnessCurve, TravelRange
 from halfroll.suspension.study.contact import touches
@@ -155,7 +155,7 @@ def _strength(found: Found) -> list[Verdict]:
         return []
     return [Verdict(
         code="stress-strength", severity=Severity.BAD,
-        text=f"Stress reaches {peak.value / 1e6:.3g} MPa at {_mm(peak.x_m)}, on the {peak.surface} surface at {1e3 * peak.r_m:.1f} mm radius; the plastic breaks at {limit / 1e6:.3g} MPa.",
+        text=f"Stress reaches {format_plain(peak.value / 1e6, 'MPa')} at {_mm(peak.x_m)}, on the {peak.surface} surface at {1e3 * peak.r_m:.1f} mm radius; the plastic breaks at {format_plain(limit / 1e6, 'MPa')}.",
         remedy="Use a thinner wall, a rounder or wider roll, or less travel.",
         data={"stress_pa": peak.value, "limit_pa": limit, "x_m": peak.x_m, "r_m": peak.r_m},
     )]  # fmt: skip

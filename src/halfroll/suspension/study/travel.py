@@ -41,6 +41,8 @@ MOST_STRETCH = 0.5
 _LEAST_LENGTH = 3.0
 _RUNAWAY = 0.01
 """Error between two states, as a share of the largest force, that tells of a force about to jump."""
+_CLOSE = 50.0
+"""States nearer than the travel over this are close enough to tell a force that runs away from one that only bends."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -157,27 +159,36 @@ def _fill(
 ) -> float:
     """Put states between neighbours until the cubics between all are good enough; gives what is left, as a share.
 
-    An end that was not meant to be one is taken off when the force runs away before it.
+    An end that was not meant to be one is taken off when the force still runs away between it and a state close by.
     """
     energy = {one.x_m: ring.energy(one.u) for one in states}
+    close = max(abs(one.x_m) for one in states) / _CLOSE
     while True:
         errors = interpolation_errors(states, np.array([energy[one.x_m] for one in states])) / _largest(
             states
         )
-        runaway = [side for side in short if len(errors) and errors[-1 if side > 0 else 0] > _RUNAWAY]
-        if runaway:
-            states.pop(-1 if runaway[0] > 0 else 0)
-            continue
         bad = np.flatnonzero(errors > settings.tolerance)
-        if len(bad) == 0 or len(states) + len(bad) > settings.most:
-            return float(errors.max(initial=0.0))
-        progress(len(states) / settings.most, "closer where the force bends")
-        for at in reversed(bad):
-            between = _between(ring, states[at], states[at + 1])
-            if between is None:
-                return float(errors.max())
-            energy[between.x_m] = ring.energy(between.u)
-            states.insert(int(at) + 1, between)
+        full = len(states) + len(bad) > settings.most
+        ends = [(0 if side < 0 else len(states) - 1, 0 if side < 0 else len(errors) - 1) for side in short]
+        for state, interval in ends:
+            if len(states) > 2 and errors[interval] > _RUNAWAY and (full or _apart(states, interval) < close):
+                states.pop(state)
+                break
+        else:
+            if len(bad) == 0 or full:
+                return float(errors.max(initial=0.0))
+            progress(len(states) / settings.most, "closer where the force bends")
+            for at in reversed(bad):
+                between = _between(ring, states[at], states[at + 1])
+                if between is None:
+                    return float(errors.max())
+                energy[between.x_m] = ring.energy(between.u)
+                states.insert(int(at) + 1, between)
+
+
+def _apart(states: Sequence[State], interval: int) -> float:
+    """Displacement (m) between two neighbours."""
+    return states[interval + 1].x_m - states[interval].x_m
 
 
 def _largest(states: Sequence[State]) -> FloatArray:

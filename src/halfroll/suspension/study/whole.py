@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from halfroll.core.levels import FloatArray
-from halfroll.core.text import join_words
+from halfroll.core.text import format_plain, join_words
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.materials.printed import SOFT_PA
 from halfroll.suspension.design import FlexureDesign, StripDesign
@@ -132,7 +132,7 @@ def _slow(result: SuspensionResult, designs: Sequence[StripDesign | FlexureDesig
     yield Verdict(
         code="resonance-from-slow-modulus", severity=Severity.NOTE,
         text=f"Resonance and rocking use the modulus of slow bending of {titles}. Soft plastics are stiffer in fast motion, and the interval does not "
-        f"hold that: if half as stiff again, the resonance is {higher * result.resonance_hz:.3g} Hz.",
+        f"hold that: if half as stiff again, the resonance is {format_plain(higher * result.resonance_hz, 'Hz')}.",
         remedy="Calibrate the filament from a unit's measured resonance; sag and slow travel keep the slow modulus.",
         data={"share": share, "resonance_if_stiffer_hz": higher * result.resonance_hz, "stiffer": STIFFER_FAST},
     )  # fmt: skip
