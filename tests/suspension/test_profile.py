@@ -199,7 +199,7 @@ def test_a_profile_is_as_thick_as_it_will_be_printed() -> None:
         ({"family": "corrugated", "rolls": 3}, "amplitude_mm", "needs an amplitude"),
         ({"family": "sombrero"}, "family", "one of the allowed words; found sombrero"),
         ({"family": "half-roll", "lip_inner": 31}, "lip_inner_mm", "end before the axis; found 31 mm"),
-        ({"family": "half-roll", "thickness": 11}, "thickness_mm", "twice the radius of curvature; found 11 mm thick on a radius of 5 mm"),
+        ({"family": "half-roll", "thickness": 11}, "thickness_mm", "thinner than its roll's radius; found 11 mm thick on a radius of 5 mm. Allowed: less than 5 mm"),
         ({"family": "elliptic-roll", "height": 1}, "thickness_mm", "found 0.8 mm thick on a radius of 0.2 mm. Allowed: less than 0.4 mm there"),
         ({"family": "corrugated", "rolls": 6, "amplitude": 1.5}, "thickness_mm", "folds over itself in a bend"),
         ({"family": "free", "points": [(30, 0), (40, 0)]}, "points_mm", "at least 3 points; found 2"),

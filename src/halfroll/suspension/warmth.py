@@ -61,13 +61,13 @@ def _of_one(plastic: Filament, names: list[str], here: float) -> Iterator[Verdic
         )
         yield Verdict(
             code="plastic-too-warm", severity=Severity.CAUTION,
-            text=f"At {_c(here)} the {parts} is too warm. {why}; it softens and creeps, and what is computed here, with its modulus at {_c(ROOM_C)}, does not hold.",
+            text=f"{_c(here)} is too warm for the {parts}. {why}; it softens and creeps, and what is computed here, with its modulus at {_c(ROOM_C)}, does not hold.",
             remedy="Use a plastic that bears the heat, or keep the parts cooler.", data=data,
         )  # fmt: skip
     elif not glassy and here < plastic.glass_c + ABOVE_GLASS_K:
         yield Verdict(
             code="plastic-too-cold", severity=Severity.CAUTION,
-            text=f"At {_c(here)} the {parts} is near its glass transition, {_c(plastic.glass_c)}: it is much stiffer and more lossy than at {_c(ROOM_C)}, for which everything is computed, and may crack.",
+            text=f"{_c(here)} is too cold for the {parts}. Its glass transition is at {_c(plastic.glass_c)}: it is much stiffer and more lossy near there than at {_c(ROOM_C)}, for which everything is computed, and may crack.",
             remedy="Use a plastic that stays soft in the cold, and try it there.", data=data,
         )  # fmt: skip
 

@@ -21,7 +21,7 @@ from halfroll.suspension.models.jig import GapJig, fit_of, fit_verdict
 from halfroll.suspension.models.model import Model, Side
 from halfroll.workshop.files import make_folder, reporting, sync_folder
 from halfroll.workshop.locking import locked
-from halfroll.workshop.motor_design import in_file
+from halfroll.workshop.motor_design import in_record
 from halfroll.workshop.motors import LoadedMotor, load_motor
 from halfroll.workshop.parts import lookups
 from halfroll.workshop.paths import folder_of
@@ -63,7 +63,7 @@ def printing_of(workshop: Workshop, version_id: str) -> Printing:
         design = MovingDesign(former=former_of(motor.design.coil))
     else:
         raise no_moving(loaded)
-    with in_file(str(loaded.path), loaded.path.read_text(encoding="utf-8-sig")):
+    with in_record(loaded):
         jig = None if motor is None else _jig(motor, _filament(workshop, design))
     return Printing(design=design, jig=jig, verdicts=_jig_verdicts(jig))
 
@@ -86,7 +86,7 @@ def version_models(
     """
     what = printing_of(workshop, version_id)
     loaded = workshop.version(version_id)
-    with in_file(str(loaded.path), loaded.path.read_text(encoding="utf-8-sig")):
+    with in_record(loaded):
         return models_of(
             what.design, parts=parts, jig=what.jig, side=side, within_m=within_m, progress=progress
         )

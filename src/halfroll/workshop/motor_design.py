@@ -230,6 +230,11 @@ def in_file(file: str, text: str) -> Iterator[None]:
         raise placed(fault, file=file, line=line) from fault
 
 
+def in_record(loaded: Loaded[VersionRecord]) -> contextlib.AbstractContextManager[None]:
+    """The same for the file of a version's record, as it stands now."""
+    return in_file(str(loaded.path), loaded.path.read_text(encoding="utf-8-sig"))
+
+
 def path_of(key: str) -> KeyPath:
     """The path of a dotted key such as ``motor.parts[2].on``; entries of lists count from 1 there and from 0 in the path."""
     steps: list[str | int] = []

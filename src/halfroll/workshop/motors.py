@@ -17,7 +17,7 @@ from halfroll.motor.placing.stack import assemble
 from halfroll.motor.types import Assembly
 from halfroll.workshop.index import Result
 from halfroll.workshop.loaded import Loaded
-from halfroll.workshop.motor_design import EXAMPLE, design_of, in_file
+from halfroll.workshop.motor_design import EXAMPLE, design_of, in_record
 from halfroll.workshop.motor_record import CoilTable, MotorTable
 from halfroll.workshop.motor_studies import SHARES, USUAL_POWER_W, WANTS, Case, Run, Want, compute
 from halfroll.workshop.packing import pack, unpack_value
@@ -67,7 +67,7 @@ def load_motor(workshop: Workshop, version_id: str) -> LoadedMotor:
     """The design of a version with every part in its place; `InputError` with file, key and line."""
     loaded = workshop.version(version_id)
     design = _design(workshop, loaded)
-    with in_file(str(loaded.path), _text(loaded)):
+    with in_record(loaded):
         return LoadedMotor(version=loaded, design=design, assembly=assemble(design))
 
 
@@ -75,7 +75,7 @@ def _design(workshop: Workshop, loaded: Loaded[VersionRecord]) -> Design:
     record = loaded.record
     if record.motor is None:
         raise no_motor(loaded)
-    with in_file(str(loaded.path), _text(loaded)):
+    with in_record(loaded):
         return design_of(record.motor, record.coil, lookups(workshop))
 
 
@@ -85,10 +85,6 @@ def no_motor(loaded: Loaded[VersionRecord]) -> InputError:
         f"The version {loaded.id} has no motor", file=str(loaded.path), key="motor", found="no table [motor]",
         remedy=f"Design it on the page /design/{loaded.id}, or write it into the file, for example:\n\n{EXAMPLE}",
     )  # fmt: skip
-
-
-def _text(loaded: Loaded[VersionRecord]) -> str:
-    return loaded.path.read_text(encoding="utf-8-sig")
 
 
 def save_design(

@@ -18,16 +18,16 @@ def check_moving(design: MovingDesign) -> None:
     """
     from halfroll.suspension.profile import cap_height, cap_line, check_cone, check_flexure, check_strip
 
+    if design.cone is not None:  # first: heights of the others follow from it
+        check_cone(design.cone)
+    if design.cap is not None:
+        cap_line(design.cap)
+        cap_height(design)
     for holder in (design.surround, design.spider):
         if isinstance(holder, FlexureDesign):
             check_flexure(holder)
         elif holder is not None:
             check_strip(holder)
-    if design.cone is not None:
-        check_cone(design.cone)
-    if design.cap is not None:
-        cap_line(design.cap)
-        cap_height(design)
     if not LOWEST_C <= design.temperature_c <= HIGHEST_C:
         raise InputError("The temperature of the moving parts must be a possible one", key="moving.temperature_c",
                          found=f"{design.temperature_c:g} °C", allowed=f"{LOWEST_C:g} to {HIGHEST_C:g} °C")  # fmt: skip

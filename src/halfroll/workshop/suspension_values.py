@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from difflib import get_close_matches
 from typing import TypeVar
 
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import Catalogue
+from halfroll.materials.printed import LEAST_INFILL
 from halfroll.materials.types import Filament
 from halfroll.suspension.design import Point, PrintSettings
 from halfroll.workshop.suspension_record import PrintTable
@@ -20,14 +22,14 @@ def print_of(key: str, table: PrintTable) -> PrintSettings:
         if not 0.02 <= value <= 3.0:
             raise InputError(f"{name} of the print must be a possible length in millimetres", key=f"{key}.{name}", found=f"{value:g} mm",
                              allowed="0.02 to 3 mm")  # fmt: skip
-    if not 0.0 < table.infill <= 1.0:
+    if not LEAST_INFILL <= table.infill <= 1.0:
         hint = (
             f"If {table.infill:g} is in percent, write {table.infill / 100.0:g}"
             if 1.0 < table.infill <= 100.0
             else None
         )
         raise InputError("infill must be a share of the inside that is filled", key=f"{key}.infill", found=f"{table.infill:g}",
-                         allowed="above 0, to 1 for solid", remedy=hint)  # fmt: skip
+                         allowed=f"{LEAST_INFILL:g} to 1, which is solid", remedy=hint)  # fmt: skip
     return PrintSettings(
         line_width_m=1e-3 * table.line_width_mm,
         layer_m=1e-3 * table.layer_mm,
@@ -50,9 +52,9 @@ def filament_of(key: str, material: str, catalogue: Catalogue) -> Filament:
     except InputError as fault:
         if fault.place.file is not None:  # a record of one's own that is wrong itself
             raise
-        raise InputError(
-            fault.message, key=key, found=fault.found, allowed=fault.allowed, remedy=fault.remedy
-        ) from fault
+        near = get_close_matches(material, list(catalogue.filaments), n=4, cutoff=0.5) or list(catalogue.filaments)
+        raise InputError("There is no filament of that key", key=key, found=material, allowed=near,
+                         remedy="Look filaments up with: halfroll catalogue filaments") from fault  # fmt: skip
     if not isinstance(found, Filament):
         raise InputError("A printed part must be of a filament", key=key, found=found.title,
                          remedy="Look filaments up with: halfroll catalogue filaments")  # fmt: skip

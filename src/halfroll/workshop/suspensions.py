@@ -17,7 +17,7 @@ from halfroll.suspension.results import BreakUp, MovingMass, SuspensionResult
 from halfroll.workshop.files import read_whole
 from halfroll.workshop.index import Result
 from halfroll.workshop.loaded import Loaded
-from halfroll.workshop.motor_design import in_file
+from halfroll.workshop.motor_design import in_record
 from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.parts import lookups
 from halfroll.workshop.records import VersionRecord
@@ -110,7 +110,7 @@ def load_moving_version(workshop: Workshop, version_id: str) -> LoadedMoving:
     loaded = workshop.version(version_id)
     if not MovingTables.of(loaded.record).any:
         raise no_moving(loaded)
-    with in_file(str(loaded.path), text_of_record(loaded)):
+    with in_record(loaded):
         return LoadedMoving(version=loaded, design=_checked(workshop, loaded, loaded.record))
 
 
@@ -127,11 +127,6 @@ def no_moving(loaded: Loaded[VersionRecord]) -> InputError:
         found="no table [surround], [spider], [cone] or [cap]",
         remedy=f"Design them on the page /suspension/{loaded.id}, or write those you have into the file, for example:\n\n{EXAMPLE}",
     )  # fmt: skip
-
-
-def text_of_record(loaded: Loaded[VersionRecord]) -> str:
-    """The text of a record's file, from which lines are read."""
-    return loaded.path.read_text(encoding="utf-8-sig")
 
 
 def save_moving(
@@ -212,7 +207,7 @@ def solve_suspension(
         `progress` asked to stop; what was finished is kept.
     """
     loaded = load_moving_version(workshop, version_id)
-    with in_file(str(loaded.version.path), text_of_record(loaded.version)):
+    with in_record(loaded.version):
         return solve_moving(workshop, loaded.design, progress, wants=wants, slot=version_id)
 
 

@@ -269,7 +269,7 @@ class _Assembler:
         design = self.design.former
         if former is None or design is None:
             return shell.row(neck, 1)
-        line = self.lines[former.line].profile
+        line = self.profiles["former"]  # where it was drawn: it may have been moved to meet the cone since
         low, high = (nearest_s(line, z=z) for z in (design.winding_low_m, design.winding_high_m))
         if not high > low:
             raise InputError(
