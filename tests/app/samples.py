@@ -12,7 +12,10 @@ from pathlib import Path
 import numpy as np
 from scipy import signal
 
+from halfroll.app import design_start
+from halfroll.app.design_draft import DesignDraft
 from halfroll.core.conditions import Space
+from halfroll.materials.catalogue import catalogue
 from halfroll.measure.recording import Role
 from halfroll.measure.sweep import Sweep
 from halfroll.workshop import (
@@ -102,3 +105,13 @@ def _version(shop: Workshop, n: int, resonance: float, curvature: float) -> None
                 dt.datetime(2026, 3, n, 10 + u, 5 * k),
                 [NewAudio.from_samples("take.flac", samples, SWEEP.rate_hz, ROLES)],
             )  # fmt: skip
+
+
+def knot_with_motor(shop: Workshop) -> Workshop:
+    """The workshop with one version more, ``knot/v1``, that has a motor and coil: the ring magnet around a pole."""
+    shop.create_driver("knot", DriverRecord(title="Knot"))
+    shop.create_version("knot", "v1", VersionRecord(rated_impedance_ohm=4.0, rated_power_w=10.0))
+    draft = DesignDraft(shop, "knot/v1")
+    draft.change(lambda data: data.update(design_start.start("ring", catalogue())))
+    draft.save()
+    return shop

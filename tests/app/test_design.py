@@ -22,11 +22,12 @@ from halfroll.app.solver_process import SolverLostError
 from halfroll.core.errors import CancelledError, ConflictError, InputError
 from halfroll.core.progress import Progress, silent
 from halfroll.materials.catalogue import catalogue
-from halfroll.workshop import DriverRecord, VersionRecord, Workshop
+from halfroll.workshop import VersionRecord, Workshop
 from halfroll.workshop.impedance_import import import_impedance
 from halfroll.workshop.motor_studies import no_solver
 from halfroll.workshop.motors import load_motor
 from tests.app.conftest import PATIENT, until, visiting
+from tests.app.samples import knot_with_motor
 from tests.workshop.test_impedance_runs import BL, table
 
 VERSION = "knot/v1"
@@ -36,12 +37,7 @@ PAGE = f"/design/{VERSION}"
 @pytest.fixture
 def knot(empty: Workshop) -> Workshop:
     """A workshop with one version that has a motor: the ring magnet around a pole."""
-    empty.create_driver("knot", DriverRecord(title="Knot"))
-    empty.create_version("knot", "v1", VersionRecord(rated_impedance_ohm=4.0, rated_power_w=10.0))
-    draft = DesignDraft(empty, VERSION)
-    draft.change(lambda data: data.update(design_start.start("ring", catalogue())))
-    draft.save()
-    return empty
+    return knot_with_motor(empty)
 
 
 @pytest.fixture

@@ -7,19 +7,17 @@ from collections.abc import AsyncIterator
 import pytest
 from nicegui.testing import User
 
-from halfroll.app import design_start
-from halfroll.app.design_draft import DesignDraft
 from halfroll.app.drawing import Drawing
 from halfroll.app.motion import Motion
 from halfroll.app.suspension_draft import SuspensionDraft
 from halfroll.app.suspension_handles import handles
 from halfroll.app.suspension_start import STARTS, first_part, former_mm, start
 from halfroll.core.errors import ConflictError, InputError
-from halfroll.materials.catalogue import catalogue
 from halfroll.suspension.design import StripDesign
-from halfroll.workshop import DriverRecord, VersionRecord, Workshop
+from halfroll.workshop import Workshop
 from halfroll.workshop.suspensions import MovingTables, load_moving, solve_suspension
 from tests.app.conftest import PATIENT, until, visiting
+from tests.app.samples import knot_with_motor
 
 VERSION = "knot/v1"
 PAGE = f"/suspension/{VERSION}"
@@ -28,12 +26,7 @@ PAGE = f"/suspension/{VERSION}"
 @pytest.fixture
 def bare(empty: Workshop) -> Workshop:
     """A workshop with one version that has a motor and coil, and nothing that moves."""
-    empty.create_driver("knot", DriverRecord(title="Knot"))
-    empty.create_version("knot", "v1", VersionRecord(rated_impedance_ohm=4.0, rated_power_w=10.0))
-    draft = DesignDraft(empty, VERSION)
-    draft.change(lambda data: data.update(design_start.start("ring", catalogue())))
-    draft.save()
-    return empty
+    return knot_with_motor(empty)
 
 
 @pytest.fixture
@@ -102,7 +95,7 @@ def test_beginnings_fit_small_and_large_formers(bare: Workshop, small: bool) -> 
         ("surround.thickness_mm", "0", "positive number"),
         ("surround.thickness_mm", "thick", "number"),
         ("spider.rolls", "0", "whole number of rolls"),
-        ("spider.material", "unobtainium", "no material of that key"),
+        ("spider.material", "unobtainium", "no filament of that key"),
         ("moving.travel_mm", "500", "possible travel"),
         ("surround.print.infill", "40", "share"),
     ],

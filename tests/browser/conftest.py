@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from halfroll.workshop import derive
 from tests.app.samples import empty_workshop, small_workshop
@@ -105,6 +105,14 @@ def empty(tmp_path: Path) -> Iterator[Served]:
     """A server over an empty workshop."""
     with serving(empty_workshop(tmp_path / "empty").folder) as served:
         yield served
+
+
+@pytest.fixture
+def patient() -> Iterator[None]:
+    """Expectations wait long: a solver may have to wait for its turn on a busy machine."""
+    expect.set_options(timeout=PATIENCE_MS)
+    yield
+    expect.set_options(timeout=5_000)
 
 
 @dataclass

@@ -3,40 +3,25 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from itertools import pairwise
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from halfroll.app import design_start
-from halfroll.app.design_draft import DesignDraft
-from halfroll.materials.catalogue import catalogue
-from halfroll.workshop import DriverRecord, VersionRecord, Workshop
+from halfroll.workshop import Workshop
 from halfroll.workshop.motors import load_motor
-from tests.browser.conftest import PATIENCE_MS, Notes, Served, drawn
-from tests.browser.test_manners import LEVELS, UNNAMED
+from tests.app.samples import knot_with_motor
+from tests.browser.conftest import Notes, Served, drawn
+from tests.browser.manners import can_be_listened_to, fits_a_phone
 
 VERSION = "knot/v1"
 
 
-@pytest.fixture(autouse=True)
-def _patient() -> Iterator[None]:
-    """The solver may have to wait for its turn on a busy machine."""
-    expect.set_options(timeout=PATIENCE_MS)
-    yield
-    expect.set_options(timeout=5_000)
+pytestmark = pytest.mark.usefixtures("patient")
 
 
 def _knot(served: Served) -> Workshop:
     """A version with a ring magnet around a pole."""
-    shop = Workshop.open(served.folder)
-    shop.create_driver("knot", DriverRecord(title="Knot"))
-    shop.create_version("knot", "v1", VersionRecord(rated_impedance_ohm=4.0))
-    draft = DesignDraft(shop, VERSION)
-    draft.change(lambda data: data.update(design_start.start("ring", catalogue())))
-    draft.save()
-    return shop
+    return knot_with_motor(Workshop.open(served.folder))
 
 
 def _handle(page: Page, key: str) -> Locator:
@@ -106,17 +91,8 @@ def test_a_motor_is_designed(page: Page, notes: Notes, empty: Served) -> None:
     saved = load_motor(shop, VERSION).design
     assert saved.coil is not None
     assert abs(saved.coil.offset_m - 1.1e-3) < 1e-9
-    assert page.evaluate(UNNAMED) == []
-    levels = page.evaluate(LEVELS)
-    assert levels.count(1) == 1
-    assert all(after - before <= 1 for before, after in pairwise(levels))
-    for label in page.locator('[role="img"]').evaluate_all(
-        "all => all.map(e => e.getAttribute('aria-label'))"
-    ):
-        assert len(label or "") > 10
-    page.set_viewport_size({"width": 390, "height": 844})
-    drawn(page)
-    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+    can_be_listened_to(page)
+    fits_a_phone(page)
 
 
 def test_slow_work_is_stopped_and_the_page_goes_on(page: Page, notes: Notes, empty: Served) -> None:

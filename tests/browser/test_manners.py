@@ -5,7 +5,6 @@ from __future__ import annotations
 import socket
 import subprocess
 import sys
-from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -13,17 +12,11 @@ from playwright.sync_api import Page, expect
 
 from tests.app.samples import empty_workshop
 from tests.browser.conftest import Notes, Served, drawn, serving
+from tests.browser.manners import can_be_listened_to
 
 TAKE = "godwit/v2/01/2026-03-02-1w-1"
 PAGES = ["/", "/unit/godwit/v2/01", "/parameters/godwit/v2/01", "/drivers/godwit/v2", "/drivers/sandpiper/v1", f"/takes/{TAKE}", "/compare",
          "/compare?v=godwit/v1&v=godwit/v2&v=godwit/v3&v=sandpiper/v1", "/import", "/sweep", "/design", "/design/godwit/v2", "/suspension", "/suspension/godwit/v2", "/rigs", "/rigs/bench"]  # fmt: skip
-
-UNNAMED = """() => [...document.querySelectorAll('input, select, textarea, button, a[href]')].filter((box) => {
-  const text = box.getAttribute('aria-label') || box.textContent.trim() || [...(box.labels || [])].map(l => l.textContent).join('');
-  return box.checkVisibility() && !text.trim();
-}).map((box) => box.outerHTML)"""
-
-LEVELS = """() => [...document.querySelectorAll('h1, h2, h3')].map((head) => Number(head.tagName[1]))"""
 
 
 @pytest.mark.parametrize("path", PAGES)
@@ -51,16 +44,9 @@ def test_page_can_be_listened_to(page: Page, notes: Notes, small: Served, path: 
     if path.startswith(("/takes", "/compare?")):
         drawn(page)
     assert (page.evaluate("document.documentElement.lang") or "").startswith("en")
-    levels = page.evaluate(LEVELS)
-    assert levels.count(1) == 1
-    assert all(after - before <= 1 for before, after in pairwise(levels))
+    can_be_listened_to(page)
     for landmark in ("banner", "navigation", "main"):
         assert page.get_by_role(landmark).count() >= 1  # type: ignore[arg-type]
-    assert page.evaluate(UNNAMED) == []
-    for label in page.locator('[role="img"]').evaluate_all(
-        "all => all.map(e => e.getAttribute('aria-label'))"
-    ):
-        assert len(label or "") > 10
     assert page.title() != ""
 
 

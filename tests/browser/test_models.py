@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import re
-from itertools import pairwise
 
 import trimesh
 from playwright.sync_api import Page, expect
@@ -12,7 +11,7 @@ from playwright.sync_api import Page, expect
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
 from halfroll.workshop.motor_design import EXAMPLE as MOTOR
 from tests.browser.conftest import PATIENCE_MS, Notes, Served
-from tests.browser.test_manners import LEVELS, UNNAMED
+from tests.browser.manners import can_be_listened_to
 from tests.cli.test_models import MOVING
 
 COLOURS = """() => { const c = document.querySelector('.preview canvas');
@@ -95,10 +94,7 @@ def test_models_page_in_both_looks_on_a_phone_and_on_paper(page: Page, notes: No
             "document.querySelector('.preview').dataset.drawn.startsWith(document.querySelector('.preview').clientWidth + ' ')"
         )
         assert page.evaluate("document.documentElement.scrollWidth") <= width
-    levels = page.evaluate(LEVELS)
-    assert levels.count(1) == 1
-    assert all(after - before <= 1 for before, after in pairwise(levels))
-    assert page.evaluate(UNNAMED) == []
+    can_be_listened_to(page)
     page.emulate_media(media="print")
     expect(page.locator(".preview .still svg")).to_be_visible()
     expect(page.locator(".preview canvas")).to_be_hidden()

@@ -3,43 +3,29 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from itertools import pairwise
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from halfroll.app import design_start
-from halfroll.app.design_draft import DesignDraft
 from halfroll.app.suspension_draft import SuspensionDraft
 from halfroll.app.suspension_start import former_mm, start
-from halfroll.materials.catalogue import catalogue
 from halfroll.suspension.design import StripDesign
-from halfroll.workshop import DriverRecord, VersionRecord, Workshop
+from halfroll.workshop import Workshop
 from halfroll.workshop.suspensions import load_moving
-from tests.browser.conftest import PATIENCE_MS, Notes, Served, drawn
-from tests.browser.test_manners import LEVELS, UNNAMED
+from tests.app.samples import knot_with_motor
+from tests.browser.conftest import Notes, Served
+from tests.browser.manners import can_be_listened_to, fits_a_phone
 
 VERSION = "knot/v1"
 EARLIER = "These results are of the earlier dimensions"
 
 
-@pytest.fixture(autouse=True)
-def _patient() -> Iterator[None]:
-    """The solver may have to wait for its turn on a busy machine."""
-    expect.set_options(timeout=PATIENCE_MS)
-    yield
-    expect.set_options(timeout=5_000)
+pytestmark = pytest.mark.usefixtures("patient")
 
 
 def _knot(served: Served, key: str = "roll") -> Workshop:
     """A version with a motor and moving parts."""
-    shop = Workshop.open(served.folder)
-    shop.create_driver("knot", DriverRecord(title="Knot"))
-    shop.create_version("knot", "v1", VersionRecord(rated_impedance_ohm=4.0))
-    motor = DesignDraft(shop, VERSION)
-    motor.change(lambda data: data.update(design_start.start("ring", catalogue())))
-    motor.save()
+    shop = knot_with_motor(Workshop.open(served.folder))
     draft = SuspensionDraft(shop, VERSION)
     draft.change(lambda data: data.update(start(key, former_mm(draft.record))))
     draft.save()
@@ -115,17 +101,8 @@ def test_moving_parts_are_designed(page: Page, notes: Notes, empty: Served) -> N
     assert abs(found.thickness_m - 0.6e-3) < 1e-9
     expect(page.get_by_text("The cone moves as one piece up to")).to_be_visible()
     expect(page.get_by_text(EARLIER)).to_be_hidden()
-    assert page.evaluate(UNNAMED) == []
-    levels = page.evaluate(LEVELS)
-    assert levels.count(1) == 1
-    assert all(after - before <= 1 for before, after in pairwise(levels))
-    for label in page.locator('[role="img"]').evaluate_all(
-        "all => all.map(e => e.getAttribute('aria-label'))"
-    ):
-        assert len(label or "") > 10
-    page.set_viewport_size({"width": 390, "height": 844})
-    drawn(page)
-    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+    can_be_listened_to(page)
+    fits_a_phone(page)
 
 
 def _seen_x(page: Page) -> list[str]:

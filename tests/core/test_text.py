@@ -7,7 +7,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from halfroll.core.text import MINUS, THIN, count, format_band, format_value, format_with_u, join_words
+from halfroll.core.text import (
+    MINUS,
+    THIN,
+    count,
+    format_band,
+    format_percent,
+    format_plain,
+    format_value,
+    format_with_u,
+    join_words,
+)
 
 
 def plain(text: str) -> str:
@@ -103,3 +113,19 @@ def test_numbers_that_are_none() -> None:
     assert format_value(math.nan, None, "%") == f"–{THIN}%"
     assert format_value(-math.inf, None, "dB") == f"−∞{THIN}dB"
     assert format_value(math.inf, 0.1, "ohm") == f"∞{THIN}Ω"
+
+
+@pytest.mark.parametrize(
+    ("share", "text"),
+    [(1.532, "153 %"), (0.0463, "4.6 %"), (0.000021, "0.0021 %"), (9.7e-9, "0 %"), (-0.0412, "−4.1 %"), (math.nan, "–")],
+)
+def test_percent_is_never_a_power_of_ten(share: float, text: str) -> None:
+    """Two digits; less than a thousandth of a per cent is nothing."""
+    assert format_percent(share) == text.replace(" ", THIN)
+
+
+def test_plain_numbers() -> None:
+    """Large and small ones alike."""
+    assert format_plain(877.4, "MPa", 2) == f"877{THIN}MPa"
+    assert format_plain(132_000.0, "N/mm") == f"132000{THIN}N/mm"
+    assert format_plain(0.00156, "mm", 2) == f"0.0016{THIN}mm"

@@ -11,7 +11,7 @@ import numpy as np
 import pypdf
 import pytest
 
-from halfroll.publish.part_pieces import piece_of, piece_of_outlines, pieces_of
+from halfroll.publish.part_pieces import piece_of, piece_of_outlines
 from halfroll.publish.part_sheet import part_sheet_svg, part_sheets_pdf
 from halfroll.publish.profile_drawing import profile_svg
 from halfroll.publish.theme import theme
@@ -169,7 +169,10 @@ def test_a_flexure_is_drawn_in_plan_and_section() -> None:
 def test_a_pdf_has_a_page_of_a4_for_every_part() -> None:
     """Read back by another library: pages, their size, and the words on them."""
     pieces = [
-        *pieces_of(MOVING, "avocet v9"),
+        *(
+            piece_of(getattr(MOVING, name), name, f"{name} of avocet v9")
+            for name in ("surround", "spider", "cone", "cap", "former")
+        ),
         piece_of_outlines("jig", "Jig of avocet v9", [strip_outline(strip())], "PLA"),
     ]
     reader = pypdf.PdfReader(io.BytesIO(part_sheets_pdf(pieces, date="2026-11-25")))

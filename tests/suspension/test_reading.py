@@ -276,3 +276,18 @@ def test_other_files_are_refused() -> None:
     """Only the three kinds are read."""
     with pytest.raises(InputError, match=r"found \.step\. Allowed: \.csv, \.svg, \.dxf"):
         read_points("x", ".step")
+
+
+@pytest.mark.parametrize(("suffix", "kind"), [(".csv", "CSV"), (".svg", "SVG drawing"), (".dxf", "ASCII DXF")])
+def test_binary_and_endless_files_are_refused_at_once(suffix: str, kind: str) -> None:
+    """Bytes that are no text are told with the kind that is wanted; so is a file a hundred times too long."""
+    with pytest.raises(InputError, match=f"{kind}.*found binary data"):
+        read_points(b"AutoCAD Binary\r\n\x1a\x00\x01\xfe", suffix)
+    with pytest.raises(InputError, match=r"small one; found 24.0 MB. Allowed: up to 1 MB"):
+        read_points(b"M0 0 L1 1 " * 2_400_000, suffix)
+
+
+def test_a_table_in_utf_16() -> None:
+    """As some spreadsheets save text."""
+    points = read_points("r_mm,z_mm\n30,0\n35,3\n40,0\n".encode("utf-16"), ".csv")
+    assert np.asarray(points) == pytest.approx(np.array([(0.03, 0.0), (0.035, 0.003), (0.04, 0.0)]))

@@ -283,3 +283,35 @@ def test_progress_and_stopping():
     token.cancel()
     with pytest.raises(CancelledError):
         study_strip(part(HALF_ROLL, SOFT), 2e-3, progress=token.wrap(silent))
+
+
+def test_asked_far_too_far_the_range_is_not_cut_short():
+    """A thin half roll asked for 12 mm in steps of 2.4 mm: it holds until the wall is taut (8.5 mm) and past it, as a walk in small steps does."""
+    thin = part(roll(29e-3, 36e-3, 3.5e-3, 0.4e-3), SOFT)
+    result = study_strip(thin, 12e-3, shapes=False)
+    taut = float(np.sqrt((np.pi * 3.5e-3) ** 2 - 7e-3**2))
+    assert result.reached_m[0] < -taut
+    assert taut < result.reached_m[1]
+    near = study_strip(thin, 8e-3, shapes=False)
+    assert np.interp(8e-3, result.curve.x_m, result.curve.force_n) == pytest.approx(near.curve.force_n[-1], rel=0.01)
+
+
+def test_a_roll_as_thick_as_wide_has_nothing_to_touch():
+    """A strip of which nothing is farther than its thickness from a clamp: no gap is looked for, and none is found."""
+    stout = part(slope(29e-3, 36e-3, 0.0, 2.3e-3), SOFT)
+    assert "walls-touch" not in said(study_strip(stout, 0.5e-3, shapes=False))
+    assert narrowest_gap(np.zeros((1, 2))) == np.inf
+
+
+def test_looking_sideways_can_be_stopped():
+    """Cancelling is seen between own resonances and between the displacements at which wrinkles are looked for."""
+    steps = []
+
+    def stop(done, what):
+        steps.append(what)
+        if what == "looking for wrinkles":
+            raise CancelledError("bending")
+
+    with pytest.raises(CancelledError):
+        study_strip(part(HALF_ROLL, SOFT), 4e-3, progress=stop)
+    assert steps.count("sideways and own resonances") == 5

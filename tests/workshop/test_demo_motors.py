@@ -6,28 +6,21 @@ import datetime as dt
 
 import pytest
 
-from halfroll.driver.demo.scenario import DRIVERS
 from halfroll.motor.coil.wound import wind
 from halfroll.motor.field.study import StudySettings, study
 from halfroll.motor.placing.coil_room import clear_gap
-from halfroll.workshop import DriverRecord, VersionRecord, Workshop
-from halfroll.workshop.demo_joined import DRIVER as GODWIT
+from halfroll.workshop import Workshop
 from halfroll.workshop.demo_motors import add_motors, designs
 from halfroll.workshop.motor_cost import cost_of
 from halfroll.workshop.motors import load_motor
 from halfroll.workshop.parts import own_parts
-
-MODELS = {f"{d.name}/{v.name}": v.model for d in DRIVERS for v in d.versions} | {"godwit/v1": GODWIT}
+from tests.workshop.saltmarsh import MODELS, bare_saltmarsh
 
 
 @pytest.fixture(scope="module")
 def saltmarsh(tmp_path_factory: pytest.TempPathFactory) -> Workshop:
     """The versions of the demonstration without their takes, with their designs."""
-    workshop = Workshop.init(tmp_path_factory.mktemp("demo") / "w", "Saltmarsh", durable=False)
-    for driver in {version.split("/")[0]: None for version in MODELS}:
-        workshop.create_driver(driver, DriverRecord(title=driver))
-    for version in MODELS:
-        workshop.create_version(*version.split("/"), VersionRecord(title=version))
+    workshop = bare_saltmarsh(tmp_path_factory.mktemp("demo") / "w")
     add_motors(workshop)
     return workshop
 

@@ -7,22 +7,19 @@ import math
 import pytest
 
 from halfroll.core.verdicts import Severity
-from halfroll.driver.demo.scenario import DRIVERS
 from halfroll.suspension.design import FlexureDesign, StripDesign
 from halfroll.suspension.diaphragm import moving_mass
 from halfroll.suspension.diaphragm.mass import strip_follow
 from halfroll.suspension.flexure.arm import plastic_of
 from halfroll.suspension.flexure.bend import bend_arm
 from halfroll.suspension.flexure.cuts import FlexureSettings
-from halfroll.workshop import DriverRecord, VersionRecord, Workshop
-from halfroll.workshop.demo_joined import DRIVER as GODWIT
+from halfroll.workshop import Workshop
 from halfroll.workshop.demo_materials import add_calibrations
 from halfroll.workshop.demo_motors import add_motors
 from halfroll.workshop.demo_moving import add_moving, designs
 from halfroll.workshop.motors import load_motor
 from halfroll.workshop.suspensions import changes_between, load_moving, solve_suspension
-
-MODELS = {f"{d.name}/{v.name}": v.model for d in DRIVERS for v in d.versions} | {"godwit/v1": GODWIT}
+from tests.workshop.saltmarsh import MODELS, bare_saltmarsh
 
 SPREAD = 0.15
 HEAVY = {"godwit/v1": 0.30}
@@ -32,11 +29,7 @@ HEAVY = {"godwit/v1": 0.30}
 @pytest.fixture(scope="module")
 def saltmarsh(tmp_path_factory: pytest.TempPathFactory) -> Workshop:
     """The versions of the demonstration without their takes, with their designs."""
-    workshop = Workshop.init(tmp_path_factory.mktemp("demo") / "w", "Saltmarsh", durable=False)
-    for driver in {version.split("/")[0]: None for version in MODELS}:
-        workshop.create_driver(driver, DriverRecord(title=driver))
-    for version in MODELS:
-        workshop.create_version(*version.split("/"), VersionRecord(title=version))
+    workshop = bare_saltmarsh(tmp_path_factory.mktemp("demo") / "w")
     add_motors(workshop)
     add_moving(workshop)
     add_calibrations(workshop)

@@ -10,10 +10,10 @@ import pytest
 from halfroll.motor.coil.clearance import clearance
 from halfroll.motor.placing.coil_room import clear_gap
 from halfroll.motor.placing.stack import assemble
-from halfroll.workshop import DriverRecord, VersionRecord, Workshop
 from halfroll.workshop.motor_design import EXAMPLE
 from halfroll.workshop.motor_report import MotorReport, motor_report
 from halfroll.workshop.motors import Solved, load_design
+from tests.workshop.knot import knot_shop
 
 TODAY = dt.date(2026, 7, 1)
 CAP = '[[motor.parts]]\nname = "cap"\nshape = "ring"\nouter_mm = 20.2\ninner_mm = 20\nheight_mm = 6\nmaterial = "copper"\nbeside = "pole"\nalign = "top"\n'  # fmt: skip
@@ -21,10 +21,7 @@ CAP = '[[motor.parts]]\nname = "cap"\nshape = "ring"\nouter_mm = 20.2\ninner_mm 
 
 def report(tmp_path: Path, design: str, rated_power_w: float | None = None) -> MotorReport:
     """The report of a version with a design, not solved."""
-    workshop = Workshop.init(tmp_path / "shop", "Shop", durable=False)
-    workshop.create_driver("knot", DriverRecord(title="Knot"))
-    loaded = workshop.create_version("knot", "v1", VersionRecord(title="One", rated_power_w=rated_power_w))
-    loaded.path.write_text(loaded.path.read_text() + "\n" + design, encoding="utf-8")
+    workshop = knot_shop(tmp_path / "shop", design, rated_power_w)
     read = load_design(workshop, "knot/v1")
     return motor_report(workshop, Solved(design=read, assembly=assemble(read)), TODAY, "knot/v1")
 

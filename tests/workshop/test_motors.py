@@ -20,7 +20,7 @@ from halfroll.motor import results
 from halfroll.motor.coil.wound import wind
 from halfroll.motor.placing.design_changes import design_changes
 from halfroll.motor.results import AssemblyForce, BlockedImpedance
-from halfroll.workshop import DriverRecord, VersionRecord, Workshop
+from halfroll.workshop import VersionRecord, Workshop
 from halfroll.workshop import motor_studies as doors
 from halfroll.workshop.motor_cost import cost_of
 from halfroll.workshop.motor_design import EXAMPLE, path_of
@@ -28,7 +28,7 @@ from halfroll.workshop.motors import load_design, load_motor, save_design, solve
 from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.parts import add_part
-from halfroll.workshop.paths import record_path
+from tests.workshop.knot import edit, knot_shop, write
 
 TODAY = dt.date(2026, 7, 1)
 
@@ -36,23 +36,7 @@ TODAY = dt.date(2026, 7, 1)
 @pytest.fixture
 def shop(tmp_path: Path) -> Workshop:
     """A workshop whose only version has the example design."""
-    workshop = Workshop.init(tmp_path / "shop", "Shop", durable=False)
-    workshop.create_driver("knot", DriverRecord(title="Knot"))
-    loaded = workshop.create_version("knot", "v1", VersionRecord(title="One"))
-    _write(loaded.path, loaded.path.read_text() + "\n" + EXAMPLE)
-    return workshop
-
-
-def _write(path: Path, text: str) -> None:
-    path.write_text(text, encoding="utf-8")
-
-
-def _edit(workshop: Workshop, old: str, new: str) -> Path:
-    path = record_path(workshop.folder, "knot/v1")
-    text = path.read_text(encoding="utf-8")
-    assert text.count(old) >= 1
-    _write(path, text.replace(old, new, 1))
-    return path
+    return knot_shop(tmp_path / "shop", EXAMPLE)
 
 
 def test_the_example_in_the_error_is_a_motor(shop: Workshop) -> None:
@@ -115,7 +99,7 @@ def test_what_cannot_be_is_refused_with_file_key_and_line(
     shop: Workshop, old: str, new: str, key: str, word: str
 ) -> None:
     """The line is that of the key, found in the file as it was written, or of the table when the key is missing."""
-    path = _edit(shop, old, new)
+    path = edit(shop, old, new)
     with pytest.raises(InputError) as caught:
         load_motor(shop, "knot/v1")
     place = caught.value.place
@@ -128,7 +112,7 @@ def test_what_cannot_be_is_refused_with_file_key_and_line(
 
 def test_a_decimal_comma_is_refused_with_the_way_it_is_written(shop: Workshop) -> None:
     """TOML has no decimal comma: the line is named and the number written anew."""
-    path = _edit(shop, "inner_mm = 22.4", "inner_mm = 22,4")
+    path = edit(shop, "inner_mm = 22.4", "inner_mm = 22,4")
     with pytest.raises(InputError, match=r"Write the number with a decimal point: 22\.4") as caught:
         load_design(shop, "knot/v1")
     assert caught.value.place.line == path.read_text().split("\n").index("inner_mm = 22,4") + 1
@@ -136,7 +120,7 @@ def test_a_decimal_comma_is_refused_with_the_way_it_is_written(shop: Workshop) -
 
 def test_a_corner_of_three_numbers_is_refused_in_words(shop: Workshop) -> None:
     """A profile's corners have two."""
-    _edit(
+    edit(
         shop,
         'shape = "disc"\nouter_mm = 20\nheight_mm = 19',
         'shape = "turned"\nprofile_mm = [[0, 0, 1], [9, 0], [9, 9]]',
@@ -150,11 +134,11 @@ def test_a_corner_of_three_numbers_is_refused_in_words(shop: Workshop) -> None:
 
 def test_a_slip_in_a_key_of_the_design_is_refused_and_an_own_key_kept(shop: Workshop) -> None:
     """outer_m is a slip of outer_mm; own_box is nobody's."""
-    path = _edit(shop, "outer_mm = 60", "outer_m = 60")
+    path = edit(shop, "outer_mm = 60", "outer_m = 60")
     with pytest.raises(InputError, match="outer_mm") as caught:
         load_design(shop, "knot/v1")
     assert caught.value.place.line == path.read_text().split("\n").index("outer_m = 60") + 1
-    _edit(shop, "outer_m = 60", "outer_mm = 60\nown_box = 7")
+    edit(shop, "outer_m = 60", "outer_mm = 60\nown_box = 7")
     loaded = shop.version("knot/v1")
     assert [note.data["key"] for note in loaded.notes] == ["motor.parts[1].own_box"]
     assert loaded.record.motor is not None
@@ -172,7 +156,7 @@ def test_a_record_makes_the_round_trip(shop: Workshop) -> None:
 
 def test_a_save_touches_only_the_keys_that_differ(shop: Workshop) -> None:
     """Two lines change, the comment stays, and a second save from the old record is refused."""
-    path = _edit(shop, "outer_mm = 56", "outer_mm = 56  # the thick washer")
+    path = edit(shop, "outer_mm = 56", "outer_mm = 56  # the thick washer")
     before = path.read_text().split("\n")
     loaded = shop.version("knot/v1")
     motor = loaded.record.motor
@@ -246,7 +230,7 @@ def test_results_are_kept_until_the_design_changes(shop: Workshop, monkeypatch: 
     assert np.array_equal(again.inductance.inductance_h, first.inductance.inductance_h)
     assert again.inductance.verdicts == first.inductance.verdicts
     assert again.forces[0].force_n[0] == 3.0
-    _edit(shop, "height_mm = 4", "height_mm = 4.01")
+    edit(shop, "height_mm = 4", "height_mm = 4.01")
     solve_version(shop, "knot/v1", ("inductance",), silent)
     assert studies.calls == ["inductance", "forces", "inductance"]
 
@@ -297,10 +281,10 @@ def test_two_magnets_of_one_record_come_from_one_pack_and_a_record_without_price
 ) -> None:
     """Two needed, one in stock, one pack to buy at a price nobody stated."""
     add_part(shop, "ring", PartRecord(type="magnet", catalogue="ferrite-ring-60x32x10", stock=1))
-    _edit(shop, 'on = "magnet"', 'on = "second"')
+    edit(shop, 'on = "magnet"', 'on = "second"')
     path = shop.version("knot/v1").path
     second = '[[motor.parts]]\nname = "second"\npart = "ring"\nmaterial = "y30"\nmagnetised = "down"\non = "magnet"\n\n[coil]'
-    _write(path, path.read_text().replace("[coil]", second).replace("height_mm = 19", "height_mm = 29"))
+    write(path, path.read_text().replace("[coil]", second).replace("height_mm = 19", "height_mm = 29"))
     found = cost_of(shop, load_design(shop, "knot/v1"), TODAY)
     line = next(line for line in found.lines if line.part_id == "ring")
     assert line.what == "magnet, second"
@@ -315,8 +299,8 @@ def test_prints_of_one_spool_are_added(shop: Workshop) -> None:
     add_part(shop, "grey", PartRecord(
         type="filament", material="petg", price=25.0, currency="EUR", pack_size=1000, pack_unit="g", date=dt.date(2026, 6, 1)
     ))  # fmt: skip
-    _edit(shop, '"polyimide"', '"grey"')
-    _edit(shop, "[coil]", '[[motor.parts]]\nname = "foot"\nshape = "ring"\nouter_mm = 60\ninner_mm = 40\nheight_mm = 3\n'
+    edit(shop, '"polyimide"', '"grey"')
+    edit(shop, "[coil]", '[[motor.parts]]\nname = "foot"\nshape = "ring"\nouter_mm = 60\ninner_mm = 40\nheight_mm = 3\n'
           'material = "petg"\nunder = "back plate"\n\n[coil]')  # fmt: skip
     design = load_design(shop, "knot/v1")
     assert design.coil is not None
@@ -347,9 +331,9 @@ def test_of_several_records_the_one_with_a_price_and_of_the_same_grade_counts(sh
 def test_changes_between_two_designs_are_named_with_their_sizes(shop: Workshop) -> None:
     """A height, turns, an offset and a grade; nothing between a design and itself."""
     before = load_design(shop, "knot/v1")
-    _edit(shop, "height_mm = 4", "height_mm = 5.5")
-    _edit(shop, "turns = 80", "turns = 92\noffset_mm = 0.3")
-    _edit(shop, 'material = "y30"', 'material = "y35"')
+    edit(shop, "height_mm = 4", "height_mm = 5.5")
+    edit(shop, "turns = 80", "turns = 92\noffset_mm = 0.3")
+    edit(shop, 'material = "y30"', 'material = "y35"')
     after = load_design(shop, "knot/v1")
     found = {change.key: change for change in design_changes(before, after)}
     assert set(found) == {

@@ -23,7 +23,7 @@ from halfroll.motor.coil.wound import wind
 from halfroll.suspension import results
 from halfroll.suspension.design import FlexureDesign, StripDesign
 from halfroll.suspension.results import PartResult, StiffnessCurve, TravelRange
-from halfroll.workshop import DriverRecord, VersionRecord, Workshop, suspension_drive, suspensions
+from halfroll.workshop import VersionRecord, Workshop, suspension_drive, suspensions
 from halfroll.workshop.motor_design import EXAMPLE as MOTOR
 from halfroll.workshop.motors import copy_design, load_design
 from halfroll.workshop.packing import pack, unpack_value
@@ -43,6 +43,7 @@ from halfroll.workshop.suspensions import (
     solve_moving,
     solve_suspension,
 )
+from tests.workshop.knot import edit, knot_shop, write
 
 ARMS = """\
 [spider]
@@ -60,27 +61,7 @@ material = "tpu-95a"
 @pytest.fixture
 def shop(tmp_path: Path) -> Workshop:
     """A workshop whose only version has the example motor and the example moving parts."""
-    return _shop(tmp_path / "shop", MOTOR + "\n" + EXAMPLE)
-
-
-def _shop(folder: Path, text: str) -> Workshop:
-    workshop = Workshop.init(folder, "Shop", durable=False)
-    workshop.create_driver("knot", DriverRecord(title="Knot"))
-    loaded = workshop.create_version("knot", "v1", VersionRecord(title="One"))
-    _write(loaded.path, loaded.path.read_text() + "\n" + text)
-    return workshop
-
-
-def _write(path: Path, text: str) -> None:
-    path.write_text(text, encoding="utf-8")
-
-
-def _edit(workshop: Workshop, old: str, new: str) -> Path:
-    path = record_path(workshop.folder, "knot/v1")
-    text = path.read_text(encoding="utf-8")
-    assert text.count(old) >= 1
-    _write(path, text.replace(old, new, 1))
-    return path
+    return knot_shop(tmp_path / "shop", MOTOR + "\n" + EXAMPLE)
 
 
 def test_the_example_in_the_error_is_a_suspension(shop: Workshop) -> None:
@@ -108,9 +89,9 @@ def test_the_example_in_the_error_is_a_suspension(shop: Workshop) -> None:
 
 def test_a_stated_height_goes_before_what_follows(shop: Workshop) -> None:
     """at_mm of the surround, and the motor's travel where [moving] states none."""
-    _edit(shop, "outer_mm = 84", "outer_mm = 84\nat_mm = 21.5")
-    _edit(shop, "travel_mm = 4\n", "")
-    _edit(shop, 'gap = ["pole", "top plate"]', 'gap = ["pole", "top plate"]\ntravel_mm = 2.5')
+    edit(shop, "outer_mm = 84", "outer_mm = 84\nat_mm = 21.5")
+    edit(shop, "travel_mm = 4\n", "")
+    edit(shop, 'gap = ["pole", "top plate"]', 'gap = ["pole", "top plate"]\ntravel_mm = 2.5')
     design = load_moving(shop, "knot/v1")
     assert design.surround is not None
     assert design.surround.height_over_gap_m == pytest.approx(0.0215)
@@ -119,7 +100,7 @@ def test_a_stated_height_goes_before_what_follows(shop: Workshop) -> None:
 
 def test_arms_become_a_flexure(tmp_path: Path) -> None:
     """A spider of arms without anything else in the record."""
-    spider = load_moving(_shop(tmp_path / "shop", ARMS), "knot/v1").spider
+    spider = load_moving(knot_shop(tmp_path / "shop", ARMS), "knot/v1").spider
     assert isinstance(spider, FlexureDesign)
     assert spider.sweep_rad == pytest.approx(math.pi / 2)
     assert (spider.arms, spider.hub, spider.height_over_gap_m) == (4, "held", 0.0)
@@ -147,6 +128,7 @@ def test_without_moving_parts_it_is_said_what_to_write(shop: Workshop) -> None:
         ("outer_mm = 84\n", "", "surround.outer_mm", "missing"),
         ("inner_mm = 68", "inner_mm = -68", "surround.inner_mm", "diameter"),
         ('raster = "around"', 'raster = "around"\ninfill = 40', "surround.print.infill", "write 0.4"),
+        ('raster = "around"', 'raster = "around"\ninfill = 0.01', "surround.print.infill", "0.05 to 1"),
         ('raster = "around"', 'raster = "round"', "surround.print.raster", "around"),
         ('raster = "around"', 'raster = "around"\nlayer_mm = 20', "surround.print.layer_mm", "0.02 to 3"),
         ('raster = "around"', 'raster = "around"\nslicer_g = 0', "surround.print.slicer_g", "above 0"),
@@ -166,7 +148,7 @@ def test_what_cannot_be_is_refused_with_file_key_and_line(
     shop: Workshop, old: str, new: str, key: str, word: str
 ) -> None:
     """The line is that of the key as it was written, or of its table when the key is missing."""
-    path = _edit(shop, old, new)
+    path = edit(shop, old, new)
     with pytest.raises(InputError) as caught:
         load_moving(shop, "knot/v1")
     place = caught.value.place
@@ -179,18 +161,18 @@ def test_what_cannot_be_is_refused_with_file_key_and_line(
 
 def test_a_legless_flexure_is_refused(tmp_path: Path) -> None:
     """Arms need a width, and a flat part has no roll's height."""
-    shop = _shop(tmp_path / "shop", ARMS)
-    path = _edit(shop, "width_mm = 3\n", "")
+    shop = knot_shop(tmp_path / "shop", ARMS)
+    path = edit(shop, "width_mm = 3\n", "")
     with pytest.raises(InputError, match="width_mm of the spider is missing"):
         load_moving(shop, "knot/v1")
-    _write(path, path.read_text().replace("arms = 4", "arms = 4\nwidth_mm = 3\nheight_mm = 4"))
+    write(path, path.read_text().replace("arms = 4", "arms = 4\nwidth_mm = 3\nheight_mm = 4"))
     with pytest.raises(InputError, match="height_mm of the spider has no meaning"):
         load_moving(shop, "knot/v1")
 
 
 def test_a_save_touches_only_the_keys_that_differ(shop: Workshop) -> None:
     """One line changes, the comment stays, and a second save from the old record is refused."""
-    path = _edit(shop, "thickness_mm = 0.42", "thickness_mm = 0.42  # two lines would be 0.84")
+    path = edit(shop, "thickness_mm = 0.42", "thickness_mm = 0.42  # two lines would be 0.84")
     before = path.read_text().split("\n")
     loaded = shop.version("knot/v1")
     tables = MovingTables.of(loaded.record)
@@ -233,7 +215,7 @@ def test_changes_between_two_versions_are_named_with_their_sizes(shop: Workshop)
         .replace("thickness_mm = 0.42", "thickness_mm = 0.6")
         .replace('"tpu-85a"', '"tpu-95a"', 1)
     )
-    _write(path, text.replace('raster = "around"', 'raster = "crossed"', 1))
+    write(path, text.replace('raster = "around"', 'raster = "crossed"', 1))
     found = {change.key: change for change in changes_between(shop, "knot/v1", "knot/v2")}
     assert set(found) == {"surround.thickness_mm", "surround.material", "surround.print.raster", "cap"}
     thickness = found["surround.thickness_mm"]
@@ -252,10 +234,10 @@ PROFILE = "r_mm,z_mm\n34,0\n36,2.6\n38,3.4\n40,2.6\n42,0\n"
 
 def _free(shop: Workshop) -> None:
     """Give the surround a profile from a file."""
-    path = _edit(
+    path = edit(
         shop, 'family = "half-roll"\ninner_mm = 68\nouter_mm = 84', 'family = "free"\npoints = "roll.csv"'
     )
-    _write(path.with_name("roll.csv"), PROFILE)
+    write(path.with_name("roll.csv"), PROFILE)
 
 
 def test_a_profile_comes_from_a_file_beside_the_record(shop: Workshop) -> None:
@@ -266,7 +248,7 @@ def test_a_profile_comes_from_a_file_beside_the_record(shop: Workshop) -> None:
     assert (surround.inner_radius_m, surround.outer_radius_m) == pytest.approx((0.034, 0.042))
     assert surround.points[2] == pytest.approx((0.038, 0.0034))
     path = record_path(shop.folder, "knot/v1").with_name("roll.csv")
-    _write(path, PROFILE.replace("38,3.4", "38,three"))
+    write(path, PROFILE.replace("38,3.4", "38,three"))
     with pytest.raises(InputError) as caught:
         load_moving(shop, "knot/v1")
     assert (caught.value.place.file, caught.value.place.line) == (str(path), 4)
@@ -352,10 +334,10 @@ def test_each_result_is_kept_until_what_it_depends_on_changes(shop: Workshop) ->
     assert again.mass == first.mass
     assert again.suspension is not None
     assert again.suspension.parts[0].verdicts == first.suspension.parts[0].verdicts
-    _edit(shop, "depth_mm = 14", "depth_mm = 15")
+    edit(shop, "depth_mm = 14", "depth_mm = 15")
     _solve(shop, run)
     assert run.calls[5:] == ["mass", "break-up"]
-    _edit(shop, "glue_g = 0.4", "glue_g = 0.5")
+    edit(shop, "glue_g = 0.4", "glue_g = 0.5")
     _solve(shop, run)
     assert run.calls[7:] == ["mass", "break-up"]
 
@@ -415,7 +397,7 @@ def test_every_result_can_be_kept() -> None:
 
 def test_the_report_gathers_materials_distortion_and_what_is_to_be_said(shop: Workshop) -> None:
     """Without a motor and measurements the distortion is a fault that says what to do; every verdict stands once."""
-    _edit(shop, MOTOR[MOTOR.index("[motor]") : MOTOR.index("[coil]")], "")
+    edit(shop, MOTOR[MOTOR.index("[motor]") : MOTOR.index("[coil]")], "")
     solved = _solve(shop, _Counted())
     report = suspension_report(shop, solved, "knot/v1", distortion=True)
     assert [use.part for use in report.materials] == ["surround", "spider", "cone", "cap"]
@@ -468,7 +450,7 @@ def test_without_a_motor_measured_values_are_played_and_kept(
     shop: Workshop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Bl, Re, Le and Rms from the fits; nothing of a motor's own share; asked again nothing is played anew; another voltage is."""
-    _edit(shop, MOTOR[MOTOR.index("[motor]") : MOTOR.index("[coil]")], "")
+    edit(shop, MOTOR[MOTOR.index("[motor]") : MOTOR.index("[coil]")], "")
     values = {"fs_hz": 60.0, "bl_n_per_a": 4.0, "re_ohm": 6.0, "le_h": 2e-4, "rms_ns_per_m": 1.1}
     measured = MeasuredVersion(
         values={name: Measured(value=value, u=0.01 * value, units=2) for name, value in values.items()},

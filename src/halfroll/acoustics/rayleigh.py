@@ -38,13 +38,6 @@ def source_strength(
     return np.asarray(np.einsum("naq,nq->an", phase, flow_m3_s), dtype=np.complex128)
 
 
-def far_pressure(
-    strength_m3_s: ComplexArray, frequency_hz: FloatArray, distance_m: float, air: Air = STANDARD_AIR
-) -> ComplexArray:
-    """Pressure (Pa) at a distance from U (..., n) at frequencies (n,), without the delay of the way."""
-    return np.asarray(1j * frequency_hz * air.density / distance_m * strength_m3_s, dtype=np.complex128)
-
-
 def valid_to_hz(depth_m: float, air: Air = STANDARD_AIR) -> float:
     """Up to which frequency a surface so deep may be taken as lying in its plane: depth a quarter of a wavelength (own choice)."""
     return math.inf if depth_m <= 0.0 else air.speed_of_sound / (4.0 * depth_m)

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from halfroll.app.design_tables import Built
-from halfroll.app.drawing import Handle
-
-LARGEST_MM = 1000.0
+from halfroll.app.drawing import Handle, length_handle
 
 
 def handles(built: Built) -> list[Handle]:
@@ -19,7 +17,7 @@ def handles(built: Built) -> list[Handle]:
         middle = 0.5 * (z_low + z_high)
         inner, outer = 2.0 * r_low, 2.0 * r_high
         found.append(
-            _length(
+            length_handle(
                 f"{key}.outer_mm",
                 f"Outer diameter of {part.name}",
                 outer,
@@ -33,7 +31,7 @@ def handles(built: Built) -> list[Handle]:
         if part.shape == "ring":
             level = middle - 0.2 * (z_high - z_low)
             found.append(
-                _length(
+                length_handle(
                     f"{key}.inner_mm",
                     f"Inner diameter of {part.name}",
                     inner,
@@ -47,7 +45,7 @@ def handles(built: Built) -> list[Handle]:
             )
         across = r_low + 0.6 * (r_high - r_low)
         found.append(
-            _length(
+            length_handle(
                 f"{key}.height_mm", f"Height of {part.name}", z_high - z_low, across, z_high, "z", 1.0, 0.1
             )
         )
@@ -63,36 +61,11 @@ def _coil(built: Built) -> list[Handle]:
     layers = coil.design.layers
     top, centre = 1e3 * winding.z_high, 1e3 * winding.centre_m
     return [
-        _length("coil.offset_mm", "Offset of the coil", 1e3 * coil.design.offset_m, middle, centre, "z", 1.0, -100.0, 100.0),
+        length_handle("coil.offset_mm", "Offset of the coil", 1e3 * coil.design.offset_m, middle, centre, "z", 1.0, -100.0, 100.0),
         Handle(
             key="coil.turns", label="Turns of the coil", value=coil.design.turns, unit="turns", r=middle, z=top, axis="z",
             factor=2.0 * layers / pitch, least=layers, most=5000, grain=float(layers),
         ),
-        _length("coil.former_inner_mm", "Inner diameter of the former", 1e3 * coil.design.former_inner_m, 1e3 * coil.former_inner_m,
+        length_handle("coil.former_inner_mm", "Inner diameter of the former", 1e3 * coil.design.former_inner_m, 1e3 * coil.former_inner_m,
                 1e3 * (winding.z_low + coil.former_height_m), "r", 2.0, 3.0, 300.0),
     ]  # fmt: skip
-
-
-def _length(
-    key: str,
-    label: str,
-    value: float,
-    r: float,
-    z: float,
-    axis: str,
-    factor: float,
-    least: float,
-    most: float = LARGEST_MM,
-) -> Handle:
-    return Handle(
-        key=key,
-        label=label,
-        value=round(value, 3),
-        unit="mm",
-        r=r,
-        z=z,
-        axis=axis,
-        factor=factor,
-        least=least,
-        most=most,
-    )

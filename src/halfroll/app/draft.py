@@ -33,6 +33,10 @@ class Draft(ABC):
     saved: Data
     revision: str | None
     record: VersionRecord
+    built: Any = None
+    """The last state that could be built; None for none."""
+    saved_built: Any = None
+    """What is saved, built; None where it cannot be."""
 
     def __init__(self, workshop: Workshop, version_id: str) -> None:
         self.workshop, self.version_id = workshop, version_id
@@ -48,6 +52,11 @@ class Draft(ABC):
             self._kept = copy.deepcopy(self.data)
             self.revision = kept.get("revision", self.revision)
         self.check()
+
+    @property
+    @abstractmethod
+    def empty(self) -> bool:
+        """Whether there is nothing to be drawn at all."""
 
     @abstractmethod
     def tables(self, record: VersionRecord) -> Data:

@@ -16,9 +16,6 @@ from halfroll.publish.printing.plate import places_on_plate
 from halfroll.suspension.models.checks import USUAL_BED_M, Volume
 from halfroll.suspension.models.model import Model
 
-PREVIEW_M = 0.1e-3
-"""How far the facets of models may lie off the true surface for a picture: give this to `models_of` as `within_m`."""
-
 DRAWING = "drawings.pdf"
 """The file with a dimensioned drawing of every part."""
 
@@ -29,7 +26,7 @@ class Preview(ui.element, component="static/preview.js"):
     Parameters
     ----------
     models
-        Coarse ones, see `PREVIEW_M`.
+        Coarse ones, see `suspension_task.PICTURE_M`.
     bed_m
         Build volume of the printer (m).
     """
@@ -76,7 +73,7 @@ def preview(
     Parameters
     ----------
     models
-        Coarse ones, see `PREVIEW_M`; at least one.
+        Coarse ones, see `suspension_task.PICTURE_M`; at least one.
     version_id
         Version whose files are offered; None while it is not saved.
     """

@@ -8,7 +8,9 @@ from halfroll.app.design_tables import Data
 from halfroll.app.draft import Draft
 from halfroll.app.suspension_tables import (
     PARTS,
+    POINTS,
     Suspended,
+    fit_ends,
     fit_family,
     fit_shape,
     keep_joined,
@@ -74,6 +76,9 @@ class SuspensionDraft(Draft):
         table = data.get(part) or {}
         if last == "family":
             fit_family(table)
+        if last == POINTS and part in ("surround", "spider"):
+            for end, diameter in fit_ends(table).items():
+                keep_joined(data, f"{part}.{end}", diameter)
         if last == "shape":
             fit_shape(table)
         if not table.get("print", True):

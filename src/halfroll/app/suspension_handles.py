@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from halfroll.app.drawing import Handle
+from halfroll.app.drawing import Handle, length_handle
 from halfroll.suspension.design import ConeDesign, FlexureDesign, MovingDesign, StripDesign
 
-LARGEST_MM = 1000.0
 LEAST_RING_MM = 1.0
 """A ring is left at least so much wider outside than inside, in diameter."""
 
@@ -30,8 +29,8 @@ def _edges(name: str, part: StripDesign | FlexureDesign) -> list[Handle]:
         return []
     inner, outer, z = 2e3 * part.inner_radius_m, 2e3 * part.outer_radius_m, 1e3 * part.height_over_gap_m
     return [
-        _length(f"{name}.inner_mm", f"Inner diameter of {name}", inner, 0.5 * inner, z, "r", 2.0, 1.0, outer - LEAST_RING_MM),
-        _length(f"{name}.outer_mm", f"Outer diameter of {name}", outer, 0.5 * outer, z, "r", 2.0, inner + LEAST_RING_MM),
+        length_handle(f"{name}.inner_mm", f"Inner diameter of {name}", inner, 0.5 * inner, z, "r", 2.0, 1.0, outer - LEAST_RING_MM),
+        length_handle(f"{name}.outer_mm", f"Outer diameter of {name}", outer, 0.5 * outer, z, "r", 2.0, inner + LEAST_RING_MM),
     ]  # fmt: skip
 
 
@@ -44,7 +43,7 @@ def _roll(name: str, part: StripDesign) -> list[Handle]:
         height = 1e3 * part.height_m
         r = inner + first * (outer - inner)
         return [
-            _length(
+            length_handle(
                 f"{name}.height_mm",
                 f"Height of {name}",
                 height,
@@ -60,7 +59,7 @@ def _roll(name: str, part: StripDesign) -> list[Handle]:
         height = 1e3 * part.amplitude_m
         r = inner + 0.25 * (outer - inner) / part.rolls
         return [
-            _length(
+            length_handle(
                 f"{name}.amplitude_mm",
                 f"Amplitude of {name}",
                 height,
@@ -82,11 +81,13 @@ def _cone(cone: ConeDesign, *, joined: bool) -> list[Handle]:
     foot, depth = 1e3 * cone.height_over_gap_m, 1e3 * cone.depth_m
     middle = 0.25 * (inner + outer)
     found = [
-        _length("cone.depth_mm", "Depth of cone", depth, middle, foot + 0.5 * depth, "z", 1.0, -200.0, 200.0)
+        length_handle(
+            "cone.depth_mm", "Depth of cone", depth, middle, foot + 0.5 * depth, "z", 1.0, -200.0, 200.0
+        )
     ]
     if cone.shape != "dome" and inner > 0:
         found.append(
-            _length(
+            length_handle(
                 "cone.inner_mm",
                 "Inner diameter of cone",
                 inner,
@@ -100,7 +101,7 @@ def _cone(cone: ConeDesign, *, joined: bool) -> list[Handle]:
         )
     if not joined:
         found.append(
-            _length(
+            length_handle(
                 "cone.outer_mm",
                 "Outer diameter of cone",
                 outer,
@@ -119,21 +120,4 @@ def _cap(design: MovingDesign) -> Handle:
 
     assert design.cap is not None
     rim, height = 1e3 * cap_height(design), 1e3 * design.cap.height_m
-    return _length("cap.height_mm", "Height of cap", height, 0.0, rim + height, "z", 1.0, -50.0, 50.0)
-
-
-def _length(
-    key: str, label: str, value: float, r: float, z: float, axis: str, factor: float, least: float, most: float = LARGEST_MM
-) -> Handle:  # fmt: skip
-    return Handle(
-        key=key,
-        label=label,
-        value=round(value, 3),
-        unit="mm",
-        r=r,
-        z=z,
-        axis=axis,
-        factor=factor,
-        least=least,
-        most=most,
-    )
+    return length_handle("cap.height_mm", "Height of cap", height, 0.0, rim + height, "z", 1.0, -50.0, 50.0)

@@ -102,8 +102,23 @@ def fit_family(table: Data) -> None:
         return
     for key, value in _needed(family, float(inner), float(outer)).items():
         table.setdefault(key, value)
+        if key == "width_mm" and isinstance(table[key], int | float):  # arms of the other family may be too wide here
+            table[key] = min(table[key], value)
     if family == "half-roll":
         table.pop("height_mm", None)
+
+
+def fit_ends(table: Data) -> Data:
+    """Let the diameters of a free profile be where its points end; what they were is returned."""
+    points = table.get(POINTS)
+    ends = {"inner_mm": 0, "outer_mm": -1}
+    if not isinstance(points, list) or len(points) < 2:
+        return {}
+    if not all(len(one) == 2 and all(isinstance(value, int | float) for value in one) for one in points):
+        return {}
+    was = {key: table.get(key) for key in ends}
+    table.update({key: round(2.0 * points[end][0], 6) for key, end in ends.items()})
+    return was
 
 
 def fit_shape(table: Data) -> None:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from halfroll.cli.common import open_workshop, print_json, progress_bar, say, say_verdicts
+from halfroll.cli.common import in_lines, open_workshop, print_json, progress_bar, say, say_verdicts
 from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -22,8 +25,9 @@ def finish(material: str, readings: dict[str, Any], common: dict[str, Any]) -> N
     from halfroll.workshop.calibrations import add_calibration, try_calibration
 
     workshop, key, like = open_workshop(), material, common["like"]
-    table = _table(readings, common)
-    trial = try_calibration(workshop, key, table, like=like)
+    with _named_as_options():
+        table = _table(readings, common)
+        trial = try_calibration(workshop, key, table, like=like)
     if not common["show_only"]:
         add_calibration(workshop, key, table, like=like, title=common["title"])
     if common["as_json"]:
@@ -32,10 +36,36 @@ def finish(material: str, readings: dict[str, Any], common: dict[str, Any]) -> N
     words = result_words(trial.result)
     click.echo(f"{words[0].upper()}{words[1:]}.")
     if isinstance(trial.result, Estimate):
-        click.echo(f"Its uncertainty comes from: {budget_words(trial.result)}.")
-    click.echo(change_words(trial.before, trial.after, saved=not common["show_only"]))
+        click.echo(in_lines(f"Its uncertainty comes from: {budget_words(trial.result)}."))
+    click.echo(in_lines(change_words(trial.before, trial.after, saved=not common["show_only"])))
     say_verdicts((*trial.result.verdicts, *trial.after.calibrated.combined.verdicts))
     say("Not saved." if common["show_only"] else f"Saved with its readings in materials/{key}.toml.")
+
+
+OPTIONS = {
+    "deflections_mm": "--sinks",
+    "loads_g": "--load",
+    "times_s": "--time",
+    "moving_mass_g": "--mass",
+    "date": "--date",
+}
+"""Where an option is not called as the key in the file is, without its unit."""
+
+
+@contextmanager
+def _named_as_options() -> Iterator[None]:
+    """A fault in a reading names the option that was typed, not the key in the file that it would have become."""
+    try:
+        yield
+    except InputError as fault:
+        key = (fault.place.key or "").split(".")[-1]
+        name = OPTIONS.get(key) or "--" + re.sub(r"_(mm|g|s|hz|mpa|n_mm|percent)$", "", key).replace("_", "-")
+        option = next((one for one in click.get_current_context().command.params if name in one.opts), None)
+        if option is None or fault.place.file not in (None, "calibrate"):
+            raise
+        raise InputError(
+            fault.message, key=name, found=fault.found, allowed=fault.allowed, remedy=fault.remedy
+        ) from fault
 
 
 def _table(readings: dict[str, Any], common: dict[str, Any]) -> CalibrationTable:

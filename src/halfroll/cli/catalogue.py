@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from halfroll.materials.catalogue import Catalogue
     from halfroll.materials.listing import Column, Entry, Kind
 
-LONG = 60
-
 
 @click.command()
 @click.argument("kind", required=False)

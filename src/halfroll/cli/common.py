@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 import math
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 
 import click
 
@@ -51,13 +51,20 @@ def output_options(command: F) -> F:
             default=None,
             help=f"Write the picture to this {kind.upper()} file.",
         )(command)
-    return click.option(
-        "--theme",
-        type=click.Choice(["print", "light", "dark", "slide"]),
-        default="print",
-        show_default=True,
-        help="Look of the picture.",
-    )(command)
+    return _theme_option("picture")(command)
+
+
+def drawing_options(command: F) -> F:
+    """``--theme`` and ``--width`` of a drawing."""
+    width = click.option(
+        "--width", type=click.IntRange(300, 4000), default=1000, show_default=True, help="Width of the drawing, pixels."
+    )  # fmt: skip
+    return _theme_option("drawing")(width(command))
+
+
+def _theme_option(of: str) -> Callable[[F], F]:
+    looks = click.Choice(["print", "light", "dark", "slide"])
+    return click.option("--theme", type=looks, default="print", show_default=True, help=f"Look of the {of}.")
 
 
 def ask_before_sound(highest_v: float, limit_v: float, limit_from: str, yes: bool) -> None:
@@ -105,7 +112,7 @@ def _plain(value: Any) -> Any:
 
 def say(text: str) -> None:
     """A message for the person, on stderr."""
-    click.echo(text, err=True)
+    click.echo(in_lines(text, sys.stderr), err=True)
 
 
 def say_verdicts(verdicts: tuple[Verdict, ...]) -> None:
@@ -114,31 +121,55 @@ def say_verdicts(verdicts: tuple[Verdict, ...]) -> None:
         click.echo(in_lines(f"{MARKS[verdict.severity]}: {verdict.text} {verdict.remedy}".rstrip()))
 
 
-def in_lines(text: str) -> str:
-    """A long sentence broken between words where a terminal would break it anywhere; whole when no terminal shows it."""
-    if not sys.stdout.isatty():
+def say_faults(faults: Iterable[InputError]) -> None:
+    """What could not be worked out, and why."""
+    for fault in faults:
+        click.echo(in_lines(f"not worked out: {fault}"))
+
+
+def in_lines(text: str, to: TextIO | None = None) -> str:
+    """Long sentences broken between words where a terminal would break them anywhere; whole when no terminal shows them.
+
+    `to` is where they are shown, stdout when None.
+    """
+    if not (to or sys.stdout).isatty():
         return text
     import shutil
     import textwrap
 
-    return textwrap.fill(
-        text, shutil.get_terminal_size().columns, subsequent_indent="  ", break_on_hyphens=False
-    )
+    width = shutil.get_terminal_size().columns
+    return "\n".join(
+        line if len(line) <= width
+        else textwrap.fill(line, width, subsequent_indent="  ", break_on_hyphens=False, break_long_words=False)
+        for line in text.split("\n")
+    )  # fmt: skip
 
 
 def print_rows(rows: Rows, title: str = "") -> None:
     """A table on stdout with what is said under it; nothing of an empty one but that."""
     from rich.table import Table
 
+    from halfroll.cli.tables import fitted
+
     if rows.rows:
+        shown = console()
+        head, lines = fitted(rows.head, rows.rows, shown.width)
         table = Table(title=title or None, title_justify="left", box=None, pad_edge=False)
-        for name in rows.head:
+        for name in head:
             table.add_column(name, overflow="fold")
-        for row in rows.rows:
+        for row in lines:
             table.add_row(*row)
-        console().print(table)
+        shown.print(table)
     for note in rows.notes:
         click.echo(in_lines(note))
+
+
+def print_tables(tables: Iterable[Rows], *, empty: bool = False) -> None:
+    """Tables with an empty line after each; those without rows only where `empty` ones say something too."""
+    for rows in tables:
+        if rows.rows or empty:
+            print_rows(rows)
+            click.echo()
 
 
 def console() -> Console:
@@ -171,6 +202,23 @@ def progress_bar(what: str) -> Iterator[Progress]:
             bar.update(task, completed=done, description=step or what)
 
         yield report
+
+
+def check_ending(path: Path | None, ending: str, key: str) -> None:
+    """Refuse a file whose name says that it is of another kind than what is written into it.
+
+    Raises
+    ------
+    InputError
+        `path` does not end with `ending`, such as ``.svg``.
+    """
+    if path is not None and path.suffix.lower() != ending:
+        raise InputError(
+            f"The file's name must end with {ending}",
+            key=key,
+            found=str(path),
+            remedy=f"Name it {path.stem}{ending}",
+        )
 
 
 def write_file(path: Path, content: str | bytes) -> None:

@@ -26,6 +26,8 @@ def init(folder: Path, name: str | None, as_json: bool) -> None:
     if as_json:
         print_json({"folder": str(workshop.folder), "name": workshop.name})
         return
-    say(f"Made the workshop {workshop.name} in {workshop.folder}.")
-    say(f"Next: halfroll --workshop {workshop.folder} serve, and go on in the browser; or add rig, driver, version and unit "
+    here = workshop.folder.resolve() == Path.cwd()
+    say(f"Made the workshop {workshop.name} in {'this folder' if here else workshop.folder}.")
+    serve = "halfroll serve" if here else f"halfroll --workshop {workshop.folder} serve"
+    say(f"Next: {serve}, and go on in the browser; or add rig, driver, version and unit "
         "here with halfroll add, then import a take.")  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import json
 import os
+import re
 import sys
 import traceback
 from pathlib import Path
@@ -13,6 +14,7 @@ from typing import Any
 import click
 
 from halfroll import __version__
+from halfroll.cli.common import in_lines
 from halfroll.core.errors import CancelledError, HalfrollError, InputError, OwnFaultError
 
 COMMANDS = {
@@ -46,6 +48,8 @@ COMMANDS = {
 """Commands in the order of the work, each loaded when it is called or listed."""
 
 OURS, INPUT, STOPPED = 1, 2, 130
+
+KINDS = {"float": "is not a number", "integer": "is not a whole number"}
 
 
 class Bench(click.Group):
@@ -95,7 +99,7 @@ def run(arguments: list[str]) -> int:
     except click.exceptions.Exit as stop:
         return stop.exit_code
     except click.ClickException as fault:
-        return _say(fault.format_message(), INPUT, as_json, _usage_detail(fault), usage=_usage(fault))
+        return _say(_usage_text(fault), INPUT, as_json, _usage_detail(fault), usage=_usage(fault))
     except (click.Abort, KeyboardInterrupt):
         return _say("Stopped. Nothing half-done was left.", STOPPED, as_json)
     except CancelledError as stop:
@@ -118,6 +122,13 @@ def run(arguments: list[str]) -> int:
     return result if isinstance(result, int) else 0
 
 
+def _usage_text(fault: click.ClickException) -> str:
+    """What is wrong with the command line, without the words of programmers."""
+    text = re.sub(r"is not a valid (float|integer)\b", lambda kind: KINDS[kind[1]], fault.format_message())
+    comma = re.search(r"'([-+]?\d+),(\d+)' is not a number", text)
+    return text if comma is None else f"{text} Write it with a decimal point: {comma[1]}.{comma[2]}."
+
+
 def _usage(fault: click.ClickException) -> str:
     context = getattr(fault, "ctx", None)
     return "" if context is None else f"Try: {context.command_path} --help"
@@ -134,7 +145,7 @@ def _usage_detail(fault: click.ClickException) -> dict[str, Any]:
 
 
 def _say(text: str, code: int, as_json: bool, detail: dict[str, Any] | None = None, usage: str = "") -> int:
-    click.echo(text, err=True)
+    click.echo(in_lines(text, sys.stderr), err=True)
     if usage:
         click.echo(usage, err=True)
     if as_json:

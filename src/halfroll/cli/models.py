@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from halfroll.cli.common import (
+    check_ending,
     json_option,
     open_workshop,
     print_json,
@@ -61,13 +62,14 @@ def models(
       halfroll models dunlin/v1 --stl prints --step prints --bed 180x180x180
       halfroll models dunlin/v1 --part surround --drawing surround.pdf
     """
-    from halfroll.publish.printing.listing import bed_of, model_dict, model_rows
+    from halfroll.publish.printing.listing import bed_of, model_dict, narrow_model_rows
     from halfroll.suspension.models.checks import PRINT_CAUTIONS, printable
     from halfroll.workshop.models import printing_of, version_models
 
     workshop = open_workshop()
     if not 0.001 <= within <= 0.5:
         raise InputError("The distance of facets from the surface must be small", key="--within", found=f"{within:g} mm", allowed="0.001 to 0.5 mm")  # fmt: skip
+    check_ending(threemf, ".3mf", "--3mf")
     volume = bed_of(bed, key="--bed")
     what = printing_of(workshop, version_id)
     with progress_bar("models") as progress:
@@ -86,7 +88,7 @@ def models(
             "files": [str(path) for path in kept], "verdicts": [verdict.as_dict() for verdict in general],
         })  # fmt: skip
         return
-    print_rows(model_rows(found))
+    print_rows(narrow_model_rows(found))
     say_verdicts((*(verdict for one in found for verdict in one.verdicts if verdict.severity > 0), *general))
 
 

@@ -11,13 +11,14 @@ from typing import TYPE_CHECKING
 import click
 
 from halfroll.cli.common import (
-    in_lines,
+    drawing_options,
     json_option,
     open_workshop,
     print_json,
-    print_rows,
+    print_tables,
     progress_bar,
     say,
+    say_faults,
     say_verdicts,
     write_file,
 )
@@ -75,20 +76,7 @@ if TYPE_CHECKING:
     default=None,
     help="Write the half-section with its field to this SVG file.",
 )
-@click.option(
-    "--theme",
-    type=click.Choice(["print", "light", "dark", "slide"]),
-    default="print",
-    show_default=True,
-    help="Look of the drawing.",
-)
-@click.option(
-    "--width",
-    type=click.IntRange(300, 4000),
-    default=1000,
-    show_default=True,
-    help="Width of the drawing, pixels.",
-)
+@drawing_options
 @json_option
 def motor(
     version_id: str, coil_offset: float | None, temperature: float | None, against: str | None, inductance: bool,
@@ -176,13 +164,10 @@ def _print(
     from halfroll.publish.motor_rows import change_rows, glance_rows
 
     if against is not None:
-        _table(change_rows(changes, against))
-    _table(glance_rows(report))
-    for rows in (*(_tables(report) if tables else ()), *_slow_tables(report)):
-        if rows.rows:
-            _table(rows)
-    for fault in report.faults:
-        click.echo(in_lines(f"not worked out: {fault}"))
+        print_tables([change_rows(changes, against)], empty=True)
+    shown = _tables(report) if tables else ()
+    print_tables([glance_rows(report), *shown, *_slow_tables(report)])
+    say_faults(report.faults)
     say_verdicts(report.verdicts)
     if not tables:
         say(f"All tables: halfroll motor {version_id} --tables")
@@ -220,8 +205,3 @@ def _slow_tables(report: MotorReport) -> Iterable[Rows]:
         yield motor_slow_rows.modulation_rows(solved.modulation)
     if solved.forces:
         yield motor_slow_rows.force_rows(solved.forces)
-
-
-def _table(rows: Rows) -> None:
-    print_rows(rows)
-    click.echo()

@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING
 import click
 
 from halfroll.cli.common import (
-    in_lines,
+    check_ending,
+    drawing_options,
     json_option,
     open_workshop,
     print_json,
-    print_rows,
+    print_tables,
     progress_bar,
     say,
+    say_faults,
     say_verdicts,
     write_file,
 )
@@ -74,20 +76,7 @@ if TYPE_CHECKING:
     help="Write the printable models to this 3MF file, with the jig for the gap where there is one; `halfroll models` "
     "checks them.",
 )
-@click.option(
-    "--theme",
-    type=click.Choice(["print", "light", "dark", "slide"]),
-    default="print",
-    show_default=True,
-    help="Look of the drawing.",
-)
-@click.option(
-    "--width",
-    type=click.IntRange(300, 4000),
-    default=1000,
-    show_default=True,
-    help="Width of the drawing, pixels.",
-)
+@drawing_options
 @json_option
 def suspension(
     version_id: str, part_name: str | None, curve: bool, break_up: bool, distortion: bool, volts: tuple[float, ...], against: str | None,
@@ -109,8 +98,10 @@ def suspension(
     from halfroll.workshop.suspension_report import suspension_report
     from halfroll.workshop.suspensions import changes_between, load_moving, solve_suspension
 
+    check_ending(svg, ".svg", "--svg")
+    check_ending(model_file, ".3mf", "--3mf")
     _check_asked(part_name, load_moving(workshop, version_id), volts)
-    wants: list[Want] = ["stiffness", "mass", *(["break-up"] if break_up else [])]  # type: ignore[list-item]
+    wants: tuple[Want, ...] = ("stiffness", "mass", "break-up") if break_up else ("stiffness", "mass")
     with progress_bar("suspension") as progress:
         solved = solve_suspension(workshop, version_id, stretch(progress, 0.0, 0.8), wants=wants)
         report = suspension_report(
@@ -137,7 +128,7 @@ def suspension(
     if against is not None:
         from halfroll.publish.motor_rows import change_rows
 
-        _table(change_rows(changes, against))
+        print_tables([change_rows(changes, against)], empty=True)
     _print(report, part_name, curve=curve, tables=tables)
     if not tables:
         say(f"All tables: halfroll suspension {version_id} --tables")
@@ -205,14 +196,10 @@ def _print(report: SuspensionReport, only: str | None, *, curve: bool, tables: b
     """The answer, tables that were asked for, then what is to be said beside them."""
     from halfroll.publish.suspension_said import glance_rows
 
-    if only is None:
-        _table(glance_rows(report))
-    for rows in _tables(report, only, curve, tables):
-        if rows.rows:
-            _table(rows)
-    for fault in report.faults:
-        click.echo(in_lines(f"not worked out: {fault}"))
-    say_verdicts(report.verdicts)
+    glance = [glance_rows(report)] if only is None else []
+    print_tables([*glance, *_tables(report, only, curve, tables)])
+    say_faults(report.faults)
+    say_verdicts(tuple(one for one in report.verdicts if only is None or one.data.get("part", only) == only))
 
 
 def _tables(report: SuspensionReport, only: str | None, curve: bool, tables: bool) -> Iterable[Rows]:
@@ -221,7 +208,7 @@ def _tables(report: SuspensionReport, only: str | None, curve: bool, tables: boo
 
     solved, parts = report.solved, tuple(_parts(report, only))
     if parts and (tables or only is not None):
-        yield suspension_rows.part_rows(parts)
+        yield suspension_rows.part_rows(parts, tuple(_parts(report, None)))
     if parts and curve:
         whole = solved.suspension
         yield curve_rows(parts[0].curve if only is not None or whole is None else whole.curve)
@@ -234,8 +221,3 @@ def _tables(report: SuspensionReport, only: str | None, curve: bool, tables: boo
     if solved.break_up is not None:
         yield suspension_rows.break_up_rows(solved.break_up)
     yield from distortion_rows(report)
-
-
-def _table(rows: Rows) -> None:
-    print_rows(rows)
-    click.echo()

@@ -220,7 +220,7 @@ def _verdicts(
             low, high = 1e3 * float(curve.x_m[0]), 1e3 * float(curve.x_m[-1])
             yield Verdict(
                 code="drive-leaves-travel", severity=Severity.CAUTION,
-                text=f"A tone of {tone.voltage_v:.3g} V drives the cone out of the travel that was computed ({low:.3g} to {high:.3g} mm) at "
+                text=f"A tone of {tone.voltage_v:.3g} V drives the cone out of the travel that was computed ({_mm(low)} to {_mm(high)}) at "
                 f"{', '.join(f'{f:g}' for f in out)} Hz; there its distortion is not told.",
                 remedy="Compute more travel, or expect the limit of the suspension there.",
                 data={"voltage_v": tone.voltage_v, "frequency_hz": [float(f) for f in out]},
@@ -232,3 +232,7 @@ def _verdicts(
             "orders of the distortion are uncertain by about as much.",
             data={"misfit": stiffness.misfit},
         )  # fmt: skip
+
+
+def _mm(length_mm: float) -> str:
+    return f"{length_mm:+.3g} mm".replace("-", "\N{MINUS SIGN}")

@@ -91,7 +91,7 @@ def history_rows(found: Calibrated) -> Rows:
             "starting value",
             start.origin.source,
             pascals(start.modulus_pa),
-            range_words(low_high),
+            _bare(range_words(low_high)),
             WORDS[start.modulus_lines],
             _share(share),
         )
@@ -108,7 +108,7 @@ def history_rows(found: Calibrated) -> Rows:
                 METHOD_WORDS[table.method],
                 reading_words(table),
                 value,
-                limits,
+                _bare(limits),
                 lines,
                 share_text,
             )
@@ -117,11 +117,16 @@ def history_rows(found: Calibrated) -> Rows:
         end = found.filament
         low_high = interval(end.modulus_pa, end.modulus_u_pa / end.modulus_pa)
         rows.append(("=", "", "together", f"widened {found.combined.widened:.1f} times" if found.combined.widened > 1 else "",
-                     pascals(end.modulus_pa), range_words(low_high), WORDS[end.modulus_lines], ""))  # fmt: skip
+                     pascals(end.modulus_pa), _bare(range_words(low_high)), WORDS[end.modulus_lines], ""))  # fmt: skip
     return Rows(
         head=("no", "date", "by", "readings", "modulus", "95 % interval", "direction", "weight"),
         rows=tuple(rows),
     )
+
+
+def _bare(words: str) -> str:
+    """An interval under a head that says which."""
+    return words.removesuffix(" (95 %)")
 
 
 def _values(result: Estimate | Creep) -> tuple[str, str, str]:

@@ -101,16 +101,6 @@ def _of_corners(corners: FloatArray) -> Iterator[Dimension]:
         yield _dimension("height", (widest, low), (reach, level), level - low, "Height")
 
 
-def pieces_of(moving: MovingDesign, title: str) -> list[Piece]:
-    """Every part there is, each under its name and the `title` of the version; a former alone is the coil's."""
-    names = ("surround", "spider", "cone", "cap", "former")
-    return [
-        piece_of(part, name, f"{name.capitalize()} of {title}")
-        for name in names
-        if (part := getattr(moving, name)) is not None
-    ]
-
-
 def pieces_of_models(moving: MovingDesign, models: Sequence[Model], title: str) -> list[Piece]:
     """What is drawn of parts that are printed: moving parts as designed, jigs of revolution as they lie on the plate."""
     found = []

@@ -16,6 +16,9 @@ from halfroll.suspension.results import BreakUp, MovingMass, PartResult, Suspens
 _LITTLE = 0.05
 """Asymmetry below this is called even; it makes about as many percent of second harmonic at the travel's ends (own choice)."""
 
+_LEAST = 0.001
+"""Asymmetry below this is not told in figures: the finite elements are no better."""
+
 
 def suspension_figures(
     result: SuspensionResult | None, mass: MovingMass | None, break_up: BreakUp | None
@@ -120,7 +123,8 @@ def _even(result: SuspensionResult) -> str:
     share = result.asymmetry
     ends = f"at ±{1e3 * min(-result.curve.x_m[0], result.curve.x_m[-1]):.3g}{THIN}mm"
     if abs(share) < _LITTLE:
-        return f"It is as stiff outwards as inwards: {format_percent(abs(share))} of asymmetry {ends}."
+        much = format_percent(abs(share)) if abs(share) >= _LEAST else f"less than {format_percent(_LEAST)}"
+        return f"It is as stiff outwards as inwards: {much} of asymmetry {ends}."
     way = "outwards" if share > 0 else "inwards"
     ratio = (1.0 + abs(share)) / (1.0 - abs(share))
     return f"It is stiffer {way}: {ratio:.2g} times as stiff as the other way {ends}, an asymmetry of {format_percent(abs(share))}."
@@ -216,5 +220,5 @@ def _figure(key: str, name: str, value: float, u: float | None, unit: str) -> Fi
 
 def _signed(key: str, name: str, value: float, unit: str) -> Figure:
     return Figure(
-        key=key, name=name, number=f"{value:+.2g}".replace("-", MINUS), behind=unit, value=value, unit=unit
+        key=key, name=name, number=f"{value:+.2g}".replace("-", MINUS) if abs(value) >= 0.05 else "0", behind=unit, value=value, unit=unit
     )

@@ -55,19 +55,20 @@ def mass_rows(mass: MovingMass) -> Rows:
     )
 
 
-def part_rows(parts: tuple[PartResult, ...]) -> Rows:
-    """Each suspension part beside the other."""
+def part_rows(parts: tuple[PartResult, ...], of: tuple[PartResult, ...] = ()) -> Rows:
+    """Each suspension part beside the other; `of` are all there are, where not all are told."""
+    together = sum(part.curve.at_rest() for part in of or parts)
 
-    def row(name: str, of: Callable[[PartResult], str]) -> tuple[str, ...]:
-        return (name, *(of(part) for part in parts))
+    def row(name: str, words: Callable[[PartResult], str]) -> tuple[str, ...]:
+        return (name, *(words(part) for part in parts))
 
     rows = [
         row("Kms at rest", _stiffness),
-        row("Share of the stiffness", lambda p: f"{100 * p.curve.at_rest() / sum(q.curve.at_rest() for q in parts):.0f}{THIN}%"),
+        row("Share of the stiffness", lambda p: f"{100 * p.curve.at_rest() / together:.0f}{THIN}%"),
         row("Asymmetry", lambda p: format_percent(p.asymmetry, sign=True)),
         row("Largest elongation", lambda p: format_percent(largest(p)[0])),
         row("Largest stress", lambda p: format_plain(1e-6 * float(p.stress_pa.max()), "MPa", 2)),
-        row("Mass, of it moving", lambda p: f"{1e3 * p.mass_kg:.3g}{THIN}g, {1e3 * p.moving_kg:.2g}{THIN}g"),
+        row("Mass with lips; share that moves", lambda p: f"{1e3 * p.mass_kg:.3g}{THIN}g; {1e3 * p.moving_kg:.2g}{THIN}g"),
         row("Stiffness sideways", lambda p: format_plain(1e-3 * p.radial_n_per_m, "N/mm")),
         row("Its own first resonances", lambda p: ", ".join(_own(hz, waves) for hz, waves in p.own_hz[:3]) or "–"),
         row("Error of the elements", lambda p: f"{100 * p.mesh_error:.1g}{THIN}%"),

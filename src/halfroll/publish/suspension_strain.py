@@ -116,7 +116,8 @@ def _steps(top: float) -> list[float]:
 
 
 def _lines(sheet: Sheet, shape: BentShape, top: float) -> str:
-    """Lines of equal strain at the steps of the scale, with numbers where there is room."""
+    """Lines of equal strain at the steps of the scale, with numbers where there is room beside the strip."""
+    filled = np.array([(sheet.x(r), sheet.y(z)) for r, z in shape.places_m])
     triangles = np.asarray(shape.triangles, dtype=np.intp)
     triangles = triangles[np.isfinite(shape.strain)[triangles].all(axis=1)]
     middle = float(np.median(shape.places_m[:, 1]))
@@ -125,18 +126,28 @@ def _lines(sheet: Sheet, shape: BentShape, top: float) -> str:
     for level in reversed(_steps(top)):
         for line in contour(shape.places_m, triangles, shape.strain, level):
             drawn.append(sheet.stroke(sheet.path(corners(line)), cls="equal", width=0.8 * sheet.inks.thin))
-            drawn.append(_number(sheet, line, level, line[:, 1].mean() >= middle, taken))
+            drawn.append(_number(sheet, line, level, line[:, 1].mean() >= middle, taken, filled))
     return "".join(drawn)
 
 
-def _number(sheet: Sheet, line: Line, level: float, above: bool, taken: list[tuple[float, float]]) -> str:
-    """The number of a line of equal strain beside it, outside the strip, where none stands yet."""
+def _number(
+    sheet: Sheet,
+    line: Line,
+    level: float,
+    above: bool,
+    taken: list[tuple[float, float]],
+    filled: NDArray[np.float64],
+) -> str:
+    """The number of a line of equal strain beside it, outside the strip (`filled`, px), where none stands yet."""
     text = sheet.inks.text
     r, z = line[np.argmax(line[:, 1])] if above else line[np.argmin(line[:, 1])]
     x, y = sheet.x(r), sheet.y(z) + (-0.5 if above else 1.2) * text
     if len(taken) >= MOST_NUMBERS or any(
         abs(x - a) < 2.6 * text and abs(y - b) < 1.6 * text for a, b in taken
     ):
+        return ""
+    on_strip = (np.abs(filled[:, 0] - x) < 1.1 * text) & (np.abs(filled[:, 1] - (y - 0.35 * text)) < 0.6 * text)
+    if on_strip.any():
         return ""
     taken.append((x, y))
     return sheet.word(x, y, f"{100 * level:.3g}", cls="equal", quiet=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Generic, TypeVar
 
+from halfroll.core.errors import ConflictError
 from halfroll.core.verdicts import Verdict
 from halfroll.workshop.fields import Record
 
@@ -35,3 +36,17 @@ class Loaded(Generic[R]):
     record: R
     revision: str
     notes: tuple[Verdict, ...] = ()
+
+    def expect(self, revision: str | None) -> None:
+        """Refuse the file when it is another than `revision` by now; None takes any.
+
+        Raises
+        ------
+        ConflictError
+            Somebody changed it.
+        """
+        if revision not in (None, self.revision):
+            raise ConflictError(
+                f"The {self.record.kind} {self.id}".rstrip() + " was changed by somebody else since it was opened",
+                file=str(self.path), remedy="Nothing was overwritten; open it again and make your change once more",
+            )  # fmt: skip

@@ -110,7 +110,7 @@ class FilamentTable(Table):
     glass_c: Celsius | None = None
     continuous_c: Celsius | None = None
     expansion_per_k: Annotated[float, Field(ge=0, le=1e-3)] | None = None
-    poisson: Annotated[float, Field(gt=-1, lt=0.5)] | None = None
+    poisson: Annotated[float, Field(gt=-1, le=0.4995)] | None = None
     poisson_u: NotNegative | None = None
     loss_factor: Annotated[float, Field(ge=0, le=2)] | None = None
     loss_factor_u: NotNegative | None = None
@@ -130,6 +130,11 @@ class FilamentTable(Table):
         lacking = [key for key in needed if getattr(self, key) is None]
         if self.like is None and lacking:
             _refuse(lacking[0], "must be stated, or a filament of the catalogue under like", "nothing")
+        for key in ("modulus", "density"):
+            unit = "mpa" if key == "modulus" else "kg_m3"
+            value, spread = getattr(self, f"{key}_{unit}"), getattr(self, f"{key}_u_{unit}")
+            if value is not None and spread is not None and spread > value:
+                _refuse(f"{key}_u_{unit}", f"must be no larger than {key}_{unit}, {value:g}", f"{spread:g}")
         return self
 
 

@@ -13,7 +13,9 @@ from halfroll.materials.glue import glue_of
 from halfroll.materials.types import Conductor, Filament, StockPart
 from halfroll.motor.coil.design import CoilDesign
 from halfroll.motor.placing.design import Design, How, MotorDesign, PartDesign, Placement
+from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.motor_record import CoilTable, MotorTable, PartTable
+from halfroll.workshop.records import VersionRecord
 from halfroll.workshop.toml_lines import KeyPath, line_of
 
 T = TypeVar("T")
@@ -218,8 +220,9 @@ def placed(
 
 
 @contextlib.contextmanager
-def in_file(file: str, text: str) -> Iterator[None]:
-    """Give faults of a design inside the block the file and the line their key stands on."""
+def in_record(loaded: Loaded[VersionRecord]) -> Iterator[None]:
+    """Give faults of a design inside the block the file of its record and the line their key stands on."""
+    text = loaded.path.read_text(encoding="utf-8-sig")
     try:
         yield
     except InputError as fault:
@@ -227,12 +230,7 @@ def in_file(file: str, text: str) -> Iterator[None]:
             raise
         key = fault.place.key
         line = None if key is None else line_of(text, path_of(key))
-        raise placed(fault, file=file, line=line) from fault
-
-
-def in_record(loaded: Loaded[VersionRecord]) -> contextlib.AbstractContextManager[None]:
-    """The same for the file of a version's record, as it stands now."""
-    return in_file(str(loaded.path), loaded.path.read_text(encoding="utf-8-sig"))
+        raise placed(fault, file=str(loaded.path), line=line) from fault
 
 
 def path_of(key: str) -> KeyPath:

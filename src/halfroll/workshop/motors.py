@@ -7,20 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from halfroll.core.errors import ConflictError, InputError
+from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, part, silent
 from halfroll.motor.placing.design import Design
 from halfroll.motor.placing.design_changes import DesignChange, design_changes
 from halfroll.motor.placing.stack import assemble
 from halfroll.motor.types import Assembly
-from halfroll.workshop.index import Result
+from halfroll.workshop.kept import kept
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.motor_design import EXAMPLE, design_of, in_record
 from halfroll.workshop.motor_record import CoilTable, MotorTable
 from halfroll.workshop.motor_studies import SHARES, USUAL_POWER_W, WANTS, Case, Run, Want, compute
-from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.parts import lookups
 from halfroll.workshop.records import VersionRecord
 from halfroll.workshop.suspension_record import MOVING_TABLES
@@ -108,11 +108,7 @@ def save_design(
         The file was changed meanwhile.
     """
     loaded = workshop.version(version_id)
-    if revision is not None and revision != loaded.revision:
-        raise ConflictError(
-            f"The version {version_id} was changed by somebody else since it was opened", file=str(loaded.path),
-            remedy="Nothing was overwritten; open it again and make your change once more",
-        )  # fmt: skip
+    loaded.expect(revision)
     if motor is not None:
         assemble(design_of(motor, coil, lookups(workshop)))
     return workshop.save(loaded, loaded.record.changed(motor=motor, coil=coil))
@@ -199,7 +195,10 @@ def solve(
     done = 0.0
     for want in asked:
         share = SHARES[WANTS.index(want)] / total
-        found[want] = _kept(workshop, case, want, slot, part(progress, done, done + share), run or compute)
+        told = part(progress, done, done + share)
+        found[want] = kept(
+            workshop, case.key(want), case.take(want, slot), partial(run or compute, want, case, told)
+        )
         done += share
     progress(1.0, "done")
     return Solved(
@@ -210,16 +209,3 @@ def solve(
         modulation=found.get("modulation"),
         forces=found.get("forces", ()),
     )
-
-
-def _kept(workshop: Workshop, case: Case, want: Want, slot: str, progress: Progress, run: Run) -> Any:
-    """The result of one study from the index, or worked out now."""
-    key = case.key(want)
-    packed = workshop.index.response(key)
-    known = None if packed is None else unpack_value(packed)
-    if known is not None:
-        return known
-    result = run(want, case, progress)
-    kept = Result(take=case.take(want, slot), response_key=key, response=pack(result))
-    workshop.index.put_results([kept])
-    return result

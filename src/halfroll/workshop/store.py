@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from halfroll.core.conditions import Conditions
-from halfroll.core.errors import ConflictError, InputError
+from halfroll.core.errors import InputError
 from halfroll.figures.types import FigureSettings
 from halfroll.measure.recording import Recording
 from halfroll.measure.sweep import Sweep
@@ -167,13 +167,7 @@ class Workshop:
                 before = loaded.path.read_bytes()
             except FileNotFoundError:
                 before = b""
-            if digest(before) != loaded.revision:
-                raise ConflictError(
-                    f"The {record.kind} {loaded.id}".rstrip()
-                    + " was changed by somebody else since it was opened",
-                    file=str(loaded.path),
-                    remedy="Nothing was overwritten; open it again and make your change once more",
-                )
+            loaded.expect(digest(before))
             write_whole(loaded.path, render(record, before, str(loaded.path)), durable=self.durable)
             return read_record(loaded.path, type(record), loaded.id)
 

@@ -10,10 +10,9 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
 from halfroll.motor.coil.wound import wind
-from halfroll.workshop.index import Result
 from halfroll.workshop.jobs import code_of, key_of
+from halfroll.workshop.kept import kept
 from halfroll.workshop.motors import solve_version
-from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.suspension_measured import MeasuredVersion, measured_of
 
 if TYPE_CHECKING:
@@ -66,15 +65,11 @@ def distortion_of(
         "distortion", code_of("core", "driver", "suspension"), repr(constants), repr(origins), repr(played),
         curve.x_m.tobytes().hex(), curve.force_n.tobytes().hex(),
     )  # fmt: skip
-    packed = workshop.index.response(key)
-    known = None if packed is None else unpack_value(packed)
-    if known is not None:
-        return known  # type: ignore[no-any-return]
-    found = suspension_distortion(
-        curve, constants, played, origins=origins, progress=part(progress, 0.7, 1.0)
-    )
-    take = f"suspension distortion {version_id}"
-    workshop.index.put_results([Result(take=take, response_key=key, response=pack(found))])
+    told = part(progress, 0.7, 1.0)
+    found: SuspensionDistortion = kept(
+        workshop, key, f"suspension distortion {version_id}",
+        lambda: suspension_distortion(curve, constants, played, origins=origins, progress=told),
+    )  # fmt: skip
     return found
 
 

@@ -11,6 +11,8 @@ from halfroll.core.verdicts import Verdict
 from halfroll.materials.printed import InPrint, Load, in_print
 from halfroll.materials.types import Filament
 from halfroll.suspension.design import MovingDesign
+from halfroll.suspension.fits import fit_verdicts
+from halfroll.suspension.stated import not_rigid, thin_fillings
 from halfroll.suspension.warmth import warmth_verdicts
 from halfroll.workshop.suspension_drive import distortion_of
 from halfroll.workshop.suspension_measured import Comparison, comparisons, measured_of
@@ -55,8 +57,11 @@ class SuspensionReport:
             *self.notes,
             *(_of(part.name, verdict) for part in parts for verdict in part.verdicts),
             *(() if suspension is None else suspension.verdicts),
+            *fit_verdicts(solved.design),
             *warmth_verdicts(solved.design),
             *(() if solved.break_up is None else solved.break_up.verdicts),
+            *not_rigid(suspension, solved.break_up),
+            *thin_fillings(solved.design),
             *(() if self.distortion is None else self.distortion.verdicts),
         ]
         once = {(verdict.code, verdict.text): verdict for verdict in said}
@@ -65,9 +70,8 @@ class SuspensionReport:
 
 def _of(part: str, verdict: Verdict) -> Verdict:
     """A verdict on one part, which says so."""
-    if part in verdict.text:
-        return verdict
-    return replace(verdict, text=f"{part.capitalize()}: {verdict.text}", data={**verdict.data, "part": part})
+    text = verdict.text if part in verdict.text else f"{part.capitalize()}: {verdict.text}"
+    return replace(verdict, text=text, data={**verdict.data, "part": part})
 
 
 def suspension_report(

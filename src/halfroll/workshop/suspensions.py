@@ -7,18 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any, Literal
 
-from halfroll.core.errors import ConflictError, InputError
+from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, part, silent
 from halfroll.motor.placing.design_changes import DesignChange
 from halfroll.suspension.design import MovingDesign
 from halfroll.suspension.results import BreakUp, MovingMass, SuspensionResult
 from halfroll.workshop.files import read_whole
-from halfroll.workshop.index import Result
+from halfroll.workshop.kept import kept
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.motor_design import in_record
-from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.parts import lookups
 from halfroll.workshop.records import VersionRecord
 from halfroll.workshop.suspension_changes import moving_changes
@@ -145,11 +145,7 @@ def save_moving(
         The file was changed meanwhile.
     """
     loaded = workshop.version(version_id)
-    if revision is not None and revision != loaded.revision:
-        raise ConflictError(
-            f"The version {version_id} was changed by somebody else since it was opened", file=str(loaded.path),
-            remedy="Nothing was overwritten; open it again and make your change once more",
-        )  # fmt: skip
+    loaded.expect(revision)
     record = tables.put_into(loaded.record)
     if tables.any:
         _checked(workshop, loaded, record)
@@ -237,7 +233,7 @@ def solve_moving(
         done += SHARES[kind]
         study = _study(kind, design, found)
         try:
-            found[kind] = _kept(workshop, study, slot, told, run or compute)
+            found[kind] = kept(workshop, study.key, study.take(slot), partial(run or compute, study, told))
         except InputError as fault:
             if kind in _HOLDERS:
                 raise
@@ -273,14 +269,3 @@ def _study(kind: StudyKind, design: MovingDesign, found: dict[str, Any]) -> Movi
         return part_study(kind, design)
     counted = {name: found.get(name) for name in (*_HOLDERS, "mass") if name != kind}
     return MovingStudy(kind=kind, design=design, **counted)
-
-
-def _kept(workshop: Workshop, study: MovingStudy, slot: str, progress: Progress, run: Run) -> Any:
-    """The result of one study from the index, or worked out now."""
-    packed = workshop.index.response(study.key)
-    known = None if packed is None else unpack_value(packed)
-    if known is not None:
-        return known
-    result = run(study, progress)
-    workshop.index.put_results([Result(take=study.take(slot), response_key=study.key, response=pack(result))])
-    return result

@@ -57,8 +57,15 @@ def parse(text: str, file: str) -> dict[str, Any]:
         line = int(place[1]) if place else last  # else: "at end of document"
         reason = re.sub(r"\s*\(at .*\)$", "", message)
         found = text.split("\n")[line - 1].strip()
-        comma = re.search(r"=\s*([-+]?\d+),(\d+)\s*(?:#|$)", found)
         raise InputError(f"The file is not valid TOML: {reason}", file=file, line=line,
                          found=found[:80] or "the end of the file",
-                         remedy=f"Write the number with a decimal point: {comma[1]}.{comma[2]}" if comma else "Correct this line",
-                         ) from error  # fmt: skip
+                         remedy=_remedy(found)) from error  # fmt: skip
+
+
+def _remedy(line: str) -> str:
+    """What is wrong most often in a line that is not TOML: a decimal comma, or a unit behind the number."""
+    if comma := re.search(r"=\s*([-+]?\d+),(\d+)\s*(?:#|$)", line):
+        return f"Write the number with a decimal point: {comma[1]}.{comma[2]}"
+    if unit := re.search(r"=\s*([-+]?\d+(?:\.\d+)?)\s*[^\W\d]+\s*(?:#|$)", line):
+        return f"Write the number without its unit, which the key names: {unit[1]}"
+    return "Correct this line"

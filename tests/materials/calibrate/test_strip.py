@@ -115,6 +115,12 @@ def test_a_deflection_that_cannot_be_is_refused(deflection: float, message: str)
     assert caught.value.allowed
 
 
+def test_a_modulus_that_no_plastic_has_is_refused() -> None:
+    """A millionth of a gram bends it by a fifth: the weight was mistyped, and nothing of the kind is kept."""
+    with pytest.raises(InputError, match=r"printing material; found .* MPa. Allowed: 0.1 to 500000 MPa"):
+        strip_modulus(HANGING, Loads(mass_kg=(1e-9,), deflection_m=(20 * MM,)))
+
+
 def test_a_strip_between_supports_that_would_slip_through_is_refused() -> None:
     """More than 15 % of the span."""
     with pytest.raises(InputError, match="slip through its supports"):

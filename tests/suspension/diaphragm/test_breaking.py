@@ -12,6 +12,7 @@ from halfroll.core.errors import CancelledError, InputError
 from halfroll.suspension.design import ConeDesign, FlexureDesign, MovingDesign, PrintSettings, StripDesign
 from halfroll.suspension.diaphragm import break_up, moving_mass
 from halfroll.suspension.diaphragm.assembly import assemble
+from halfroll.suspension.diaphragm.breaking import _close_calls, _on_the_border
 from halfroll.suspension.diaphragm.forced import forced
 from halfroll.suspension.diaphragm.modes import (
     air_load,
@@ -21,7 +22,7 @@ from halfroll.suspension.diaphragm.modes import (
     rigid_piston,
     solve_modes,
 )
-from tests.suspension.diaphragm.drivers import CONE, PLA, SPIDER, SURROUND, dunlin
+from tests.suspension.diaphragm.drivers import CONE, FORMER, PLA, SPIDER, SURROUND, dunlin
 
 
 @pytest.fixture(scope="module")
@@ -241,3 +242,35 @@ def test_refused_and_cancelled():
 
     with pytest.raises(CancelledError):
         break_up(dunlin(), progress=stop)
+
+
+def test_a_former_moved_to_meet_the_cone_keeps_its_winding():
+    """A former that ends 8 mm below the neck: told, moved up, and the winding still lies where it was wound."""
+    low = replace(FORMER, low_m=-12e-3, high_m=2e-3, winding_low_m=-12e-3, winding_high_m=-6e-3)
+    found = break_up(dunlin(former=low))
+    assert "moving-parts-apart" in {verdict.code for verdict in found.verdicts}
+    assert found.modes[0].kind == "piston"
+
+
+def test_a_close_call_is_told_and_a_clear_one_is_not(found):
+    """A resonance that moves the level by 3.5 dB or has 45 % of its energy in the cone stands at the border; clear ones do not."""
+    clear = replace(next(mode for mode in found.modes if is_break_up(mode)), own_share=0.95, peak_db=12.0, frequency_hz=2000.0)
+    second = replace(clear, frequency_hz=3000.0)
+    faint, shared = replace(clear, peak_db=3.5, frequency_hz=1000.0), replace(clear, own_share=0.45, frequency_hz=1500.0)
+    assert not any(_on_the_border(mode) for mode in (clear, second))
+    assert all(_on_the_border(mode) for mode in (faint, shared))
+    assert _close_calls([clear, second], []) == []
+    (verdict,) = _close_calls([faint, clear], [faint, shared])
+    assert verdict.data == {"frequency_hz": [1000, 1500], "counted": [True, False]}
+    # Beyond the second break-up nothing hangs on it.
+    assert _close_calls([clear, second], [replace(shared, frequency_hz=4000.0)]) == []
+
+
+def test_the_usable_frequency_is_as_unsure_as_what_ends_it(found):
+    """The resonance whose part of the level there is largest, by the formula of one degree of freedom."""
+    share = {
+        mode: (10 ** (mode.peak_db / 20) - 1) / mode.quality * (r := (found.usable_hz / mode.frequency_hz) ** 2)
+        / abs(complex(1 - r, r / mode.quality))
+        for mode in found.modes[1:]
+    }  # fmt: skip
+    assert found.usable_u_relative == max(share, key=share.get).u_relative

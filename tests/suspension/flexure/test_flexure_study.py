@@ -167,6 +167,12 @@ def test_a_flexure_that_cannot_be_is_refused():
         study_flexure(design("S4", arms=20), TRAVEL_M, settings=QUICK)
 
 
+def test_an_arm_thicker_than_long_is_refused():
+    """Arms are at least three times as long as thick."""
+    with pytest.raises(InputError, match="longer than it is thick"):
+        study_flexure(design("S4", thickness_m=200e-3), TRAVEL_M, settings=QUICK)
+
+
 def test_progress_is_told_and_stopping_heeded():
     """It never goes back, says what is done in words, and a stop ends it."""
     told = []

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from typing import Any
 
 from nicegui import run, ui
@@ -25,6 +24,7 @@ from halfroll.app.pages.design_stack import AddPart
 from halfroll.app.pages.design_start import choose_start
 from halfroll.app.pages.design_view import DesignView
 from halfroll.app.pages.design_warm import WarmMagnets
+from halfroll.app.pages.draft_page import NOTHING, DraftPage
 from halfroll.app.solver import solver
 from halfroll.app.view import show
 from halfroll.core.progress import Progress
@@ -35,12 +35,6 @@ from halfroll.suspension.design import MovingDesign
 from halfroll.workshop import Workshop
 from halfroll.workshop.motor_report import MotorReport
 from halfroll.workshop.motor_studies import Want
-
-FAULT_AFTER_S = 0.6
-"""A fault is said when nothing was typed for so long."""
-
-ONE_STEP_S = 2.0
-"""What is typed into one field with shorter breaks than this is one step to be undone."""
 
 
 def register(workshop: Workshop) -> None:
@@ -69,26 +63,28 @@ def register(workshop: Workshop) -> None:
             DesignPage(workshop, draft, title)
 
 
-class DesignPage:
+class DesignPage(DraftPage):
     """The page of a design: one draft, its drawing, its fields, and the results last computed."""
 
+    rebuilding = ("part", "shape", "material")
+    draft: DesignDraft
+
     def __init__(self, workshop: Workshop, draft: DesignDraft, title: str) -> None:
+        super().__init__()
         self.workshop, self.draft, self.title = workshop, draft, title
         self.solved: tuple[Built, MotorResult] | None = None
         self.report: MotorReport | None = None
-        self._later: ui.timer | None = None
-        self._typing = ("", 0.0)
-        self.head = DesignKeep(draft, self.after_stack)
+        self.head = DesignKeep(draft, self.after_parts)
         with el("div", cls="design"):
             with el("section", cls="design-drawing", aria_label="Half-section"):
                 self.moving = moving_parts(workshop, draft.version_id, draft.record, draft.catalogue)
-                self.view = DesignView(self._redraw, moving=self.moving is not None)
-                self.drawing = Drawing(self._svg, "", self._moved).mark("drawing")
+                self.view = DesignView(self.redraw, moving=self.moving is not None)
+                self.drawing = Drawing(self._svg, "", self.moved).mark("drawing")
                 self.fault = el("div", cls="alert", role="alert").mark("design-fault")
-                self.results = DesignResults(self._use_offset, self._again)
+                self.results = DesignResults(self._use_offset, self.again)
             with el("section", cls="design-side no-print", aria_label="Dimensions"):
-                self.fields = DesignFields(draft, self._typed, self.after_stack)
-                AddPart(draft, self.after_stack)
+                self.fields = DesignFields(draft, self.typed, self.after_parts)
+                AddPart(draft, self.after_parts)
         self.panel = self.results.panel
         self.solving = Solving(workshop, draft, self)
         self.results.below()
@@ -96,11 +92,11 @@ class DesignPage:
         self.more = DesignMore(self, draft)
         with self.panel:
             ui.timer(0.05, self._open, once=True)
-        self._refresh()
+        self.refresh()
 
     async def _open(self) -> None:
         """Once the page stands: start the solver, and read what was measured."""
-        self._schedule(at_once=True)
+        self.schedule(at_once=True)
         await run.io_bound(solver().warm)
         self.results.measured = await run.io_bound(measured_bl, self.workshop, self.draft.version_id)
         if self.results.measured is not None and self.solving.done and self.report is not None:
@@ -108,69 +104,37 @@ class DesignPage:
 
     # What changes the draft.
 
-    def _typed(self, key: str, text: str) -> None:
+    def typed(self, key: str, text: str) -> None:
+        """Something was typed into the field of a key, or a name."""
         if key.startswith("rename "):
             self.draft.rename(int(key.split()[1]), text)
-            self._refresh(but=f"motor.parts[{int(key.split()[1]) + 1}].name")
+            self.refresh(but=f"motor.parts[{int(key.split()[1]) + 1}].name")
             return
-        before, at = self._typing
-        self._typing = (key, time.monotonic())
-        self.draft.put(key, text, remember=key != before or time.monotonic() - at > ONE_STEP_S)
-        if key.rpartition(".")[2] in ("part", "shape", "material"):
-            self.fields.build()
-        self._refresh(but=key)
-
-    def _moved(self, key: str, value: float, first: bool, done: bool) -> None:
-        self.draft.put(key, f"{value:g}", remember=first)
-        self._refresh()
+        super().typed(key, text)
 
     def _use_offset(self, offset_mm: float) -> None:
         self.draft.put("coil.offset_mm", f"{offset_mm:g}")
-        self._refresh()
-
-    def after_stack(self) -> None:
-        """After parts came, went or changed places."""
-        if self.draft.empty:
-            ui.navigate.to(address.of_design(self.draft.version_id))
-            return
-        self.fields.build()
-        self._refresh()
+        self.refresh()
 
     # What follows from it.
 
-    def _refresh(self, but: str = "") -> None:
-        self.fields.refresh(but)
-        self.head.refresh()
-        self._redraw()
-        if self._later is not None:
-            self._later.cancel()
-        if but and self.draft.errors:  # half a number is no fault yet
-            with self.results.panel:
-                self._later = ui.timer(FAULT_AFTER_S, self._say_faults, once=True)
-        else:
-            self._say_faults()
-        self._schedule()
+    def own_address(self) -> str:
+        """See `DraftPage.own_address`."""
+        return address.of_design(self.draft.version_id)
 
-    def _say_faults(self) -> None:
-        self.fields.say()
-        self.fault.clear()
-        faults = list(self.draft.errors.values())
-        with self.fault:
-            for text in faults:
-                el("p", text)
-            if faults and self.draft.built is not None:
-                el("p", "The drawing shows the last state that could be built.", cls="quiet small")
-
-    def _redraw(self) -> None:
+    def redraw(self) -> None:
+        """See `DraftPage.redraw`."""
         built = self.draft.built
         if built is not None:
             motor = None if self.solved is None else self.solved[1]
-            self.drawing.renew(section_words(built.assembly, motor, self.title, self._moving_shown()), handles(built))
+            self.drawing.renew(
+                section_words(built.assembly, motor, self.title, self._moving_shown()), handles(built)
+            )
 
     def _svg(self, look: Theme, width_px: int) -> str:
         built = self.draft.built
         if built is None:
-            return '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 40" data-px-per-mm="1" data-axis="0" data-zero="0" data-view="0 0 0 0"/>'
+            return NOTHING
         solved = self.solved
         return section_svg(
             built.assembly, coil=built.coil, result=None if solved is None else solved[1], show=self.view.shown, theme=look,
@@ -181,16 +145,13 @@ class DesignPage:
     def _moving_shown(self) -> MovingDesign | None:
         return self.moving if self.view.moving and not self.view.detail else None
 
-    def _schedule(self, at_once: bool = False) -> None:
-        """Have the present design computed; what is shown is of earlier dimensions until then."""
+    def schedule(self, at_once: bool = False) -> None:
+        """See `DraftPage.schedule`."""
         self.results.failed("")
         self.results.earlier(self.solved is not None)
         self.warm.earlier()
         self.more.earlier()
         self.solving.schedule(at_once=at_once)
-
-    def _again(self) -> None:
-        self._schedule(at_once=True)
 
     # What the computation tells.
 
@@ -223,7 +184,7 @@ class DesignPage:
     def _take(self, built: Built, report: MotorReport) -> None:
         assert report.solved.motor is not None
         self.solved, self.report = (built, report.solved.motor), report
-        self._redraw()
+        self.redraw()
 
     def study(self, want: Want, built: Built, progress: Progress) -> Any:
         """One study of a design in the solver's process; runs in a thread."""

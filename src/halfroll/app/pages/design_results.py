@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from halfroll.app.chart import Chart
 from halfroll.app.dom import Plain, el
 from halfroll.app.field import button
+from halfroll.app.pages.draft_results import DraftResults, Draw, pale
 from halfroll.app.view import show
 from halfroll.core.text import MINUS, THIN
 from halfroll.core.verdicts import Severity, Verdict
@@ -16,17 +16,12 @@ from halfroll.publish.coil_heat import bearable_chart, warming_chart
 from halfroll.publish.motor import Measured, force_factor_chart, gap_chart
 from halfroll.publish.motor_figures import changes, figures
 from halfroll.publish.parameter_rows import Rows
-from halfroll.publish.theme import Theme
 from halfroll.workshop.motor_report import MotorReport
-
-EARLIER = "These results are of the earlier dimensions; the new ones are not computed yet."
 
 HALF = "Field and figures are of the new dimensions, still of a coarse mesh; curves and tables are of the earlier ones."
 
-Draw = Callable[[Theme, int], dict[str, Any]]
 
-
-class DesignResults:
+class DesignResults(DraftResults):
     """The parts of the page under the drawing and below it."""
 
     def __init__(self, use_offset: Callable[[float], Any], again: Callable[[], Any]) -> None:
@@ -34,17 +29,8 @@ class DesignResults:
         self.before: MotorReport | None = None
         self.shown: MotorReport | None = None
         self._use_offset = use_offset
-        self.mark = el("p", cls="earlier-note", role="status").mark("earlier")
+        super().__init__(again)
         self.spoken = el("p", cls="unseen", role="status").mark("spoken")
-        with el("div", cls="fault-and-again"):
-            self.fault = el("p", cls="alert", role="alert").mark("solver-fault")
-            with el("div", cls="actions no-print") as self._again:
-                button("Compute it again", again).mark("compute-again")
-        self._again.set_visibility(False)
-        self.panel = el("div", cls="no-print panel")
-        self.numbers = el("div")
-        self.said = el("div")
-        self.charts: dict[str, Chart] = {}
         self.curves = el("div", cls="charts")
 
     def below(self) -> None:
@@ -59,19 +45,9 @@ class DesignResults:
         self.coil.set_visibility(False)
 
     @property
-    def _boxes(self) -> tuple[Any, ...]:
+    def boxes(self) -> tuple[Plain, ...]:
+        """See `DraftResults.boxes`."""
         return self.numbers, self.said, self.curves, self.box, self.coil
-
-    def earlier(self, is_earlier: bool) -> None:
-        """Mark what is shown as of earlier dimensions, or no longer."""
-        self.mark.text = EARLIER if is_earlier else ""
-        for box in self._boxes:
-            (box.classes("earlier") if is_earlier else box.classes(remove="earlier"))
-
-    def failed(self, words: str) -> None:
-        """Say why there is no answer, with a way to ask again; no words when there is nothing to say."""
-        self.fault.text = words
-        self._again.set_visibility(bool(words))
 
     def show(self, report: MotorReport) -> None:
         """Show the results of a motor in place of those before."""
@@ -99,7 +75,7 @@ class DesignResults:
     def show_figures(self, report: MotorReport) -> None:
         """Show the figures alone; curves and tables stay those of before, and pale."""
         self.shown = report
-        self.numbers.classes(remove="earlier")
+        pale(self.numbers, False)
         if self.mark.text:
             self.mark.text = HALF
         before = () if self.before is None else figures(self.before)
@@ -129,16 +105,7 @@ class DesignResults:
                 before=None if old is None else old.force_factor,
             )  # fmt: skip
         draws["gap"] = lambda look, width: gap_chart(result, assembly, theme=look, width_px=width, before=old)
-        self._renew(self.curves, draws)
-
-    def _renew(self, box: Plain, draws: dict[str, Draw]) -> None:
-        """Draw charts in their places, which are made where they are new."""
-        for key, draw in draws.items():
-            if key in self.charts:
-                self.charts[key].renew(draw)
-                continue
-            with box, el("figure"):
-                self.charts[key] = Chart(draw).mark(f"chart-{key}")
+        self.renew(self.curves, draws)
 
     def _tables(self, report: MotorReport) -> None:
         assembly, result = report.solved.assembly, report.solved.motor
@@ -169,7 +136,7 @@ class DesignResults:
                 ("What gives way to heat", coil_rows.limit_rows(heat)),
             ]
             power = heat.continuous.power_w
-            self._renew(
+            self.renew(
                 self.heat_curves,
                 {
                     "warming": lambda look, width: warming_chart(heat, power, theme=look, width_px=width),

@@ -6,13 +6,14 @@ import datetime as dt
 from functools import partial
 from typing import Any, Protocol
 
-from nicegui import run, ui
+from nicegui import run
 
 from halfroll.app.design_draft import DesignDraft
 from halfroll.app.design_tables import Built
-from halfroll.app.job import Job, work
+from halfroll.app.job import Job
+from halfroll.app.pages.computing import Answered, Computing
 from halfroll.app.solver import solver
-from halfroll.core.errors import CancelledError, HalfrollError
+from halfroll.core.errors import HalfrollError
 from halfroll.core.progress import Progress
 from halfroll.motor.field.study import StudySettings
 from halfroll.motor.results import MotorResult
@@ -24,16 +25,9 @@ from halfroll.workshop.motors import Solved, otherwise, solve
 SKETCH = StudySettings(refinement=2.0, judge_error=False)
 """The quick first answer: a mesh of twice the size. Its error was below 0.05 % in every motor tried; 0.2 % is stated."""
 
-WAIT_S = 0.05
-"""A computation begins when nothing was changed for so long."""
 
-STOPPED = "The computation was stopped."
-
-
-class Shown(Protocol):
+class Shown(Answered, Protocol):
     """The page as far as the computation needs it."""
-
-    panel: Any
 
     def sketched(self, built: Built, report: MotorReport) -> None:
         """Show a first answer."""
@@ -41,27 +35,19 @@ class Shown(Protocol):
     def found(self, built: Built, report: MotorReport) -> None:
         """Show the whole answer."""
 
-    def compare_with(self, report: MotorReport) -> None:
-        """Show what the saved design gives beside it."""
-
-    def failed(self, words: str) -> None:
-        """Say why there is no answer."""
-
     def without_field(self, report: MotorReport) -> None:
         """Show what is known without a field."""
 
 
-class Solving:
-    """The computation of one page: at most one at a time, what nobody wants any more is stopped."""
+class Solving(Computing[DesignDraft, Shown]):
+    """The computation of one page."""
+
+    what = "Computing the field"
+    whole: Built | None
 
     def __init__(self, workshop: Workshop, draft: DesignDraft, page: Shown) -> None:
-        self.workshop, self.draft, self.page = workshop, draft, page
-        self.whole: Built | None = None
-        """What the last whole answer is of."""
-        self.compared: Built | None = None
-        """The saved design the page is compared with."""
-        self._job: Job | None = None
-        self._begin: ui.timer | None = None
+        super().__init__(draft, page)
+        self.workshop = workshop
 
     @property
     def done(self) -> bool:
@@ -69,76 +55,36 @@ class Solving:
         built = self.draft.built
         return built is not None and self.whole is not None and self.whole.assembly == built.assembly
 
-    def schedule(self, *, at_once: bool = False) -> None:
-        """Give up what is being computed, and begin anew when nothing was changed for a moment."""
-        self.stop()
-        if self.draft.built is not None and not self.draft.errors:
-            with self.page.panel:
-                self._begin = ui.timer(0.01 if at_once else WAIT_S, self._compute, once=True)
-
-    def stop(self) -> None:
-        """Give up what is being computed or would be soon."""
-        if self._begin is not None:
-            self._begin.cancel()
-        if self._job is not None:
-            self._job.stop()
-        self._job = None
-
-    async def _compute(self) -> None:
-        built = self.draft.built
-        if built is None:
+    async def steps(self, job: Job, built: Built) -> None:
+        """See `Computing.steps`."""
+        whole, report = await self.work(job, self.what, partial(self._first, built))
+        if job is not self._job:
             return
-        self._job = job = Job("Computing the field")
-        try:
-            with self.page.panel:
-                whole, report = await work(job.what, partial(self._first, built), job=job)
-            if job is not self._job:
-                return
-            if not whole:
-                self.page.sketched(built, report)
-                job.done, job.step = 0.0, "how sure that is"
-                with self.page.panel:
-                    report = await work(job.what, partial(self._whole, built), job=job)
-            if job is self._job:
-                self.whole = built
-                self.page.found(self._now(built), report)
-                await self._compare(job, built, report)
-        except CancelledError:
-            if job is self._job and job.token.cancelled and not self._gone():
-                self.page.failed(STOPPED)
-        except HalfrollError as fault:
-            if job is self._job and not self._gone():
-                self.page.failed(str(fault))
-                await self._without_field(job, built)
+        if not whole:
+            self.page.sketched(built, report)
+            report = await self.work(job, self.what, partial(self.of_saved, built), "how sure that is")
+        if job is self._job:
+            self.whole = built
+            self.page.found(self._now(built), report)
+            await self.compare(job, built, report)
 
-    async def _without_field(self, job: Job, built: Built) -> None:
+    async def after_fault(self, job: Job, built: Built) -> None:
         """What is known of the coil all the same, as where there is no solver for this computer."""
         try:
             report = await run.io_bound(self.report, built, None)
         except HalfrollError:
             return
-        if report is not None and job is self._job and not self._gone():
+        if report is not None and self.wanted(job):
             self.page.without_field(report)
-
-    def _gone(self) -> bool:
-        return bool(ui.context.client.is_deleted)
 
     def _now(self, built: Built) -> Built:
         """The present state where it has the same field, so that a price or a title changed meanwhile counts."""
         now = self.draft.built
         return now if now is not None and now.assembly == built.assembly else built
 
-    async def _compare(self, job: Job, built: Built, report: MotorReport) -> None:
-        """Have the saved design computed as well, once, to show what became of it."""
-        saved = self.draft.saved_built
-        if saved is None or saved is self.compared:
-            return
-        if saved.assembly != built.assembly or saved.design != built.design:
-            with self.page.panel:
-                report = await work("Computing what is saved", partial(self._whole, saved), job=job)
-        if job is self._job and saved is self.draft.saved_built:
-            self.compared = saved
-            self.page.compare_with(report)
+    def alike(self, saved: Built, built: Built) -> bool:
+        """See `Computing.alike`."""
+        return saved.assembly == built.assembly and saved.design == built.design
 
     # In a thread.
 
@@ -151,12 +97,13 @@ class Solving:
         """The whole answer where it is known already, else that of a coarse mesh; and which of both it is."""
         case = self.case(built)
         if self.workshop.index.response(case.key("field")) is not None:
-            return True, self._whole(built, progress)
+            return True, self.of_saved(built, progress)
         sketch = Case(design=case.design, assembly=case.assembly, settings=SKETCH, power_w=case.power_w)
         return False, self.report(built, solver().run(compute, "field", sketch, progress=progress))
 
-    def _whole(self, built: Built, progress: Progress) -> MotorReport:
-        return self.report(built, self.study("field", built, progress))
+    def of_saved(self, saved: Built, progress: Progress) -> MotorReport:
+        """The whole answer of a state, saved or not."""
+        return self.report(saved, self.study("field", saved, progress))
 
     def report(self, built: Built, motor: MotorResult | None) -> MotorReport:
         """All that is said of a state of the design with its field."""
@@ -165,10 +112,7 @@ class Solving:
 
     def study(self, want: Want, built: Built, progress: Progress) -> Any:
         """One study of a state of the design in the solver's process."""
-        slot = f"{self.draft.version_id} draft" if self.draft.changed else self.draft.version_id
-        if built is self.draft.saved_built:
-            slot = self.draft.version_id
-        found = solve(self.workshop, self.case(built), (want,), progress, slot=slot,
+        found = solve(self.workshop, self.case(built), (want,), progress, slot=self.slot(built),
                       run=lambda wanted, what, report: solver().run(compute, wanted, what, progress=report))  # fmt: skip
         return {
             "field": found.motor,

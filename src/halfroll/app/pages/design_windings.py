@@ -28,7 +28,7 @@ class Designing(Protocol):
     def study(self, want: Want, built: Built, progress: Progress) -> Any:
         """One study, in a thread."""
 
-    def after_stack(self) -> None:
+    def after_parts(self) -> None:
         """After the draft was changed from here."""
 
 
@@ -109,7 +109,7 @@ class Windings:
                 data["coil"].pop("former_height_mm", None)
 
         self.draft.change(write)
-        self.page.after_stack()
+        self.page.after_parts()
 
 
 def _travel_mm(draft: DesignDraft) -> float:

@@ -13,7 +13,8 @@ from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.frame import telling
 from halfroll.app.job import work
-from halfroll.app.preview import DRAWING, PREVIEW_M, preview
+from halfroll.app.preview import DRAWING, preview
+from halfroll.app.suspension_task import PICTURE_M
 from halfroll.app.view import show
 from halfroll.core.errors import HalfrollError, InputError
 from halfroll.core.progress import Progress, part
@@ -107,7 +108,7 @@ def _drawing(workshop: Workshop, version_id: str, title: str) -> Response:
     from halfroll.publish.part_pieces import pieces_of_models
     from halfroll.publish.part_sheet import part_sheets_pdf
 
-    made = version_models(workshop, version_id, within_m=PREVIEW_M)
+    made = version_models(workshop, version_id, within_m=PICTURE_M)
     pieces = pieces_of_models(printing_of(workshop, version_id).design, made, title)
     if not pieces:
         raise InputError("A drawing needs a part that is turned or flat", found="none to print")
@@ -137,7 +138,7 @@ class _Made:
 
 
 def _made(workshop: Workshop, version_id: str, bed_m: Volume, progress: Progress) -> _Made:
-    coarse = version_models(workshop, version_id, within_m=PREVIEW_M, progress=part(progress, 0.0, 0.3))
+    coarse = version_models(workshop, version_id, within_m=PICTURE_M, progress=part(progress, 0.0, 0.3))
     true = version_models(workshop, version_id, progress=part(progress, 0.3, 0.7))
     found = []
     for n, model in enumerate(true):

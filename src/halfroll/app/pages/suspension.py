@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import time
-
 from nicegui import run, ui
 
 from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.drawing import Drawing
 from halfroll.app.pages.design_keep import DesignKeep
-from halfroll.app.pages.suspension_fields import SuspensionFields
+from halfroll.app.pages.draft_page import NOTHING, DraftPage
+from halfroll.app.pages.suspension_fields import SuspensionFields, at_its_field
 from halfroll.app.pages.suspension_index import index_page
 from halfroll.app.pages.suspension_models import ModelsToPrint
 from halfroll.app.pages.suspension_results import SuspensionResults
@@ -30,13 +29,7 @@ from halfroll.suspension.results import PartResult
 from halfroll.workshop import Workshop
 from halfroll.workshop.suspension_report import SuspensionReport
 
-FAULT_AFTER_S = 0.6
-"""A fault is said when nothing was typed for so long."""
-
-ONE_STEP_S = 2.0
-"""What is typed into one field with shorter breaks than this is one step to be undone."""
-
-NOTHING = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 40" data-px-per-mm="1" data-axis="0" data-zero="0" data-view="0 0 0 0"/>'
+COMING = "Resonance, stiffness and symmetry are being computed; they will stand here."
 
 
 def register(workshop: Workshop) -> None:
@@ -69,23 +62,26 @@ def register(workshop: Workshop) -> None:
             SuspensionPage(workshop, draft, title)
 
 
-class SuspensionPage:
+class SuspensionPage(DraftPage):
     """The page of moving parts: one draft, its drawing, its fields, and the results last computed."""
 
+    rebuilding = ("family", "shape")
+    draft: SuspensionDraft
+
     def __init__(self, workshop: Workshop, draft: SuspensionDraft, title: str) -> None:
+        super().__init__()
         self.workshop, self.draft, self.title = workshop, draft, title
-        self._later: ui.timer | None = None
-        self._typing = ("", 0.0)
         self.motor = around(draft.record, draft.catalogue)
         self.head = DesignKeep(draft, self.after_parts, address.of_suspension)
         with el("div", cls="design"):
             with el("section", cls="design-drawing", aria_label="Half-section"):
-                self.view = SuspensionView(self._redraw, motor=self.motor.assembly is not None)
-                self.drawing = Drawing(self._svg, "", self._moved).mark("drawing")
+                lead = el("p", COMING, cls="lead prose", role="status").mark("lead")
+                self.view = SuspensionView(self.redraw, motor=self.motor.assembly is not None)
+                self.drawing = Drawing(self._svg, "", self.moved).mark("drawing")
                 self.fault = el("div", cls="alert", role="alert").mark("design-fault")
-                self.results = SuspensionResults(title, self._again)
+                self.results = SuspensionResults(title, self.again, lead)
             with el("section", cls="design-side no-print", aria_label="Dimensions"):
-                self.fields = SuspensionFields(draft, self._typed, self.after_parts)
+                self.fields = SuspensionFields(draft, self.typed, self.after_parts)
         self.panel = self.results.panel
         self.solving = SuspensionSolving(workshop, draft, self)
         self.results.below()
@@ -93,61 +89,25 @@ class SuspensionPage:
         self.results.last()
         with self.panel:
             ui.timer(0.05, self._open, once=True)
-        self._refresh()
+        self.refresh()
 
     async def _open(self) -> None:
         """Once the page stands: start the solver."""
         await run.io_bound(solver().warm)
-        self._schedule(at_once=True)
+        self.schedule(at_once=True)
 
-    # What changes the draft.
+    # What follows from the draft.
 
-    def _typed(self, key: str, text: str) -> None:
-        before, at = self._typing
-        self._typing = (key, time.monotonic())
-        self.draft.put(key, text, remember=key != before or time.monotonic() - at > ONE_STEP_S)
-        if key.rpartition(".")[2] in ("family", "shape"):
-            self.fields.build()
-        self._refresh(but=key)
+    def own_address(self) -> str:
+        """See `DraftPage.own_address`."""
+        return address.of_suspension(self.draft.version_id)
 
-    def _moved(self, key: str, value: float, first: bool, done: bool) -> None:
-        self.draft.put(key, f"{value:g}", remember=first)
-        self._refresh()
+    def named(self, key: str, text: str) -> str:
+        """See `DraftPage.named`."""
+        return at_its_field(key, text)
 
-    def after_parts(self) -> None:
-        """After parts came or went, or all was replaced."""
-        if self.draft.empty:
-            ui.navigate.to(address.of_suspension(self.draft.version_id))
-            return
-        self.fields.build()
-        self._refresh()
-
-    # What follows from it.
-
-    def _refresh(self, but: str = "") -> None:
-        self.fields.refresh(but)
-        self.head.refresh()
-        self._redraw()
-        if self._later is not None:
-            self._later.cancel()
-        if but and self.draft.errors:  # half a number is no fault yet
-            with self.results.panel:
-                self._later = ui.timer(FAULT_AFTER_S, self._say_faults, once=True)
-        else:
-            self._say_faults()
-        self._schedule()
-
-    def _say_faults(self) -> None:
-        self.fields.say()
-        self.fault.clear()
-        faults = list(self.draft.errors.values())
-        with self.fault:
-            for text in faults:
-                el("p", text)
-            if faults and self.draft.built is not None:
-                el("p", "The drawing shows the last state that could be built.", cls="quiet small")
-
-    def _redraw(self) -> None:
+    def redraw(self) -> None:
+        """See `DraftPage.redraw`."""
         built = self.draft.built
         if built is not None:
             self.drawing.renew(words(built.design, self.title), handles(built.design))
@@ -162,15 +122,12 @@ class SuspensionPage:
             built.design, theme=look, width_px=width_px, name=self.title, dimensions=self.view.dimensions
         )
 
-    def _schedule(self, at_once: bool = False) -> None:
-        """Have the present parts computed; what is shown is of earlier dimensions until then."""
+    def schedule(self, at_once: bool = False) -> None:
+        """See `DraftPage.schedule`."""
         self.results.failed("")
         self.results.earlier(self.results.shown is not None)
         self.models.earlier()
         self.solving.schedule(at_once=at_once)
-
-    def _again(self) -> None:
-        self._schedule(at_once=True)
 
     # What the computation tells.
 

@@ -51,7 +51,7 @@ class BentPictures:
         words = f"The moving parts of {self._title} through their travel"
         if self._motion is None:
             with self._motion_box:
-                self._motion = Motion(self._moving, words, self._choose)
+                self._motion = Motion(self._moving, words, self._choose, 1e3 * (self.x_m or 0.0))
         else:
             self._motion.renew(self._moving, words)
         self._motion_box.set_visibility(bool(self._parts))

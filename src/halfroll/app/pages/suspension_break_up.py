@@ -16,14 +16,19 @@ from halfroll.suspension.results import BreakUp, ShellMode
 
 def show_break_up(found: BreakUp) -> None:
     """Chart, pictures of the resonances that are heard, and the table of all."""
-    with el("figure").mark("response"):
-        Chart(partial(_response, found))
     with el("div", cls="charts halves"):
+        with el("figure").mark("response"):
+            Chart(partial(_response, found))
+        show(
+            "design_tables.html",
+            tables=[("Resonances of the moving shell", break_up_rows(found))],
+            faults=(),
+        )
+    with el("div", cls="charts quarters"):
         for mode in shown_modes(found):
             with el("figure"):
                 words = f"Resonance at {mode.frequency_hz:.0f} Hz: {mode.words}"
                 Drawing(partial(_mode, mode), words).mark("mode")
-    show("design_tables.html", tables=[("Resonances of the moving shell", break_up_rows(found))], faults=())
 
 
 def _response(found: BreakUp, look: Theme, width: int) -> dict[str, object]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from halfroll.app.chart import Chart
 from halfroll.app.dom import Plain, el
-from halfroll.app.field import button
+from halfroll.app.pages.draft_results import DraftResults, pale
 from halfroll.app.pages.suspension_bent import BentPictures
 from halfroll.app.pages.suspension_break_up import show_break_up
 from halfroll.app.suspension_tables import Suspended
@@ -34,38 +34,28 @@ from halfroll.publish.theme import Theme, theme
 from halfroll.suspension.results import PartResult, SuspensionResult
 from halfroll.workshop.suspension_report import SuspensionReport
 
-EARLIER = "These results are of the earlier dimensions; the new ones are not computed yet."
+LEADING = 3
+"""So many sentences of the answer stand over the drawing: resonance and stiffness, symmetry, travel."""
 
-Draw = Callable[[Theme, int], dict[str, Any]]
 
-
-class SuspensionResults:
+class SuspensionResults(DraftResults):
     """The parts of the page under the drawing and below it."""
 
-    def __init__(self, title: str, again: Callable[[], Any]) -> None:
+    def __init__(self, title: str, again: Callable[[], Any], lead: Plain) -> None:
+        self.lead = lead
+        """The first sentences of the answer, over the drawing."""
         self.before: SuspensionReport | None = None
         self.shown: SuspensionReport | None = None
         self._broken: Suspended | None = None
-        self.mark = el("p", cls="earlier-note", role="status").mark("earlier")
-        self.spoken = el("p", cls="unseen", role="status").mark("spoken")
-        with el("div", cls="fault-and-again"):
-            self.fault = el("p", cls="alert", role="alert").mark("solver-fault")
-            with el("div", cls="actions no-print") as self._again:
-                button("Compute it again", again).mark("compute-again")
-        self._again.set_visibility(False)
-        self.panel = el("div", cls="no-print panel")
-        self.numbers = el("div")
-        self.said = el("div")
-        self.charts: dict[str, Chart] = {}
+        super().__init__(again)
+        self.answers = _section("More in words", "in-words")
         self.curves = el("div", cls="charts")
-        self._title = title
+        self.bent_section = _section("Bent over the travel", "bent").classes("late")
+        with self.bent_section:
+            self.pictures = BentPictures(title)
 
     def below(self) -> None:
         """Make the parts that need the page's whole width, where the page is now."""
-        self.answers = _section("In words", "in-words")
-        self.bent_section = _section("Bent over the travel", "bent")
-        with self.bent_section:
-            self.pictures = BentPictures(self._title)
         self.more = _section("Force and strain", "force-and-strain")
         with self.more:
             self.more_curves = el("div", cls="charts halves")
@@ -84,21 +74,15 @@ class SuspensionResults:
     def _sections(self) -> tuple[Plain, ...]:
         return self.answers, self.bent_section, self.more, self.masses, self.breaking, self.bass
 
-    def earlier(self, is_earlier: bool) -> None:
-        """Mark what is shown as of earlier dimensions, or no longer."""
-        self.mark.text = EARLIER if is_earlier else ""
-        for box in (self.numbers, self.said, self.curves, *self._sections, self.limits):
-            _pale(box, is_earlier)
-
-    def failed(self, words: str) -> None:
-        """Say why there is no answer, with a way to ask again; no words when there is nothing to say."""
-        self.fault.text = words
-        self._again.set_visibility(bool(words))
+    @property
+    def boxes(self) -> tuple[Plain, ...]:
+        """See `DraftResults.boxes`."""
+        return (self.lead, self.numbers, self.said, self.curves, *self._sections, self.limits)
 
     def part(self, built: Suspended, part: PartResult) -> None:
         """Show one part bent, before what all do together is known."""
         self.bent_section.set_visibility(True)
-        _pale(self.bent_section, False)
+        pale(self.bent_section, False)
         self.pictures.part(built, part)
 
     def together(self, built: Suspended, report: SuspensionReport) -> None:
@@ -131,8 +115,6 @@ class SuspensionResults:
         if report.distortion is not None:
             _refill(self.bass, lambda: _bass(report))
         self.earlier(False)
-        first = [f"{one.name} {one.number}{THIN}{one.behind}" for one in _figures_of(report)[:3]]
-        self.spoken.text = f"Computed. {'; '.join(first)}."
 
     def compare_with(self, report: SuspensionReport, built: Suspended) -> None:
         """Show from now on what became of this one."""
@@ -142,7 +124,7 @@ class SuspensionResults:
             self._curves(self.shown, built)
 
     def _figures(self, report: SuspensionReport) -> None:
-        _pale(self.numbers, False)
+        pale(self.numbers, False)
         now, was = _figures_of(report), () if self.before is None else _figures_of(self.before)
         if self.before is not None and _same_plastics(
             report, self.before
@@ -154,7 +136,7 @@ class SuspensionResults:
                  note="After ±: half the 95 % interval, of the materials and the print.")  # fmt: skip
 
     def _say(self, report: SuspensionReport) -> None:
-        _pale(self.said, False)
+        pale(self.said, False)
         self.said.clear()
         with self.said:
             show("design_said.html", verdicts=[v for v in said_of(report) if v.severity >= Severity.CAUTION])
@@ -166,14 +148,19 @@ class SuspensionResults:
         sentences = answers(
             solved.suspension, solved.mass, solved.break_up, bears_of(built.design), report.distortion
         )
+        self.lead.text = " ".join(sentences[:LEADING])
+        pale(self.lead, False)
+        lesser: list[Verdict] = [v for v in said_of(report) if v.severity < Severity.CAUTION]
 
         def fill() -> None:
-            show("suspension_answers.html", sentences=sentences)
-            lesser: list[Verdict] = [v for v in said_of(report) if v.severity < Severity.CAUTION]
+            show("suspension_answers.html", sentences=sentences[LEADING:])
             if lesser:
-                show("design_said.html", verdicts=lesser)
+                with el("details", cls="fold"):
+                    el("summary", f"Also to know ({len(lesser)})")
+                    show("design_said.html", verdicts=lesser)
 
         _refill(self.answers, fill)
+        self.answers.set_visibility(bool(sentences[LEADING:] or lesser))
 
     def _curves(self, report: SuspensionReport, built: Suspended) -> None:
         result = report.solved.suspension
@@ -186,29 +173,20 @@ class SuspensionResults:
             ((one.measured, one.measured_u) for one in report.comparisons if one.unit == "N/m"), None
         )
         bears = bears_of(built.design)
-        self._renew(self.curves, {
+        self.renew(self.curves, {
             "stiffness": lambda look, width: stiffness_chart(result, theme=look, width_px=width, before=old, measured=measured),
         })  # fmt: skip
-        self._renew(self.more_curves, {
+        self.renew(self.more_curves, {
             "force": lambda look, width: force_chart(result, theme=look, width_px=width, before=old),
             "strain": lambda look, width: strain_chart(result.parts, theme=look, width_px=width, bears=bears),
         })  # fmt: skip
-        _pale(self.curves, False)
-        _pale(self.more, False)
+        pale(self.curves, False)
+        pale(self.more, False)
 
     def _old(self, report: SuspensionReport) -> SuspensionResult | None:
         if self.before is None or self.before.solved.design == report.solved.design:
             return None
         return self.before.solved.suspension
-
-    def _renew(self, box: Plain, draws: dict[str, Draw]) -> None:
-        """Draw charts in their places, which are made where they are new."""
-        for key, draw in draws.items():
-            if key in self.charts:
-                self.charts[key].renew(draw)
-                continue
-            with box, el("figure"):
-                self.charts[key] = Chart(draw).mark(f"chart-{key}")
 
 
 def _figures_of(report: SuspensionReport) -> tuple[Figure, ...]:
@@ -235,11 +213,7 @@ def _refill(section: Plain, fill: Callable[[], None]) -> None:
     with section:
         fill()
     section.set_visibility(True)
-    _pale(section, False)
-
-
-def _pale(box: Plain, pale: bool) -> None:
-    box.classes("earlier") if pale else box.classes(remove="earlier")
+    pale(section, False)
 
 
 def _masses(report: SuspensionReport) -> None:
@@ -276,10 +250,17 @@ def _tones(found: SuspensionDistortion, number: int, look: Theme, width: int) ->
 
 def _sure(report: SuspensionReport, built: Suspended) -> None:
     """What the numbers rest on, and where they end."""
-    show("design_tables.html", tables=[("What it is printed of", material_rows(report.materials))], faults=())
-    with el("ul", cls="prose small quiet assumed"):
-        for sentence in ASSUMED:
-            el("li", sentence)
+    with el("div", cls="charts halves"):
+        show(
+            "design_tables.html",
+            tables=[("What it is printed of", material_rows(report.materials))],
+            faults=(),
+        )
+        with el("section", cls="block"):
+            el("h3", "What is taken for granted")
+            with el("ul", cls="prose small quiet assumed"):
+                for sentence in ASSUMED:
+                    el("li", sentence)
 
 
 ASSUMED = (

@@ -13,28 +13,12 @@ const load = (url) => (library ??= new Promise((resolve, reject) => {
 export default {
   template: `<div><div ref="drawing" role="img" :aria-label="label" @keydown="step"></div
     ><p ref="readout" class="unseen" aria-live="polite"></p></div>`,
+  mixins: [window.halfrollMeasured],
   props: { library: String, options: Object, label: String },
-  mounted() {
-    this.shown = "";
-    this.watcher = new ResizeObserver(() => { clearTimeout(this.later); this.later = setTimeout(this.ask, 120); });
-    this.watcher.observe(this.$el);
-    window.addEventListener("halfroll-theme", this.ask);
-  },
   beforeUnmount() {
-    this.watcher.disconnect();
-    clearTimeout(this.later);
-    window.removeEventListener("halfroll-theme", this.ask);
     this.view?.finalize();
   },
   methods: {
-    ask() {
-      const width = Math.floor(this.$el.clientWidth);
-      const dark = document.documentElement.dataset.theme === "dark";
-      const wanted = `${width} ${dark}`;
-      if (!width || wanted === this.shown) return;
-      this.shown = wanted;
-      this.$emit("measure", { width, dark });
-    },
     async draw(spec) {
       try {
         await load(this.library);

@@ -4,26 +4,9 @@ const STEP = 0.1, FAR = 1;
 
 export default {
   template: `<div class="board"><div ref="paper"></div></div>`,
+  mixins: [window.halfrollMeasured],
   emits: ["measure", "moved"],
-  mounted() {
-    this.watcher = new ResizeObserver(() => { clearTimeout(this.later); this.later = setTimeout(this.ask, 120); });
-    this.watcher.observe(this.$el);
-    window.addEventListener("halfroll-theme", this.ask);
-  },
-  beforeUnmount() {
-    this.watcher.disconnect();
-    clearTimeout(this.later);
-    window.removeEventListener("halfroll-theme", this.ask);
-  },
   methods: {
-    ask() {
-      const width = Math.floor(this.$el.clientWidth);
-      const dark = document.documentElement.dataset.theme === "dark";
-      const wanted = `${width} ${dark}`;
-      if (!width || wanted === this.shown) return;
-      this.shown = wanted;
-      this.$emit("measure", { width, dark });
-    },
     draw(svg, handles) {
       this.$refs.paper.innerHTML = svg;
       this.$el.dataset.drawn = this.shown;

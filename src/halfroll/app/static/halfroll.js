@@ -25,3 +25,27 @@
   }).observe(root, { childList: true, subtree: true });
   show();
 })();
+
+// What elements share that the server draws for their width and look: they tell both, at first and whenever either changes.
+window.halfrollMeasured = {
+  mounted() {
+    this.watcher = new ResizeObserver(() => { clearTimeout(this.later); this.later = setTimeout(this.ask, 120); });
+    this.watcher.observe(this.$el);
+    window.addEventListener("halfroll-theme", this.ask);
+  },
+  beforeUnmount() {
+    this.watcher.disconnect();
+    clearTimeout(this.later);
+    window.removeEventListener("halfroll-theme", this.ask);
+  },
+  methods: {
+    ask() {
+      const width = Math.floor(this.$el.clientWidth);
+      const dark = document.documentElement.dataset.theme === "dark";
+      const wanted = `${width} ${dark}`;
+      if (!width || wanted === this.shown) return;
+      this.shown = wanted;
+      this.$emit("measure", { width, dark });
+    },
+  },
+};

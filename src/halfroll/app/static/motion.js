@@ -13,6 +13,8 @@ export default {
       <output>{{ words }}</output>
     </div>
   </div>`,
+  props: { start: { type: Number, default: 0 } },
+  mixins: [window.halfrollMeasured],
   emits: ["measure", "chosen"],
   data: () => ({ frames: [], at: 0, playing: false }),
   computed: {
@@ -22,34 +24,20 @@ export default {
     },
   },
   mounted() {
-    this.watcher = new ResizeObserver(() => { clearTimeout(this.later); this.later = setTimeout(this.ask, 120); });
-    this.watcher.observe(this.$el);
-    window.addEventListener("halfroll-theme", this.ask);
     window.addEventListener("beforeprint", this.rest);
   },
   beforeUnmount() {
-    this.watcher.disconnect();
-    clearTimeout(this.later);
     cancelAnimationFrame(this.running);
-    window.removeEventListener("halfroll-theme", this.ask);
     window.removeEventListener("beforeprint", this.rest);
   },
   methods: {
-    ask() {
-      const width = Math.floor(this.$el.clientWidth);
-      const dark = document.documentElement.dataset.theme === "dark";
-      const wanted = `${width} ${dark}`;
-      if (!width || wanted === this.shown) return;
-      this.shown = wanted;
-      this.$emit("measure", { width, dark });
-    },
     draw(svg) {
       const x = this.frames[this.at];
       this.$refs.paper.innerHTML = svg;
       this.$el.dataset.drawn = this.shown;
       this.groups = [...this.$refs.paper.querySelectorAll("g.frame")];
       this.frames = this.groups.map((one) => Number(one.dataset.x));
-      this.at = this.nearest(x ?? 0);
+      this.at = this.nearest(x ?? this.start);
       this.show();
     },
     nearest(x) {

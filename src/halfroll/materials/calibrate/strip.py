@@ -179,7 +179,8 @@ def check_loads(strip: Strip, loads: Loads) -> None:
     """Refuse readings that cannot be; the first wrong one is named, counted from 1."""
     if not loads.mass_kg or len(loads.mass_kg) != len(loads.deflection_m):
         raise InputError("There must be as many deflections as weights, one or more", key="deflections_mm",
-                         found=f"{len(loads.mass_kg)} weights, {len(loads.deflection_m)} deflections")  # fmt: skip
+                         found=f"{len(loads.mass_kg)} weights, {len(loads.deflection_m)} deflections",
+                         remedy="Give a weight and a deflection for each reading")  # fmt: skip
     farthest = MOST_FIXED_FREE if strip.setup == "fixed-free" else MOST_OF_SPAN
     for row, (mass, deflection) in enumerate(zip(loads.mass_kg, loads.deflection_m, strict=True), 1):
         if not (math.isfinite(mass) and 0.0 < mass <= 50.0):

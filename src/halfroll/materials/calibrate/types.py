@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from halfroll.core.errors import InputError
 from halfroll.core.uncertainty import coverage_factor
 from halfroll.core.verdicts import Verdict
 from halfroll.materials.types import LineDirection
@@ -15,6 +16,10 @@ Method = Literal["strip", "ring", "resonance", "curve", "creep"]
 
 Setup = Literal["fixed-free", "three-point"]
 """How a strip is held: at one end, or on two supports."""
+
+
+MODULI_PA = (1e5, 5e11)
+"""What a material may state, too: softer than the softest foam rubber, or stiffer than steel, is a slip of the pen."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,6 +86,14 @@ class Estimate:
     loss_factor_u: float | None = None
     readings_pa: tuple[float, ...] = ()
     verdicts: tuple[Verdict, ...] = ()
+
+    def __post_init__(self) -> None:
+        low, high = MODULI_PA
+        if not low <= self.modulus_pa <= high:
+            raise InputError(
+                "The modulus that follows must be that of a printing material", found=f"{self.modulus_pa / 1e6:.3g} MPa",
+                allowed=f"{low / 1e6:g} to {high / 1e6:g} MPa", remedy="Look at the units: grams, millimetres, hertz; and for a slip of the decimal point",
+            )  # fmt: skip
 
     @property
     def modulus_u_pa(self) -> float:

@@ -34,12 +34,21 @@ def model_rows(found: Sequence[Printable]) -> Rows:
         "± covers 95 %: density of the filament, and how much a printer lays down against what it should."
     ]
     if len(found) > 1:
-        mass, length = (
-            1e3 * sum(one.filament.mass_kg for one in found),
-            sum(one.filament.length_m for one in found),
-        )
-        notes.append(f"Together {mass:.1f}{THIN}g, {length:.1f}{THIN}m of filament in {count(len(found), 'part')}, without brims and supports.")  # fmt: skip
+        mass = 1e3 * sum(one.filament.mass_kg for one in found)
+        volume = 1e6 * sum(one.filament.volume_m3 for one in found)
+        length = sum(one.filament.length_m for one in found)
+        notes.append(f"Together {mass:.1f}{THIN}g, {volume:.1f}{THIN}cm³, {length:.1f}{THIN}m of filament in {count(len(found), 'part')}, without brims and supports.")  # fmt: skip
     return Rows(head=HEAD, rows=rows, notes=tuple(notes))
+
+
+def narrow_model_rows(found: Sequence[Printable]) -> Rows:
+    """The same without what is seldom asked, for a terminal of 80 columns: the filament stands with its part."""
+    whole = model_rows(found)
+    return Rows(
+        head=("part", "size, mm", "mass", "length", "wall", "overhang", "lies"),
+        rows=tuple((f"{row[0]}; {row[2]}", row[1], row[3], row[4], *row[6:]) for row in whole.rows),
+        notes=whole.notes,
+    )
 
 
 def bed_of(text: str, *, key: str) -> Volume:

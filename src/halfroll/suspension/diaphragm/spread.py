@@ -41,11 +41,6 @@ def _thicker(assembly: Assembly, number: int, modes: Modes, squared: FloatArray)
     """Change of w² per relative change of a line's thickness (m,)."""
     shell = assembly.shell
     line, mesh = shell.lines[number], shell.meshes[number]
-
-    def scaled(s: FloatArray) -> tuple[FloatArray, FloatArray]:
-        h, h1 = line.profile.thickness(s)
-        return (1 + _STEP) * h, (1 + _STEP) * h1
-
-    k, m = shell.gathered(replace(line, profile=replace(line.profile, thickness=scaled)), mesh)
+    k, m = shell.gathered(replace(line, profile=line.profile.thicker(1 + _STEP)), mesh)
     stiffer, heavier = k - shell.line_stiffness[number], m - shell.line_mass[number]
     return (_energy(modes, stiffer) - squared * _energy(modes, heavier)) / _STEP

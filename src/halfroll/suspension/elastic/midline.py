@@ -7,7 +7,7 @@ the inner edge to 1 at the outer one, t across the thickness from -1/2 to 1/2.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from halfroll.core.levels import FloatArray
 
@@ -36,3 +36,12 @@ class Profile:
     curve: Callable[[FloatArray], MidLine]
     thickness: Callable[[FloatArray], tuple[FloatArray, FloatArray]]
     breaks: tuple[float, ...] = (0.0, 1.0)
+
+    def thicker(self, factor: float) -> Profile:
+        """The same middle line with `factor` times the thickness."""
+
+        def scaled(s: FloatArray) -> tuple[FloatArray, FloatArray]:
+            h, h1 = self.thickness(s)
+            return factor * h, factor * h1
+
+        return replace(self, thickness=scaled)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -74,12 +75,13 @@ class BentArm:
         return np.asarray(self._cubic(min(x_m, self.states[-1].x_m)))
 
     @cached_property
-    def _cubic(self):  # type: ignore[no-untyped-def]
+    def _cubic(self) -> Callable[[float], FloatArray]:
         from scipy.interpolate import CubicHermiteSpline
 
         x = np.array([one.x_m for one in self.states])
         u, follow = (np.array([getattr(one, name) for one in self.states]) for name in ("u", "follow"))
-        return CubicHermiteSpline(x, u, follow)
+        spline: Callable[[float], FloatArray] = CubicHermiteSpline(x, u, follow)
+        return spline
 
 
 def bend_arm(

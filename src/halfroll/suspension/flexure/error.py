@@ -16,9 +16,7 @@ from halfroll.suspension.elastic.turning import TurningEnd, end_held, end_turnin
 from halfroll.suspension.flexure.arm import arm_of
 from halfroll.suspension.flexure.bend import BentArm
 from halfroll.suspension.flexure.cuts import FlexureSettings, mesh_arm
-from halfroll.suspension.study.spread import THICKNESS_U_M
-
-_CHANGE = 0.02
+from halfroll.suspension.study.spread import THICKNESS_U_M, power_of
 
 
 def mesh_error(bent: BentArm, settings: FlexureSettings) -> float:
@@ -59,10 +57,7 @@ def stiffness_spread(
 
     The powers with which thickness and width enter are those at rest.
     """
-    thin, thick = (
-        _at_rest(design, material, 1 + change, settings.coarser()) for change in (-_CHANGE, _CHANGE)
-    )
-    power = math.log(thick / thin) / math.log((1 + _CHANGE) / (1 - _CHANGE))
+    power = power_of(lambda factor: _at_rest(design, material, factor, settings.coarser()))
     arm = arm_of(design)
     return math.hypot(modulus_u, power * THICKNESS_U_M / arm.thickness_m, THICKNESS_U_M / arm.width_m)
 

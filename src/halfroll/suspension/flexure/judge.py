@@ -15,8 +15,8 @@ from halfroll.suspension.flexure.bend import BentArm
 from halfroll.suspension.flexure.hub import HubStiffness
 from halfroll.suspension.flexure.strain import ArmStrains
 from halfroll.suspension.results import StiffnessCurve, TravelRange
+from halfroll.suspension.study.common_verdicts import coarse, gravest_first, past_law
 from halfroll.suspension.study.curves import LEAST_COMPLIANCE
-from halfroll.suspension.study.judge import COARSE, LAW_COMPRESSION
 
 UNLIKE = 1.05
 """Ratio of the sideways stiffnesses in two directions from which they are told apart."""
@@ -43,8 +43,7 @@ class FlexureFound:
 def verdicts_of(found: FlexureFound) -> tuple[Verdict, ...]:
     """Everything there is to say, gravest first."""
     rules = (_short, _unstable, _stiffness, _stretched, _fatigue, _strength, _law, _hub, _two, _mesh)
-    said = [verdict for rule in rules for verdict in rule(found)]
-    return tuple(sorted(said, key=lambda verdict: -verdict.severity))
+    return gravest_first(found, rules)
 
 
 def _short(found: FlexureFound) -> list[Verdict]:
@@ -120,13 +119,7 @@ def _strength(found: FlexureFound) -> list[Verdict]:
 
 def _law(found: FlexureFound) -> list[Verdict]:
     least = float(found.strains.least.min())
-    if found.material.law != "st-venant" or least > -LAW_COMPRESSION:
-        return []
-    return [Verdict(
-        code="strain-past-law", severity=Severity.CAUTION,
-        text=f"The plastic is compressed by {-100 * least:.0f} %. The law used for stiff plastics holds to about {100 * LAW_COMPRESSION:.0f} %.",
-        remedy="Use less travel or thinner arms; such a plastic would yield anyway.", data={"least_strain": least},
-    )]  # fmt: skip
+    return past_law(found.material.law, least, "Use less travel or thinner arms")
 
 
 def _hub(found: FlexureFound) -> list[Verdict]:
@@ -160,16 +153,8 @@ def _two(found: FlexureFound) -> list[Verdict]:
 
 
 def _mesh(found: FlexureFound) -> list[Verdict]:
-    error = float(np.max([found.mesh_error, found.bent.curve_error]))  # nan when either is
-    if error <= COARSE:
-        return []
-    known = f"The finite elements may be wrong by {100 * error:.1f} % of the force at the travel's ends."
-    return [Verdict(
-        code="elements-coarse", severity=Severity.NOTE,
-        text=known if np.isfinite(error) else "How far the finite elements may be wrong could not be told: coarser ones found no equilibrium.",
-        remedy="This is small against what is not known of the plastic.",
-        data={"mesh_error": found.mesh_error, "curve_error": found.bent.curve_error},
-    )]  # fmt: skip
+    remedy = "This is small against what is not known of the plastic."
+    return coarse(found.mesh_error, found.bent.curve_error, remedy)
 
 
 def _mm(x_m: FloatArray | float) -> str:

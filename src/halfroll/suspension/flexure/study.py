@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
 from halfroll.suspension.design import FlexureDesign
 from halfroll.suspension.flexure.arm import plastic_of
@@ -74,7 +75,7 @@ def study_flexure(
     )  # fmt: skip
 
 
-def _velocity(bent: BentArm):  # type: ignore[no-untyped-def]
-    """What the arm's nodes do per metre of the hub's travel at rest."""
+def _velocity(bent: BentArm) -> FloatArray:
+    """What the arm's nodes do (size,) per metre of the hub's travel at rest."""
     rest = bent.rest
     return rest.follow if bent.turning is None else bent.turning.velocity(rest.u, rest.follow)

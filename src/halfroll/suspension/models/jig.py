@@ -84,14 +84,14 @@ def fit_of(jig: GapJig, where: Where) -> Fit:
     low, high = _between(jig, where)
     clearance = high - low
     # A sleeve has two printed diameters, each off by half the tolerance on the radius; a sheet is as thick as its layers come out.
-    steps = (
+    steps: tuple[tuple[Literal["lines", "layers"], float, float], ...] = (
         ("lines", jig.print.line_width_m, clearance - jig.print_tolerance_m),
         ("layers", jig.print.layer_m, clearance / (1.0 + LAYER_OFF)),
     )
     for by, step, room in steps:
         count = math.floor(room / step + 1e-9)
         if count >= 1:
-            return Fit(where=where, clearance_m=clearance, wall_m=count * step, count=count, by=by,  # type: ignore[arg-type]
+            return Fit(where=where, clearance_m=clearance, wall_m=count * step, count=count, by=by,
                        play_m=clearance - count * step)  # fmt: skip
     return Fit(where=where, clearance_m=clearance, wall_m=0.0, count=0, by="layers", play_m=clearance)
 

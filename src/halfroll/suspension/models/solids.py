@@ -60,14 +60,6 @@ def raised(outlines: Sequence[FloatArray], height_m: float, holes: Sequence[Floa
     return _mesh(Manifold.extrude(section, _MM * height_m))
 
 
-def round_outline(radius_m: float, tolerance_m: float) -> FloatArray:
-    """A circle as a closed outline (n, 2), of the circle's own area."""
-    n = facets(radius_m, tolerance_m)
-    step = 2.0 * math.pi / n
-    at = step * np.arange(n)
-    return radius_m * math.sqrt(step / math.sin(step)) * np.column_stack([np.cos(at), np.sin(at)])
-
-
 def _joined(outlines: Sequence[FloatArray]) -> CrossSection:
     from manifold3d import CrossSection, FillRule
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
-from halfroll.suspension.profile.stretches import Stretch
+from halfroll.suspension.profile.stretches import Stretch, closed_path
 
 JOINED_MM = 1e-3
 """Ends nearer than this are one: a thousandth of a millimetre is rounding in a drawing, and nothing to a printer."""
@@ -29,10 +29,7 @@ def chained(stretches: Sequence[Stretch]) -> list[Stretch]:
     partner = _partners(ends)
     loose = [n for n, other in enumerate(partner) if other is None]
     if not loose:
-        raise InputError(
-            "The path must be open: one line from the inner to the outer clamp", found="a closed loop",
-            remedy="Draw the wall's middle line, not its outline",
-        )  # fmt: skip
+        raise closed_path("loop")
     if len(loose) > 2:
         _refuse_pieces(ends, loose, stretches)
     ordered, end = [], loose[0]

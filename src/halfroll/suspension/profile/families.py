@@ -109,7 +109,7 @@ def _check_roll(design: StripDesign) -> None:
         return
     radius = (design.outer_radius_m - design.inner_radius_m) / (2 * many)
     thickest = max(design.thickness_m, design.thickness_outer_m or 0.0)
-    if thickest >= radius:
+    if thickest > 0.999 * radius:
         raise InputError(
             f"The wall of the {design.name} must be thinner than its roll's radius", key=f"{design.name}.thickness_mm",
             found=f"{mm(thickest)} thick on a radius of {mm(radius)}", allowed=f"less than {mm(radius)}", remedy="Make it thinner, or the roll wider",

@@ -19,6 +19,8 @@ MOST_ARMS = 24
 FEWEST_ARMS = 2
 MOST_SWEEP = 4 * math.pi
 LEAST_SWEEP = math.radians(5.0)
+LEAST_SLENDER = 1.0
+"""An arm is at least so many times as long as thick: shorter, all of it would be within a thickness of a clamp."""
 PLACES = 241
 """Places along an arm at which its curve is looked at."""
 
@@ -82,6 +84,12 @@ def check_flexure(design: FlexureDesign) -> None:
     _check_sweep(design)
     _check_width(design)
     check_room(design)
+    length, thick = arm_length(design), thickness_of(design)
+    if thick * LEAST_SLENDER > length:
+        raise InputError(
+            "An arm must be longer than it is thick", key=f"{name}.thickness_mm", found=f"{mm(thick)} thick and {mm(length)} long",
+            allowed=f"up to {mm(length / LEAST_SLENDER)} thick", remedy="Make it thinner, or give it more sweep or a wider rim",
+        )  # fmt: skip
 
 
 def _check_sweep(design: FlexureDesign) -> None:

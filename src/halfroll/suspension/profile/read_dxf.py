@@ -16,7 +16,7 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.suspension.design import Point
 from halfroll.suspension.profile.chain import chained
-from halfroll.suspension.profile.stretches import Stretch, line, points_along
+from halfroll.suspension.profile.stretches import LIBRARY_FAULTS, Stretch, closed_path, line, points_along
 
 UNITS_MM = {
     0: 1.0,
@@ -56,13 +56,7 @@ def dxf_points(text: str) -> tuple[Point, ...]:
         )  # fmt: skip
     try:
         return _along(drawing, UNITS_MM[unit])
-    except (
-        ValueError,
-        TypeError,
-        LookupError,
-        AttributeError,
-        ArithmeticError,
-    ) as fault:  # the library's own on bad values
+    except LIBRARY_FAULTS as fault:
         raise InputError(
             "The lines of the drawing must be readable", found=f"something unreadable ({fault})"
         ) from fault
@@ -103,10 +97,7 @@ def _stretches(entity: Any, unit: float) -> Iterator[Stretch]:
     """What an entity draws, in mm; nothing for texts and dimensions."""
     kind = entity.dxftype()
     if kind in CLOSED:
-        raise InputError(
-            "The path must be open: one line from the inner to the outer clamp", found=f"a closed {kind}",
-            remedy="Draw the wall's middle line, not its outline",
-        )  # fmt: skip
+        raise closed_path(kind)
     if kind == "LINE":
         yield line(unit * np.array(entity.dxf.start.xyz), unit * np.array(entity.dxf.end.xyz))
     elif kind == "ARC":

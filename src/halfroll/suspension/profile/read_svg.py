@@ -16,7 +16,7 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import count
 from halfroll.suspension.design import Point
-from halfroll.suspension.profile.stretches import Stretch, line, points_along
+from halfroll.suspension.profile.stretches import LIBRARY_FAULTS, Stretch, closed_path, line, points_along
 
 PX_TO_MM = 25.4 / 96.0
 
@@ -31,13 +31,7 @@ def svg_points(text: str) -> tuple[Point, ...]:
     """
     try:
         return _along(_shapes(text))
-    except (
-        ValueError,
-        TypeError,
-        LookupError,
-        AttributeError,
-        ArithmeticError,
-    ) as fault:  # the library's own on bad values
+    except LIBRARY_FAULTS as fault:
         raise InputError(
             "The file must be an SVG drawing", found=f"something unreadable ({fault})"
         ) from fault
@@ -77,22 +71,19 @@ def _open_parts(shape: Any) -> list[list[Stretch]]:
         if isinstance(segment, Move):
             parts.append([])
         elif isinstance(segment, Close):
-            _refuse_closed(shape)
+            raise _closed(shape)
         else:
             parts[-1].append(_stretch(segment))
     parts = [part for part in parts if part]
     for part in parts:
         if float(np.hypot(*(part[-1].stop - part[0].start))) < 1e-6:
-            _refuse_closed(shape)
+            raise _closed(shape)
     return parts
 
 
-def _refuse_closed(shape: Any) -> None:
+def _closed(shape: Any) -> InputError:
     name = f" ({shape.id})" if getattr(shape, "id", None) else ""
-    raise InputError(
-        "The path must be open: one line from the inner to the outer clamp", found=f"a closed {type(shape).__name__.lower()}{name}",
-        remedy="Draw the wall's middle line, not its outline",
-    )  # fmt: skip
+    return closed_path(f"{type(shape).__name__.lower()}{name}")
 
 
 def _stretch(segment: Any) -> Stretch:

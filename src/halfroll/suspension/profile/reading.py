@@ -15,6 +15,9 @@ from halfroll.suspension.profile.read_svg import svg_points
 MOST_BYTES = 1_000_000
 """Of a file: a hundred times what a profile takes."""
 
+UTF_16 = (b"\xff\xfe", b"\xfe\xff")
+"""Marks at the beginning of text in which half the bytes may be zero."""
+
 KINDS = {".csv": "a table as text (CSV)", ".svg": "an SVG drawing", ".dxf": "a drawing as text (ASCII DXF)"}
 
 READERS = {".csv": csv_points, ".svg": svg_points, ".dxf": dxf_points}
@@ -45,9 +48,11 @@ def _check_content(content: str | bytes, suffix: str) -> None:
             "The file of a profile must be a small one", found=f"{len(content) / 1e6:.1f} MB", allowed=f"up to {MOST_BYTES / 1e6:g} MB",
             remedy="Keep only the middle line, four to some dozens of points",
         )  # fmt: skip
-    zero: str | bytes = b"\0" if isinstance(content, bytes) else "\0"
-    marked = isinstance(content, bytes) and content.startswith((b"\xff\xfe", b"\xfe\xff"))
-    if zero in content and not marked:  # type: ignore[operator]
+    if isinstance(content, bytes):
+        binary = b"\0" in content and not content.startswith(UTF_16)
+    else:
+        binary = "\0" in content
+    if binary:
         raise InputError(
             f"The file must be {KINDS[suffix]}", found="binary data", remedy="Save it again as text of that kind"
         )
@@ -55,7 +60,7 @@ def _check_content(content: str | bytes, suffix: str) -> None:
 
 def _text(raw: bytes) -> str:
     """Text of a file; drawings of older programs are in the Windows code page."""
-    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+    if raw.startswith(UTF_16):
         return raw.decode("utf-16", errors="replace")
     try:
         return raw.decode("utf-8-sig")

@@ -28,6 +28,9 @@ MOST = 200
 SHORT_MM = 1e-9
 """What is shorter has no direction."""
 
+LIBRARY_FAULTS = (ValueError, TypeError, LookupError, AttributeError, ArithmeticError)
+"""What the libraries that read drawings stumble with over bad values."""
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Stretch:
@@ -55,6 +58,14 @@ def line(start: Sequence[float] | FloatArray, stop: Sequence[float] | FloatArray
     """A straight line between two places."""
     one, other = np.asarray(start, dtype=np.float64)[:2], np.asarray(stop, dtype=np.float64)[:2]
     return Stretch(at=lambda t: np.asarray(one + np.multiply.outer(t, other - one)), straight=True)
+
+
+def closed_path(what: str) -> InputError:
+    """What is said of a path that closes on itself; `what` names the shape."""
+    return InputError(
+        "The path must be open: one line from the inner to the outer clamp", found=f"a closed {what}",
+        remedy="Draw the wall's middle line, not its outline",
+    )  # fmt: skip
 
 
 def points_along(stretches: Sequence[Stretch]) -> tuple[Point, ...]:

@@ -9,6 +9,7 @@ import numpy as np
 from halfroll.core.text import format_plain, join_words
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.suspension.results import StiffnessCurve, TravelRange
+from halfroll.suspension.study.common_verdicts import coarse, gravest_first, past_law
 from halfroll.suspension.study.contact import touches
 from halfroll.suspension.study.curves import LEAST_COMPLIANCE
 from halfroll.suspension.study.sideways import Sideways
@@ -18,12 +19,6 @@ from halfroll.suspension.types import SuspensionPart
 
 HOOP_COMPRESSION = 0.01
 """Hoop compression from which wrinkling is warned of (own choice: thin rings wrinkle at some per cent)."""
-
-COARSE = 0.005
-"""Share of the force from which the elements' own error is told."""
-
-LAW_COMPRESSION = 0.1
-"""Compression from which St Venant's law is no longer trusted: at 42 % it loses its stiffness altogether, at 10 % a fifth of it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,8 +38,7 @@ class Found:
 def verdicts_of(found: Found) -> tuple[Verdict, ...]:
     """Everything there is to say, gravest first."""
     rules = (_short, _unstable, _contact, _straight, _stiffness, _fatigue, _strength, _hoop, _law, _mesh)
-    said = [verdict for rule in rules for verdict in rule(found)]
-    return tuple(sorted(said, key=lambda verdict: -verdict.severity))
+    return gravest_first(found, rules)
 
 
 def _short(found: Found) -> list[Verdict]:
@@ -185,32 +179,20 @@ def _hoop(found: Found) -> list[Verdict]:
 def _looked_for(waves: Sideways) -> str:
     """How wrinkles were looked for, and what came of it."""
     first, last = waves.searched[0], waves.searched[-1]
+    looked = f"{len(waves.looked_m)} displacements from {_mm(waves.looked_m[0])} to {_mm(waves.looked_m[-1])}" if waves.looked_m else "no displacement"
     found = [f"{count} at {_mm(x)}" for x, count in zip(waves.wrinkle_x_m, waves.wrinkle_waves, strict=True)]
     what = f"the first found are {join_words(found)}" if found else "none was found"
-    return f"Wrinkles of {first} to {last} waves around were looked for at every displacement solved: {what}."
+    return f"Wrinkles of {first} to {last} waves around were looked for at {looked}: {what}."
 
 
 def _law(found: Found) -> list[Verdict]:
     least = float(found.strains.least_strain.min())
-    if found.strip.material.law != "st-venant" or least > -LAW_COMPRESSION:
-        return []
-    return [Verdict(
-        code="strain-past-law", severity=Severity.CAUTION,
-        text=f"The plastic is compressed by {-100 * least:.0f} %. The law used for stiff plastics holds to about {100 * LAW_COMPRESSION:.0f} %.",
-        remedy="Use less travel or a thinner wall; such a plastic would yield anyway.", data={"least_strain": least},
-    )]  # fmt: skip
+    return past_law(found.strip.material.law, least, "Use less travel or a thinner wall")
 
 
 def _mesh(found: Found) -> list[Verdict]:
-    error = max(found.mesh_error, found.bent.curve_error)
-    if error <= COARSE:
-        return []
-    return [Verdict(
-        code="elements-coarse", severity=Severity.NOTE,
-        text=f"The finite elements may be wrong by {100 * error:.1f} % of the force at the travel's ends.",
-        remedy="Corners or very tight bends need rounder lines; otherwise this is small against what is not known of the plastic.",
-        data={"mesh_error": found.mesh_error, "curve_error": found.bent.curve_error},
-    )]  # fmt: skip
+    remedy = "Corners or very tight bends need rounder lines; otherwise this is small against what is not known of the plastic."
+    return coarse(found.mesh_error, found.bent.curve_error, remedy)
 
 
 def _mm(x_m: float) -> str:

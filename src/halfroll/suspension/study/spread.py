@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from collections.abc import Callable
 
 import numpy as np
 
-from halfroll.core.levels import FloatArray
 from halfroll.materials.printed import in_print
 from halfroll.suspension.design import StripDesign
 from halfroll.suspension.elastic.equilibrium import settle
@@ -38,16 +37,17 @@ def stiffness_spread(design: StripDesign, part: SuspensionPart) -> float:
 
 def thickness_power(part: SuspensionPart) -> float:
     """By which power of its thickness a strip's stiffness at rest grows."""
-    thin, thick = (_at_rest(part, 1 + change) for change in (-_CHANGE, _CHANGE))
+    return power_of(lambda factor: _at_rest(part, factor))
+
+
+def power_of(stiffness: Callable[[float], float]) -> float:
+    """By which power of a factor on its thickness a stiffness, given as a function of that factor, grows near 1."""
+    thin, thick = (stiffness(1 + change) for change in (-_CHANGE, _CHANGE))
     return math.log(thick / thin) / math.log((1 + _CHANGE) / (1 - _CHANGE))
 
 
 def _at_rest(part: SuspensionPart, factor: float) -> float:
-    def scaled(s: FloatArray) -> tuple[FloatArray, FloatArray]:
-        h, h1 = part.profile.thickness(s)
-        return factor * h, factor * h1
-
-    profile = replace(part.profile, thickness=scaled)
+    profile = part.profile.thicker(factor)
     ring = Ring(mesh_strip(profile, cuts_of(part.profile, _MESH), _MESH.order), part.material)
     rest = settle(ring, ring.clamps(), 0.0, np.zeros(ring.size))
     assert rest is not None

@@ -31,17 +31,8 @@ CREEP_DAYS = 365.0
 PartDesign = StripDesign | FlexureDesign
 
 
-def study_moving(
-    design: MovingDesign, mass: MovingMass | None = None, progress: Progress = silent
-) -> SuspensionResult:
-    """Every suspension part over the design's travel, and what they do together.
-
-    Parameters
-    ----------
-    design
-        At least a surround or a spider.
-    mass
-        What moves; without it there is no resonance, sag and rocking.
+def study_parts(design: MovingDesign, progress: Progress = silent) -> tuple[PartResult, ...]:
+    """Surround and spider of a design, each on its own, over its travel.
 
     Raises
     ------
@@ -50,12 +41,6 @@ def study_moving(
     CancelledError
         Through `progress`.
     """
-    parts = study_parts(design, progress)
-    return together(design, parts, mass)
-
-
-def study_parts(design: MovingDesign, progress: Progress = silent) -> tuple[PartResult, ...]:
-    """Surround and spider, each on its own."""
     from halfroll.suspension.flexure import study_flexure
     from halfroll.suspension.study.strip import study_strip
 
@@ -77,6 +62,7 @@ def together(
 ) -> SuspensionResult:
     """What parts already studied do together; `parts` in the order surround, spider of the design.
 
+    Without a `mass` there is no resonance, sag and rocking.
     What is said of a part's own range of stiffness is put in proportion: a note with the part's share, or the system's own range.
     """
     designs = _designs(design)

@@ -61,11 +61,12 @@ def _alone(one: PartResult, said: Verdict, whole: float, limit: TravelRange) -> 
         what = f"falls below {_percent(LEAST_COMPLIANCE)} of its compliance at {_ends(one.limit)}"
     else:
         what = f"gives way to {_percent(said.data['ratio'])} of its stiffness at rest, at {_mm(said.data['x_m'])}"
-    held = "all over the travel" if limit.full_low and limit.full_high else f"to {_ends(limit)}"
+    whole_travel = limit.full_low and limit.full_high
+    held = "all over the travel" if whole_travel else f"to {_ends(limit)}, and that is what counts"
     return replace(
         said, severity=Severity.NOTE,
         text=f"{bears} {what}. Both together keep {_percent(LEAST_COMPLIANCE)} of their compliance {held}.",
-        data={**said.data, "part": one.name, "share": share},
+        remedy="" if whole_travel else said.remedy, data={**said.data, "part": one.name, "share": share},
     )  # fmt: skip
 
 
