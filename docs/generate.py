@@ -218,7 +218,11 @@ def _record(model: type[Any], meanings: dict[str, Any]) -> Iterator[str]:
 
 
 def _table(
-    model: type[Any], meanings: dict[str, Any], place: str, told: tuple[type[Any], ...], paths: dict[type[Any], str]
+    model: type[Any],
+    meanings: dict[str, Any],
+    place: str,
+    told: tuple[type[Any], ...],
+    paths: dict[type[Any], str],
 ) -> Iterator[str]:
     """A table of the plain keys of a model, then the tables in it; takes what it says out of `meanings`.
 

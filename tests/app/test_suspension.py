@@ -141,6 +141,27 @@ def test_another_family_brings_what_it_needs(knot: Workshop, family: str) -> Non
     assert draft.value("spider.arms") is None
 
 
+def test_arms_of_another_family_fit_between_the_diameters(knot: Workshop) -> None:
+    """Straight legs may be wide; as spiral arms as wide as that they would touch each other."""
+    draft = SuspensionDraft(knot, VERSION)
+    for family in ("straight-legs", "spiral-arms", "straight-legs"):
+        draft.put("surround.family", family)
+        assert not draft.errors, (family, draft.errors)
+
+
+@pytest.mark.parametrize("form", ["{:g} {:g}", "{:g}; {:g}", "{:g},{:g}"])
+def test_diameters_follow_the_points_of_a_free_profile(knot: Workshop, form: str) -> None:
+    """Points as a person or a file parts them; the cone's edge is glued to the first and goes along."""
+    draft = SuspensionDraft(knot, VERSION)
+    draft.put("surround.family", "free")
+    inner, outer = draft.value("surround.inner_mm"), draft.value("surround.outer_mm")
+    points = ((0.5 * inner - 1.0, 0.0), (0.25 * (inner + outer), 4.0), (0.5 * outer, 0.0))
+    draft.put("surround.points_mm", "\n".join(form.format(*point) for point in points))
+    assert not draft.errors
+    assert draft.value("surround.inner_mm") == pytest.approx(inner - 2.0)
+    assert draft.value("cone.outer_mm") == pytest.approx(inner - 2.0)
+
+
 def test_another_shape_of_the_cone(knot: Workshop) -> None:
     """Flared it has a flare, free it has points; straight it has neither."""
     draft = SuspensionDraft(knot, VERSION)

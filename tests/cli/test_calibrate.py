@@ -62,7 +62,7 @@ def test_readings_from_a_table(shop, ask, say):
         (("strip", "tpu-95a", *STRIP, "--load", 2), "as many deflections as weights"),
         (("strip", "nosuch", *STRIP, *READ), "There is no filament of that key"),
         (("strip", "n42", *STRIP, *READ), "There is no filament of that key"),
-        (("resonance", "tpu-95a", "--resonance", 50), "is missing"),
+        (("resonance", "tpu-95a", "--resonance", 50), "--mass: Without a unit the numbers must be given"),
         (("creep", "tpu-95a", "--time", 1, "--sinks", 3), "three readings"),
         (("leave-out", "tpu-95a", 1), "no calibrations yet"),
         (("strip", "tpu-95a", *STRIP, *READ, "--date", "yesterday"), "must be a date"),

@@ -72,7 +72,7 @@ def test_words_for_people(models) -> None:
     code, out, _ = models("--part", "surround", "--part", "cone", "--filament", "2.85", "--bed", "80x80x80")
     assert code == 0
     text = " ".join(out.replace("\u202f", " ").split())
-    assert "Surround, half roll up 94.0 × 94.0 × 5.8 TPU 95A" in text
+    assert "Surround, half roll up; TPU 95A 94.0 × 94.0 × 5.8" in text
     assert "Together" in text
     assert text.index("bad: The surround measures") < text.index("caution:") < text.index("note:")
     assert out.count("nozzle and plate burn") == 1

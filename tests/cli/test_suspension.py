@@ -103,6 +103,44 @@ def test_words_drawings_and_models(workshop, record, say, tmp_path) -> None:
     assert "3D/3dmodel.model" in zipfile.ZipFile(models).namelist()
 
 
+def test_files_are_those_of_the_other_commands(workshop, record, say, tmp_path) -> None:
+    """The models are, byte by byte, those of `halfroll models`, the jig among them; break-up gives pictures of its own."""
+    (tmp_path / "a").mkdir()
+    ours, theirs, picture = tmp_path / "ours.3mf", tmp_path / "theirs.3mf", tmp_path / "a" / "p.svg"
+    words = ("--workshop", workshop, "suspension", "dunlin/v1", "--break-up", "--3mf", ours, "--svg", picture)
+    code, _, err = say(*words)
+    assert code == 0, err
+    assert say("--workshop", workshop, "models", "dunlin/v1", "--3mf", theirs)[0] == 0
+    assert ours.read_bytes() == theirs.read_bytes()
+    assert b"jig" in zipfile.ZipFile(ours).read("3D/3dmodel.model").lower()
+    written = sorted(path.name for path in picture.parent.iterdir())
+    assert {"p-surround.svg", "p-far-field.svg"} < set(written)
+    assert any(name.endswith("-hz.svg") for name in written)
+    for path in picture.parent.iterdir():
+        assert ET.parse(path).getroot().tag.endswith("svg")
+        assert path.name in err
+
+
+@pytest.mark.parametrize(("option", "name"), [("--svg", "roll.pdf"), ("--3mf", "roll.stl")])
+def test_a_file_is_what_its_name_says(workshop, record, say, tmp_path, option, name) -> None:
+    """Nothing is computed or written under the name of another kind of file."""
+    code, _, err = say("--workshop", workshop, "suspension", "dunlin/v1", option, tmp_path / name)
+    assert code == 2
+    assert f"{option}: The file's name must end with" in err
+    assert not list(tmp_path.glob("roll*"))
+
+
+def test_a_part_is_told_with_its_own_share_and_cautions(workshop, record, say) -> None:
+    """Beside a spider the surround's share of the stiffness is not all of it, and what is said of the spider stays away."""
+    spider = EXAMPLE[EXAMPLE.index("[spider]") : EXAMPLE.index("[cone]")]
+    record.write_text(record.read_text() + "\n" + spider)
+    code, out, err = say("--workshop", workshop, "suspension", "dunlin/v1", "--part", "surround")
+    assert code == 0, err
+    share = next(line for line in out.splitlines() if line.startswith("Share of the stiffness"))
+    assert 0 < int(share.replace("\u202f", " ").split()[-2]) < 100
+    assert "Spider:" not in out
+
+
 def test_a_design_is_taken_over_and_compared(workshop, record, ask) -> None:
     """--with-design copies tables and profile; --against names the one thing that differs."""
     record.write_text(

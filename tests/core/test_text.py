@@ -117,7 +117,14 @@ def test_numbers_that_are_none() -> None:
 
 @pytest.mark.parametrize(
     ("share", "text"),
-    [(1.532, "153 %"), (0.0463, "4.6 %"), (0.000021, "0.0021 %"), (9.7e-9, "0 %"), (-0.0412, "−4.1 %"), (math.nan, "–")],
+    [
+        (1.532, "153 %"),
+        (0.0463, "4.6 %"),
+        (0.000021, "0.0021 %"),
+        (9.7e-9, "0 %"),
+        (-0.0412, "−4.1 %"),
+        (math.nan, "–"),
+    ],
 )
 def test_percent_is_never_a_power_of_ten(share: float, text: str) -> None:
     """Two digits; less than a thousandth of a per cent is nothing."""

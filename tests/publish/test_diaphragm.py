@@ -34,16 +34,16 @@ def test_the_chart_conforms_to_the_schema(found, width):
 
 def test_the_band_moves_frequencies(found):
     """At a peak the band reaches down to the flanks, never above the peak; with no uncertainty there is none."""
-    from halfroll.publish.diaphragm import _band
+    from halfroll.publish.diaphragm import frequency_band
 
-    low, high = _band(found, 0)
+    low, high = frequency_band(found, 0)
     level = found.response_db[0]
     assert (low <= level + 1e-9).all()
     assert (high >= level - 1e-9).all()
     assert high.max() == pytest.approx(level.max(), abs=0.5)
     peak = int(np.argmax(level))
     assert low[peak] < level[peak] - 3.0
-    low, high = _band(replace(found, u_relative=0.0), 0)
+    low, high = frequency_band(replace(found, u_relative=0.0), 0)
     assert high == pytest.approx(low)
 
 

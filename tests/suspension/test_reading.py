@@ -278,7 +278,9 @@ def test_other_files_are_refused() -> None:
         read_points("x", ".step")
 
 
-@pytest.mark.parametrize(("suffix", "kind"), [(".csv", "CSV"), (".svg", "SVG drawing"), (".dxf", "ASCII DXF")])
+@pytest.mark.parametrize(
+    ("suffix", "kind"), [(".csv", "CSV"), (".svg", "SVG drawing"), (".dxf", "ASCII DXF")]
+)
 def test_binary_and_endless_files_are_refused_at_once(suffix: str, kind: str) -> None:
     """Bytes that are no text are told with the kind that is wanted; so is a file a hundred times too long."""
     with pytest.raises(InputError, match=f"{kind}.*found binary data"):
@@ -291,3 +293,9 @@ def test_a_table_in_utf_16() -> None:
     """As some spreadsheets save text."""
     points = read_points("r_mm,z_mm\n30,0\n35,3\n40,0\n".encode("utf-16"), ".csv")
     assert np.asarray(points) == pytest.approx(np.array([(0.03, 0.0), (0.035, 0.003), (0.04, 0.0)]))
+
+
+def test_a_file_of_two_points_is_no_profile() -> None:
+    """It is told of the file, not of the record that names it."""
+    with pytest.raises(InputError, match="file of a profile must hold at least 3 points; found 2"):
+        read_points("r_mm,z_mm\n30,0\n40,0\n", ".csv")

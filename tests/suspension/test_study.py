@@ -293,7 +293,9 @@ def test_asked_far_too_far_the_range_is_not_cut_short():
     assert result.reached_m[0] < -taut
     assert taut < result.reached_m[1]
     near = study_strip(thin, 8e-3, shapes=False)
-    assert np.interp(8e-3, result.curve.x_m, result.curve.force_n) == pytest.approx(near.curve.force_n[-1], rel=0.01)
+    assert np.interp(8e-3, result.curve.x_m, result.curve.force_n) == pytest.approx(
+        near.curve.force_n[-1], rel=0.01
+    )
 
 
 def test_a_roll_as_thick_as_wide_has_nothing_to_touch():

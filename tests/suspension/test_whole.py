@@ -11,12 +11,12 @@ from halfroll.core.progress import silent
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.materials.catalogue import catalogue
 from halfroll.suspension.build import part_of
+from halfroll.suspension.density import strip_density
 from halfroll.suspension.design import ConeDesign, MovingDesign, PrintSettings, StripDesign
 from halfroll.suspension.diaphragm import break_up, moving_mass
-from halfroll.suspension.diaphragm.mass import strip_density
-from halfroll.suspension.diaphragm.revolved import of_wall
 from halfroll.suspension.elastic import basis
 from halfroll.suspension.elastic.laws import Elastic
+from halfroll.suspension.elastic.revolved import of_wall
 from halfroll.suspension.stated import not_rigid, thin_fillings
 from halfroll.suspension.study import sideways as sideways_module
 from halfroll.suspension.study.curves import limit_range
@@ -60,6 +60,7 @@ def test_a_part_that_carries_little_is_a_note_with_its_share():
     assert "spider by itself, 4 % of the stiffness at rest" in note.text
     assert "±2.0 mm" in note.text
     assert "all over the travel" in note.text
+    assert note.remedy == ""
 
 
 def test_the_systems_range_is_the_caution_and_names_what_stiffens():
@@ -70,6 +71,7 @@ def test_the_systems_range_is_the_caution_and_names_what_stiffens():
     assert whole.severity == Severity.CAUTION
     assert whole.data["high_m"] == pytest.approx(5e-3 / math.sqrt(3), rel=1e-3)
     assert whole.data["stiffens_most"] == "spider"
+    assert "more roll" in whole.remedy
     assert "surround and spider together" in whole.text
 
 
@@ -85,7 +87,12 @@ def test_a_suspension_that_gives_way_is_told_of_the_sum():
     soft = spring(1000.0, square=-1.2e5, name="surround")
     alone = together(MovingDesign(surround=strip(0.02)), (soft,))
     assert said(alone.verdicts)["stiffness-falls"].data["ratio"] == pytest.approx(0.4)
-    both = together(MovingDesign(surround=strip(0.02), spider=strip(0.0)), (soft, spring(3000.0)))
+    fallen = Verdict(
+        code="stiffness-falls", severity=Severity.CAUTION, text="Alone.", data={"ratio": 0.4, "x_m": 5e-3}
+    )
+    parts = (replace(soft, verdicts=(fallen,)), spring(3000.0))
+    both = together(MovingDesign(surround=strip(0.02), spider=strip(0.0)), parts)
+    assert "keep 85 % of theirs" in said(both.parts[0].verdicts)["stiffness-falls"].text
     assert "stiffness-falls" not in said(both.verdicts)  # 3400 of 4000
 
 
@@ -114,6 +121,15 @@ def test_the_lower_sideways_resonance_is_the_one_told():
     roots = np.sqrt(np.sort(np.roots([a, b, c]))) / (2 * math.pi)
     assert (found.rocking_hz, found.shift_hz) == pytest.approx(tuple(roots), rel=1e-9)
     assert found.rocking_hz < found.shift_hz
+
+
+def test_rocking_near_the_resonance_is_told():
+    """Resonance sqrt(2000/11 g) = 68 Hz; two springs d apart from the middle rock at sqrt(2 k d²/J): 151 Hz at 3 mm, 50 Hz at 1 mm."""
+    for d, told in ((3e-3, False), (1e-3, True)):
+        parts = (spring(1000.0, radial_n_per_m=2e5), spring(1000.0, radial_n_per_m=2e5))
+        found = together(MovingDesign(surround=strip(d), spider=strip(-d)), parts, moving())
+        assert found.rocking.rocking_hz == pytest.approx(math.sqrt(4e5 * d**2 / 4e-6) / (2 * math.pi))
+        assert ("rocking-near-resonance" in said(found.verdicts)) == told
 
 
 @pytest.mark.parametrize(

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
+from halfroll.core.errors import InputError
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
 from halfroll.workshop.paths import record_path
 
@@ -29,3 +33,18 @@ def edit(workshop: Workshop, old: str, new: str) -> Path:
     assert text.count(old) >= 1
     write(path, text.replace(old, new, 1))
     return path
+
+
+def refused_at(path: Path, key: str, word: str, load: Callable[[], object]) -> None:
+    """Loading is refused with the record's file, the key, a line that holds it (or its table's head, where it is missing), and a word."""
+    with pytest.raises(InputError) as caught:
+        load()
+    place = caught.value.place
+    assert (place.file, place.key) == (str(path), key)
+    assert place.line is not None
+    line = path.read_text(encoding="utf-8").split("\n")[place.line - 1]
+    table, _, last = key.rpartition(".")
+    assert last in line or line == (
+        "[[motor.parts]]" if table.startswith("motor.parts") else f"[{table.partition('.')[0]}]"
+    )
+    assert word in str(caught.value)

@@ -28,7 +28,7 @@ from halfroll.workshop.motors import load_design, load_motor, save_design, solve
 from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.parts import add_part
-from tests.workshop.knot import edit, knot_shop, write
+from tests.workshop.knot import edit, knot_shop, refused_at, write
 
 TODAY = dt.date(2026, 7, 1)
 
@@ -99,23 +99,19 @@ def test_what_cannot_be_is_refused_with_file_key_and_line(
     shop: Workshop, old: str, new: str, key: str, word: str
 ) -> None:
     """The line is that of the key, found in the file as it was written, or of the table when the key is missing."""
-    path = edit(shop, old, new)
-    with pytest.raises(InputError) as caught:
-        load_motor(shop, "knot/v1")
-    place = caught.value.place
-    assert (place.file, place.key) == (str(path), key)
-    assert place.line is not None
-    line = path.read_text().split("\n")[place.line - 1]
-    assert key.rpartition(".")[2] in line or line == "[[motor.parts]]"
-    assert word in str(caught.value)
+    refused_at(edit(shop, old, new), key, word, lambda: load_motor(shop, "knot/v1"))
 
 
-def test_a_decimal_comma_is_refused_with_the_way_it_is_written(shop: Workshop) -> None:
-    """TOML has no decimal comma: the line is named and the number written anew."""
-    path = edit(shop, "inner_mm = 22.4", "inner_mm = 22,4")
-    with pytest.raises(InputError, match=r"Write the number with a decimal point: 22\.4") as caught:
+@pytest.mark.parametrize(
+    ("written", "remedy"),
+    [("22,4", r"with a decimal point: 22\.4"), ("22.4 mm", r"without its unit, .*: 22\.4"), ("22.4mm", r"without its unit, .*: 22\.4")],
+)  # fmt: skip
+def test_a_number_that_is_none_in_toml_is_written_anew(shop: Workshop, written: str, remedy: str) -> None:
+    """TOML has no decimal comma and no units: the line is named and how the number is written."""
+    path = edit(shop, "inner_mm = 22.4", f"inner_mm = {written}")
+    with pytest.raises(InputError, match=f"Write the number {remedy}") as caught:
         load_design(shop, "knot/v1")
-    assert caught.value.place.line == path.read_text().split("\n").index("inner_mm = 22,4") + 1
+    assert caught.value.place.line == path.read_text().split("\n").index(f"inner_mm = {written}") + 1
 
 
 def test_a_corner_of_three_numbers_is_refused_in_words(shop: Workshop) -> None:

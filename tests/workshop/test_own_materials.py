@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from pydantic import ValidationError
 
 from halfroll.materials.catalogue import catalogue
 from halfroll.materials.wire import ohm_per_m
@@ -62,3 +63,18 @@ def test_a_filament_and_a_metal() -> None:
     assert [made(filament=f).modulus_u_pa for f in (plain, told)] == pytest.approx([2.2e8, 5e7])  # type: ignore[union-attr]
     metal = made(conductor=ConductorTable(resistivity_ohm_m=2.8e-8, density_kg_m3=2700))
     assert metal.resistivity_ohm_m == 2.8e-8  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"poisson": 0.5}, "0.4995"),
+        ({"modulus_mpa": 26.0, "modulus_u_mpa": 1e6}, "no larger than modulus_mpa, 26"),
+        ({"density_kg_m3": 1200.0, "density_u_kg_m3": 1e5}, "no larger than density_kg_m3, 1200"),
+        ({"modulus_mpa": 0.0}, "greater than 0.1"),
+    ],
+)
+def test_a_filament_that_cannot_be(values: dict[str, float], words: str) -> None:
+    """No plastic is quite incompressible, and none is known worse than to its own size."""
+    with pytest.raises(ValidationError, match=words):
+        FilamentTable(like="tpu-95a", **values)  # type: ignore[arg-type]

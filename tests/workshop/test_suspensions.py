@@ -30,7 +30,7 @@ from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.paths import record_path
 from halfroll.workshop.suspension_drive import distortion_of, loss_resistance
 from halfroll.workshop.suspension_example import EXAMPLE
-from halfroll.workshop.suspension_measured import Measured, MeasuredVersion, _mean, comparisons
+from halfroll.workshop.suspension_measured import Measured, MeasuredVersion, comparisons, mean_of
 from halfroll.workshop.suspension_report import suspension_report
 from halfroll.workshop.suspension_studies import MovingStudy, compute
 from halfroll.workshop.suspensions import (
@@ -43,7 +43,7 @@ from halfroll.workshop.suspensions import (
     solve_moving,
     solve_suspension,
 )
-from tests.workshop.knot import edit, knot_shop, write
+from tests.workshop.knot import edit, knot_shop, refused_at, write
 
 ARMS = """\
 [spider]
@@ -148,15 +148,7 @@ def test_what_cannot_be_is_refused_with_file_key_and_line(
     shop: Workshop, old: str, new: str, key: str, word: str
 ) -> None:
     """The line is that of the key as it was written, or of its table when the key is missing."""
-    path = edit(shop, old, new)
-    with pytest.raises(InputError) as caught:
-        load_moving(shop, "knot/v1")
-    place = caught.value.place
-    assert (place.file, place.key) == (str(path), key)
-    assert place.line is not None
-    line = path.read_text().split("\n")[place.line - 1]
-    assert key.rpartition(".")[2] in line or line == f"[{key.partition('.')[0]}]"
-    assert word in str(caught.value)
+    refused_at(edit(shop, old, new), key, word, lambda: load_moving(shop, "knot/v1"))
 
 
 def test_a_legless_flexure_is_refused(tmp_path: Path) -> None:
@@ -498,10 +490,10 @@ class _Unit:
 
 def test_units_that_differ_make_the_measured_value_less_sure() -> None:
     """100 ± 1 and 104 ± 1: mean 102, own 1 and scatter sqrt(8) in squares, 3; a single unit has its own alone."""
-    two = _mean([_Unit(100.0, 1.0), _Unit(104.0, 1.0)], "mms_kg")  # type: ignore[list-item]
+    two = mean_of([_Unit(100.0, 1.0), _Unit(104.0, 1.0)], "mms_kg")  # type: ignore[list-item]
     assert two is not None
     assert (two.value, two.u, two.units) == pytest.approx((102.0, 3.0, 2))
-    one = _mean([_Unit(100.0, 1.0)], "mms_kg")  # type: ignore[list-item]
+    one = mean_of([_Unit(100.0, 1.0)], "mms_kg")  # type: ignore[list-item]
     assert one is not None
     assert one.u == pytest.approx(1.0)
-    assert _mean([], "mms_kg") is None
+    assert mean_of([], "mms_kg") is None

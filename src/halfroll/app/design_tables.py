@@ -102,8 +102,11 @@ def as_plain(part: Data) -> None:
 
 
 def corners(text: str) -> Any:
-    """The corners of a profile, a line for each with r and z in mm between blanks or a semicolon; a line that cannot be read stays text."""
+    """The corners of a profile, a line for each with r and z in mm between blanks or a semicolon, or as in a CSV file with one comma; a line
+    that cannot be read stays text.
+    """
     lines = [line.replace(";", " ").split() for line in text.splitlines() if line.strip()]
+    lines = [line[0].split(",") if len(line) == 1 and line[0].count(",") == 1 else line for line in lines]
     return [[number_or_text(word.strip(",")) for word in line] for line in lines] or None
 
 

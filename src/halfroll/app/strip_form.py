@@ -214,12 +214,12 @@ def pairs(text: str) -> tuple[list[float], list[float]]:
         if not line.strip():
             continue
         cells = [cell for cell in line.replace(";", " ").split() if cell]
-        values = [number_or_text(cell) for cell in cells]
-        if len(values) != 2 or not all(isinstance(value, int | float) for value in values):
+        values = [value for cell in cells if isinstance(value := number_or_text(cell), int | float)]
+        if len(cells) != 2 or len(values) != 2:
             raise InputError(f"Line {number} of the readings must be two numbers", key="loads_g", found=line.strip(),
                              allowed="weight and deflection, parted by a blank or a semicolon")  # fmt: skip
-        first.append(float(values[0]))  # type: ignore[arg-type]
-        second.append(float(values[1]))  # type: ignore[arg-type]
+        first.append(float(values[0]))
+        second.append(float(values[1]))
     return first, second
 
 

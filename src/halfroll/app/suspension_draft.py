@@ -7,6 +7,7 @@ from typing import Any
 from halfroll.app.design_tables import Data
 from halfroll.app.draft import Draft
 from halfroll.app.suspension_tables import (
+    MODELS,
     PARTS,
     POINTS,
     Suspended,
@@ -24,22 +25,8 @@ from halfroll.workshop.files import write_whole
 from halfroll.workshop.records import VersionRecord
 from halfroll.workshop.suspension_check import check_moving
 from halfroll.workshop.suspension_design import moving_of
-from halfroll.workshop.suspension_record import (
-    MOVING_TABLES,
-    CapTable,
-    ConeTable,
-    MovingTable,
-    SuspensionTable,
-)
+from halfroll.workshop.suspension_record import MOVING_TABLES
 from halfroll.workshop.suspensions import MovingTables, profile_files, save_moving
-
-MODELS: dict[str, Any] = {
-    "surround": SuspensionTable,
-    "spider": SuspensionTable,
-    "cone": ConeTable,
-    "cap": CapTable,
-    "moving": MovingTable,
-}
 
 
 class SuspensionDraft(Draft):

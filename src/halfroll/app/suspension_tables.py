@@ -22,6 +22,15 @@ from halfroll.workshop.suspensions import MovingTables
 PARTS = MOVING_TABLES[:-1]
 """The tables that are parts: surround, spider, cone, cap."""
 
+MODELS: dict[str, Any] = {
+    "surround": SuspensionTable,
+    "spider": SuspensionTable,
+    "cone": ConeTable,
+    "cap": CapTable,
+    "moving": MovingTable,
+}
+"""What each table is checked as."""
+
 POINTS = "points_mm"
 
 FAMILY_KEYS: dict[str, tuple[str, ...]] = {
@@ -69,14 +78,8 @@ def written_moving(record: VersionRecord) -> Data:
 
 def tables_of(data: Data) -> MovingTables:
     """Tables of plain values as records; `InputError` where a type is wrong."""
-    models = {
-        "surround": SuspensionTable,
-        "spider": SuspensionTable,
-        "cone": ConeTable,
-        "cap": CapTable,
-        "moving": MovingTable,
-    }
-    return MovingTables(**{name: check(models[name], table, file="") for name, table in data.items()})  # type: ignore[arg-type]
+    made: dict[str, Any] = {name: check(MODELS[name], table, file="") for name, table in data.items()}
+    return MovingTables(**made)
 
 
 def typed_moving(key: str, text: str) -> Any:
@@ -102,7 +105,9 @@ def fit_family(table: Data) -> None:
         return
     for key, value in _needed(family, float(inner), float(outer)).items():
         table.setdefault(key, value)
-        if key == "width_mm" and isinstance(table[key], int | float):  # arms of the other family may be too wide here
+        if key == "width_mm" and isinstance(
+            table[key], int | float
+        ):  # arms of the other family may be too wide here
             table[key] = min(table[key], value)
     if family == "half-roll":
         table.pop("height_mm", None)

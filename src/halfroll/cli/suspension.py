@@ -130,6 +130,10 @@ def suspension(
 
         print_tables([change_rows(changes, against)], empty=True)
     _print(report, part_name, curve=curve, tables=tables)
+    if model_file is not None:
+        from halfroll.suspension.models.checks import PRINT_CAUTIONS
+
+        say_verdicts((PRINT_CAUTIONS,))
     if not tables:
         say(f"All tables: halfroll suspension {version_id} --tables")
 

@@ -66,7 +66,9 @@ class Catalogue:
         return self._found(self.parts, key, "part", **place)
 
     def _found(self, entries: Mapping[str, T], key: str, what: str, /, **place: Any) -> T:
-        if key in self.faults:  # also where a shipped entry has that key: its values are not what the record meant
+        if (
+            key in self.faults
+        ):  # also where a shipped entry has that key: its values are not what the record meant
             raise self.faults[key]
         return found_in(entries, key, what, **place)
 

@@ -93,7 +93,7 @@ def shown_modes(found: BreakUp, most: int = 4) -> tuple[ShellMode, ...]:
 
 def _shell(found: BreakUp, n: int, style: int) -> NamedCurve:
     angle = found.angles_deg[n]
-    low, high = _band(found, n) if angle == 0.0 and math.isfinite(found.u_relative) else (None, None)
+    low, high = frequency_band(found, n) if angle == 0.0 and math.isfinite(found.u_relative) else (None, None)
     curve = Curve(
         frequency_hz=found.frequency_hz,
         value=found.response_db[n],
@@ -111,7 +111,7 @@ def _piston(found: BreakUp, n: int, style: int) -> NamedCurve:
     return NamedCurve(label=f"piston, {found.angles_deg[n]:g}°", curve=curve, style=style)
 
 
-def _band(found: BreakUp, n: int) -> tuple[FloatArray, FloatArray]:
+def frequency_band(found: BreakUp, n: int) -> tuple[FloatArray, FloatArray]:
     """What the curve spans when all its frequencies move by their uncertainty."""
     level, hz = found.response_db[n], np.log(found.frequency_hz)
     reach = NORMAL_95 * found.u_relative

@@ -46,9 +46,8 @@ def _of_result(result: SuspensionResult) -> Iterator[Figure]:
     yield Figure(key="strain", name=f"Largest elongation, {most.name}", number=format_percent(value).removesuffix(f"{THIN}%"), behind=f"% at {_mm(x)}",
                  value=100 * value, unit="%")  # fmt: skip
     if result.sag_m is not None:
-        sag = 1e3 * result.sag_m
-        yield Figure(key="sag", name="Sag, axis upright", number=format_plain(sag, "", 2), behind="mm", value=sag, u=sag * result.curve.u_relative,
-                     unit="mm")  # fmt: skip
+        spread = math.hypot(result.curve.u_relative, (result.moving_u_kg or 0.0) / (result.moving_kg or 1.0))
+        yield _figure("sag", "Sag, axis upright", 1e3 * result.sag_m, 1e3 * result.sag_m * spread, "mm")
     if result.rocking is not None:
         yield _figure("rocking", "Rocking", result.rocking.rocking_hz, result.rocking.rocking_u_hz, "Hz")
 
@@ -220,5 +219,10 @@ def _figure(key: str, name: str, value: float, u: float | None, unit: str) -> Fi
 
 def _signed(key: str, name: str, value: float, unit: str) -> Figure:
     return Figure(
-        key=key, name=name, number=f"{value:+.2g}".replace("-", MINUS) if abs(value) >= 0.05 else "0", behind=unit, value=value, unit=unit
+        key=key,
+        name=name,
+        number=f"{value:+.2g}".replace("-", MINUS) if abs(value) >= 0.05 else "0",
+        behind=unit,
+        value=value,
+        unit=unit,
     )

@@ -68,7 +68,7 @@ def part_rows(parts: tuple[PartResult, ...], of: tuple[PartResult, ...] = ()) ->
         row("Asymmetry", lambda p: format_percent(p.asymmetry, sign=True)),
         row("Largest elongation", lambda p: format_percent(largest(p)[0])),
         row("Largest stress", lambda p: format_plain(1e-6 * float(p.stress_pa.max()), "MPa", 2)),
-        row("Mass with lips; share that moves", lambda p: f"{1e3 * p.mass_kg:.3g}{THIN}g; {1e3 * p.moving_kg:.2g}{THIN}g"),
+        row("Mass between its clamps; of it moving", lambda p: f"{1e3 * p.mass_kg:.3g}{THIN}g; {1e3 * p.moving_kg:.2g}{THIN}g"),
         row("Stiffness sideways", lambda p: format_plain(1e-3 * p.radial_n_per_m, "N/mm")),
         row("Its own first resonances", lambda p: ", ".join(_own(hz, waves) for hz, waves in p.own_hz[:3]) or "–"),
         row("Error of the elements", lambda p: f"{100 * p.mesh_error:.1g}{THIN}%"),

@@ -146,7 +146,9 @@ def _number(
         abs(x - a) < 2.6 * text and abs(y - b) < 1.6 * text for a, b in taken
     ):
         return ""
-    on_strip = (np.abs(filled[:, 0] - x) < 1.1 * text) & (np.abs(filled[:, 1] - (y - 0.35 * text)) < 0.6 * text)
+    on_strip = (np.abs(filled[:, 0] - x) < 1.1 * text) & (
+        np.abs(filled[:, 1] - (y - 0.35 * text)) < 0.6 * text
+    )
     if on_strip.any():
         return ""
     taken.append((x, y))

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from halfroll.materials.printed import InPrint, in_print
+from halfroll.suspension.density import strip_density
 from halfroll.suspension.design import StripDesign
+from halfroll.suspension.elastic import revolved
 from halfroll.suspension.elastic.laws import Elastic
 from halfroll.suspension.elastic.midline import Profile
 from halfroll.suspension.profile.families import profile_of
@@ -36,7 +38,4 @@ def part_of(design: StripDesign) -> SuspensionPart:
 def _density(design: StripDesign, profile: Profile, plastic: InPrint) -> float:
     if design.print.weighed_kg is None and design.print.slicer_kg is None:
         return plastic.density_kg_m3
-    from halfroll.suspension.diaphragm import revolved
-    from halfroll.suspension.diaphragm.mass import strip_density
-
     return strip_density(design, revolved.of_wall(profile).amount)

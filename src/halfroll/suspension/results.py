@@ -80,7 +80,7 @@ class PartResult:
 
     asymmetry: (K(X)-K(-X))/(K(X)+K(-X)) with Kms at the travel's ends. limit: range where Kms(0)/Kms(x) stays above 75 %
     (IEC 62458; AES2 practice). strain, stress_pa (n,): largest principal Green-Lagrange strain and true stress away from clamps, over
-    the curve's x; hoop_strain (n,) the lowest hoop strain of the middle surface. mass_kg all of it, moving_kg the share that counts as moving (kinetic
+    the curve's x; hoop_strain (n,) the lowest hoop strain of the middle surface. mass_kg all of it between its clamps, without lips, moving_kg the share that counts as moving (kinetic
     energy at unit edge velocity), area_m2 the area it adds to that inside its inner radius (swept volume per travel);
     radial_n_per_m, tilt_nm_per_rad, cross_n_per_rad: stiffness against a sideways shift of the inner edge, against tilting it, and their
     coupling, about the inner clamp. own_hz: first resonances with both edges held, and how many nodal diameters each has.

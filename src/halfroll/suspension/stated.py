@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from halfroll.core.text import format_value
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.suspension.design import MovingDesign
 from halfroll.suspension.results import BreakUp, SuspensionResult
@@ -40,7 +41,7 @@ def not_rigid(result: SuspensionResult | None, found: BreakUp | None) -> Iterato
         return
     yield Verdict(
         code="resonance-not-of-one-piece", severity=Severity.CAUTION,
-        text=f"A rigid mass would resonate at {result.resonance_hz:.3g} Hz; with what moves bending along it is {first:.3g} Hz. "
+        text=f"A rigid mass would resonate at {format_value(result.resonance_hz, None, 'Hz')}; with what moves bending along it is {format_value(first, None, 'Hz')}. "
         "The suspension is too stiff for the cone and former to move as one piece.",
         remedy="Take the lower value for the resonance, and a softer suspension for a driver.",
         data={"rigid_hz": result.resonance_hz, "bending_hz": first},

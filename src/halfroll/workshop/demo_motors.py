@@ -184,7 +184,7 @@ MATERIALS = {
         source="Usual values of glass and epoxy sheet, from memory",
         filament=FilamentTable(
             density_kg_m3=1850.0, density_u_kg_m3=50.0, modulus_mpa=18_000.0, modulus_u_mpa=3000.0, glass_c=135.0,
-            continuous_c=130.0, expansion_per_k=14e-6,
+            continuous_c=130.0, expansion_per_k=14e-6, sheet=True,
         ),
     ),
 }  # fmt: skip

@@ -122,6 +122,7 @@ class FilamentTable(Table):
     fatigue_strain_u: NotNegative | None = None
     strength_mpa: Annotated[float, Field(gt=0, le=5000)] | None = None
     strength_u_mpa: NotNegative | None = None
+    sheet: bool | None = None
     calibrations: Annotated[tuple[CalibrationTable, ...], Field(strict=False)] = ()
 
     @model_validator(mode="after")

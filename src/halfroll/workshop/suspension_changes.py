@@ -56,8 +56,10 @@ Part = StripDesign | FlexureDesign | ConeDesign | CapDesign
 
 
 def moving_changes(before: MovingDesign, after: MovingDesign) -> tuple[DesignChange, ...]:
-    """What changed from one design to another. The former belongs to the coil and is told there."""
-    return tuple(_changes(before, after))
+    """What changed from one design to another. The former belongs to the coil and is told there; a length that reads the same, as
+    one from a drawing in other units may, has not changed.
+    """
+    return tuple(change for change in _changes(before, after) if change.before != change.after)
 
 
 def _changes(before: MovingDesign, after: MovingDesign) -> Iterator[DesignChange]:
@@ -85,7 +87,7 @@ def _part(name: str, old: Part, new: Part) -> Iterator[DesignChange]:
             f"{name} {word}", f"{name}.{key}", getattr(old, field, None), getattr(new, field, None)
         )
     yield from text_change(f"{name} sweep", f"{name}.sweep_deg", _degrees(old), _degrees(new))
-    yield from text_change(f"{name} profile", f"{name}.points_mm", _points(old), _points(new))
+    yield from _profile(name, old, new)
     yield from text_change(
         f"{name} material", f"{name}.material", _matter(old.material), _matter(new.material)
     )
@@ -122,8 +124,20 @@ def _degrees(part: Part) -> str:
     return f"{math.degrees(sweep):.6g}°" if sweep else ""
 
 
+def _profile(name: str, old: Part, new: Part) -> Iterator[DesignChange]:
+    """Profiles of one's own by their size; where that is the same, the new one is called another."""
+    before, after = _points(old), _points(new)
+    if getattr(old, "points", ()) != getattr(new, "points", ()):
+        after = f"another, {after}" if before == after else after
+        yield DesignChange(what=f"{name} profile", key=f"{name}.points_mm", before=before, after=after)
+
+
 def _points(part: Part) -> str:
-    return " ".join(f"[{1e3 * r:.6g}, {1e3 * z:.6g}]" for r, z in getattr(part, "points", ()))
+    points = getattr(part, "points", ())
+    if not points:
+        return ""
+    width, height = (1e3 * (max(row) - min(row)) for row in zip(*points, strict=True))
+    return f"{len(points)} points, {width:.3g} mm wide, {height:.3g} mm high"
 
 
 def _matter(material: Filament) -> str:

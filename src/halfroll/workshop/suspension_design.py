@@ -52,7 +52,8 @@ _ROLLS_ONLY = (
     "points",
 )
 _BELONGS = {"rolls": ("corrugated",), "amplitude_mm": ("corrugated",), "amplitude_outer_mm": ("corrugated",),
-            "points": ("free",), "sweep_deg": ("spiral-arms",)}  # fmt: skip
+            "points": ("free",), "sweep_deg": ("spiral-arms",),
+            "height_mm": ("half-roll", "elliptic-roll", "m-roll", "double-roll")}  # fmt: skip
 """Keys that mean something for some families only. The rest is judged by the suspension room."""
 
 

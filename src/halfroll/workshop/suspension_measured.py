@@ -73,14 +73,15 @@ def measured_of(workshop: Workshop, version_id: str, progress: Progress = silent
     for number, unit in enumerate(ids):
         told = part(progress, number / len(ids), (number + 1) / len(ids))
         units.append(unit_parameters(workshop, unit, contents=contents, progress=told))
-    values = {name: one for name in NAMES if (one := _mean(units, name)) is not None}
+    values = {name: one for name in NAMES if (one := mean_of(units, name)) is not None}
     if "fs_hz" not in values:
         return None
     baffle = [unit.free.record.mounting == "baffle" for unit in units if unit.free is not None]
     return MeasuredVersion(values=values, in_baffle=all(baffle))
 
 
-def _mean(units: Sequence[UnitParameters], name: str) -> Measured | None:
+def mean_of(units: Sequence[UnitParameters], name: str) -> Measured | None:
+    """The mean of a parameter over units, and how far one of them lies from it (their own uncertainty and the scatter among them)."""
     found = []
     for unit in units:
         fit = None if unit.free is None else unit.free.fit

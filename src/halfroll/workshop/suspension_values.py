@@ -52,7 +52,9 @@ def filament_of(key: str, material: str, catalogue: Catalogue) -> Filament:
     except InputError as fault:
         if fault.place.file is not None:  # a record of one's own that is wrong itself
             raise
-        near = get_close_matches(material, list(catalogue.filaments), n=4, cutoff=0.5) or list(catalogue.filaments)
+        near = get_close_matches(material, list(catalogue.filaments), n=4, cutoff=0.5) or list(
+            catalogue.filaments
+        )
         raise InputError("There is no filament of that key", key=key, found=material, allowed=near,
                          remedy="Look filaments up with: halfroll catalogue filaments") from fault  # fmt: skip
     if not isinstance(found, Filament):

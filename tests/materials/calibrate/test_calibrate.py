@@ -49,6 +49,7 @@ def test_a_resonance_by_the_parameters_of_a_worked_driver() -> None:
     assert found.modulus_pa == pytest.approx(100e6 / 0.9, rel=1e-6)
     assert found.loss_factor == pytest.approx(1 / 3.651484)
     assert found.log_u == pytest.approx(math.sqrt(0.04**2 + 0.03**2 + 0.12**2))
+    assert codes(found) == ["resonance-modulus"]
 
 
 def test_what_other_parts_hold_is_taken_off() -> None:
@@ -120,6 +121,7 @@ def test_a_strip_that_rings_by_hand() -> None:
     found = ring_modulus(strip, Ringing(frequency_hz=75.38777, fall=2.0, cycles=10))
     assert found.modulus_pa == pytest.approx(3.5e9, rel=1e-5)
     assert found.loss_factor == pytest.approx(math.log(2) / (10 * math.pi))
+    assert codes(found) == ["ring-modulus"]
     with pytest.raises(InputError, match="amplitude must fall"):
         ring_modulus(strip, Ringing(frequency_hz=75.0, fall=0.5, cycles=10))
     with pytest.raises(InputError, match="held at one end"):
@@ -146,6 +148,7 @@ def test_creep_that_is_not_logarithmic_and_creep_read_too_short() -> None:
     assert "creep-not-log" in codes(creep_slope(t, 1 + 1e-3 * np.sqrt(t)))
     assert codes(creep_slope(t, 1 + 0.05 * np.log10(t))) == []
     assert "creep-short" in codes(creep_slope([2.0, 4.0, 8.0], [1.0, 1.01, 1.02]))
+    assert codes(creep_slope(t, 1 - 0.01 * np.log10(t))) == ["creep-backwards"]
     with pytest.raises(InputError, match="Times must rise"):
         creep_slope([0.0, 1.0, 2.0], [1.0, 1.0, 1.0])
     with pytest.raises(InputError, match="three readings"):

@@ -166,3 +166,25 @@ def test_what_else_is_said() -> None:
     assert {"strip-few-readings", "strip-short"} <= set(codes(short, loads))
     assert "slow-bending" not in codes(short, loads)
     assert "slow-bending" in codes(HANGING, Loads(mass_kg=(5 * G,), deflection_m=(20 * MM,)))
+
+
+def test_a_reading_near_what_can_be_read_is_said() -> None:
+    """1 mm read to 0.25 mm is a quarter; 20 mm is not."""
+    assert "strip-deflection-small" in codes(HANGING, Loads(mass_kg=(0.2 * G,), deflection_m=(1 * MM,)))
+    assert "strip-deflection-small" not in codes(HANGING, Loads(mass_kg=(5 * G,), deflection_m=(20 * MM,)))
+
+
+def test_a_strip_bent_as_a_plate_is_said() -> None:
+    """b² k/t with a clamp's curvature k = 3 w/L²: 40 mm wide and 1.2 mm thick, bent by 20 mm over 80 mm it is 12.5; 12 mm wide 1.1."""
+    loads = Loads(mass_kg=(5 * G,), deflection_m=(20 * MM,))
+    assert "strip-wide" in codes(replace(HANGING, width_m=40 * MM), loads)
+    assert "strip-wide" not in codes(HANGING, loads)
+
+
+def test_a_surface_strained_far_is_said() -> None:
+    """6 w t/L² (ISO 178): 10 mm over a span of 100 mm at a thickness of 4 mm is 2.4 %, at 2 mm 1.2 %."""
+    for thickness, is_high in ((4 * MM, True), (2 * MM, False)):
+        strip = replace(SPANNING, thickness_m=thickness)
+        force = 4 * strip.width_m * thickness**3 * 2.2e9 * 10 * MM / strip.length_m**3
+        found = codes(strip, Loads(mass_kg=(force / GRAVITY,), deflection_m=(10 * MM,)))
+        assert ("strip-strain-high" in found) is is_high

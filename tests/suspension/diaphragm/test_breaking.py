@@ -254,9 +254,17 @@ def test_a_former_moved_to_meet_the_cone_keeps_its_winding():
 
 def test_a_close_call_is_told_and_a_clear_one_is_not(found):
     """A resonance that moves the level by 3.5 dB or has 45 % of its energy in the cone stands at the border; clear ones do not."""
-    clear = replace(next(mode for mode in found.modes if is_break_up(mode)), own_share=0.95, peak_db=12.0, frequency_hz=2000.0)
+    clear = replace(
+        next(mode for mode in found.modes if is_break_up(mode)),
+        own_share=0.95,
+        peak_db=12.0,
+        frequency_hz=2000.0,
+    )
     second = replace(clear, frequency_hz=3000.0)
-    faint, shared = replace(clear, peak_db=3.5, frequency_hz=1000.0), replace(clear, own_share=0.45, frequency_hz=1500.0)
+    faint, shared = (
+        replace(clear, peak_db=3.5, frequency_hz=1000.0),
+        replace(clear, own_share=0.45, frequency_hz=1500.0),
+    )
     assert not any(_on_the_border(mode) for mode in (clear, second))
     assert all(_on_the_border(mode) for mode in (faint, shared))
     assert _close_calls([clear, second], []) == []

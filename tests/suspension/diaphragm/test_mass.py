@@ -9,8 +9,9 @@ from halfroll.acoustics.air import STANDARD_AIR
 from halfroll.core.errors import InputError
 from halfroll.suspension.build import part_of
 from halfroll.suspension.design import ConeDesign, FlexureDesign, MovingDesign, PrintSettings, StripDesign
-from halfroll.suspension.diaphragm import moving_mass, revolved
+from halfroll.suspension.diaphragm import moving_mass
 from halfroll.suspension.diaphragm.mass import SCALE_U_KG
+from halfroll.suspension.elastic import revolved
 from halfroll.suspension.profile.placed import cap_line
 from halfroll.suspension.study.strip import study_strip
 from tests.suspension.designs import cap

@@ -41,7 +41,7 @@ def test_models_of_a_whole_driver_lie_closed_on_the_plate():
     assert [model.name for model in models] == list(NAMES)
     for model in models:
         assert faults_of(model.mesh).none
-        assert faults_of(model.mesh).flat_triangles == 0
+        assert np.linalg.norm(model.mesh.area_vectors_m2, axis=1).min() > 0.0
         other = read_back(model.mesh)
         assert other.is_watertight
         assert other.is_winding_consistent

@@ -96,7 +96,7 @@ class DraftPage(ABC):
     def _say_faults(self) -> None:
         self.fields.say()
         self.fault.clear()
-        faults = [self.named(key, text) for key, text in self.draft.errors.items()]
+        faults = list(dict.fromkeys(self.named(key, text) for key, text in self.draft.errors.items()))
         with self.fault:
             for text in faults:
                 el("p", text)

@@ -61,37 +61,44 @@ def register(workshop: Workshop) -> None:
                 cls="block",
             )
             return
-        with el("section", cls="block"):
-            preview(made.coarse, version_id=version_id, bed_m=bed_m)
-            keep = el("button", "Keep all files in the version's folder", cls="no-print", type="button").mark(
-                "keep"
-            )
-
-            async def kept() -> None:
-                await _keep(workshop, version_id)
-
-            keep.on("click", telling(kept))
-        show("models_table.html", rows=model_rows(made.found), verdicts=made.said)
+        _show(workshop, version_id, made, bed_m)
 
     @app.get("/models/{driver}/{version}/{file}")
     def model_file(driver: str, version: str, file: str) -> Response:
-        name, _, kind = file.rpartition(".")
-        try:
-            workshop.existing(f"{driver}/{version}", "version")
-            if file == DRAWING:
-                return _drawing(
-                    workshop, f"{driver}/{version}", f"{workshop.driver(driver).record.title} {version}"
-                )
-            data = _file(workshop, f"{driver}/{version}", name, kind)
-        except HalfrollError as error:
-            missing = file != DRAWING and (kind not in MEDIA or name not in (*PARTS, "all"))
-            return Response(
-                f"{error}\n", status_code=404 if missing else 422, media_type="text/plain; charset=utf-8"
-            )
-        name = f"{driver}-{version}-{file}"
+        return _answer(workshop, driver, version, file)
+
+
+def _show(workshop: Workshop, version_id: str, made: _Made, bed_m: Volume) -> None:
+    """The picture, the files, and what was found of every part."""
+
+    async def kept() -> None:
+        await _keep(workshop, version_id)
+
+    with el("section", cls="block"):
+        preview(made.coarse, version_id=version_id, bed_m=bed_m)
+        keep = el("button", "Keep all files in the version's folder", cls="no-print", type="button")
+        keep.mark("keep").on("click", telling(kept))
+    show("models_table.html", rows=model_rows(made.found), verdicts=made.said)
+
+
+def _answer(workshop: Workshop, driver: str, version: str, file: str) -> Response:
+    """A file to take away; what is wrong is said as text."""
+    version_id = f"{driver}/{version}"
+    name, _, kind = file.rpartition(".")
+    try:
+        workshop.existing(version_id, "version")
+        if file == DRAWING:
+            return _drawing(workshop, version_id, f"{workshop.driver(driver).record.title} {version}")
+        data = _file(workshop, version_id, name, kind)
+    except HalfrollError as error:
+        missing = file != DRAWING and (kind not in MEDIA or name not in (*PARTS, "all"))
         return Response(
-            data, media_type=MEDIA[kind], headers={"Content-Disposition": f'attachment; filename="{name}"'}
+            f"{error}\n", status_code=404 if missing else 422, media_type="text/plain; charset=utf-8"
         )
+    saved_as = f"{driver}-{version}-{file}"
+    return Response(
+        data, media_type=MEDIA[kind], headers={"Content-Disposition": f'attachment; filename="{saved_as}"'}
+    )
 
 
 def _file(workshop: Workshop, version_id: str, name: str, kind: str) -> bytes:

@@ -199,7 +199,11 @@ def at_its_field(key: str, text: str) -> str:
     """A fault with the field it stands at before it, unless it names its part itself."""
     part, _, last = key.partition(".")
     label = LABELS.get(last.partition("[")[0])
-    return text if label is None or part in text else f"{part.capitalize()}, {label[0].partition(',')[0].lower()}: {text}"
+    return (
+        text
+        if label is None or part in text
+        else f"{part.capitalize()}, {label[0].partition(',')[0].lower()}: {text}"
+    )
 
 
 def _first(part: str, table: dict[str, Any]) -> tuple[str, ...]:

@@ -239,9 +239,12 @@ def _bass(report: SuspensionReport) -> None:
             if distortion_chart(found, theme=theme("light"), width_px=640, number=number) is not None:
                 with el("figure"):
                     Chart(partial(_tones, found, number))
-            with el("details", cls="fold"):
-                el("summary", f"The tones at {found.alone[number].voltage_v:.3g}{THIN}V one by one")
-                show("suspension_table.html", table=rows)
+            with el("div", cls="block"):
+                for note in rows.notes:
+                    el("p", note, cls="quiet prose")
+                with el("details", cls="fold"):
+                    el("summary", f"The tones at {found.alone[number].voltage_v:.3g}{THIN}V one by one")
+                    show("suspension_table.html", table=replace(rows, notes=()))
 
 
 def _tones(found: SuspensionDistortion, number: int, look: Theme, width: int) -> dict[str, Any]:
@@ -250,7 +253,7 @@ def _tones(found: SuspensionDistortion, number: int, look: Theme, width: int) ->
 
 def _sure(report: SuspensionReport, built: Suspended) -> None:
     """What the numbers rest on, and where they end."""
-    with el("div", cls="charts halves"):
+    with el("div", cls="two"):
         show(
             "design_tables.html",
             tables=[("What it is printed of", material_rows(report.materials))],

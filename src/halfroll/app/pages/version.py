@@ -75,8 +75,24 @@ def _show(
     suspension: SuspensionReport | None,
 ) -> None:
     settings = workshop.settings
-    standing = headline(line, driver.record.title, settings)
     column = whole(line, driver.record.title, settings, runs)
+    _head(workshop, driver, line)
+    show("version_figures.html", groups=list(_figures(column, settings)), cautions=column.cautions)
+    show_suspension(line.version_id, line.record, suspension)
+    show(
+        "version_units.html",
+        units=list(_units(workshop, line, column)),
+        takes=[take_line(t) for t in line.readings],
+        measure=address.of_bench(line.units[-1]) if line.units else "",
+        add=f"/import?version={line.version_id}",
+        new_unit=address.of_new_unit(line.version_id),
+    )
+    show("version_files.html", files=_files(workshop, line), notes=line.record.notes)
+
+
+def _head(workshop: Workshop, driver: DriverLine, line: VersionLine) -> None:
+    """What it is, how it stands, what it looks like, and where to go from here."""
+    standing = headline(line, driver.record.title, workshop.settings)
     name = line.version_id.rpartition("/")[2]
     ids = [v.version_id for v in driver.versions]
     largest = max((r for v in driver.versions if (r := radius_of(v)) is not None), default=None)
@@ -108,17 +124,6 @@ def _show(
         with_all=address.of_comparison(ids, base="parent") if len(ids) > 1 else "",
         add=f"/import?version={line.version_id}",
     )
-    show("version_figures.html", groups=list(_figures(column, settings)), cautions=column.cautions)
-    show_suspension(line.version_id, line.record, suspension)
-    show(
-        "version_units.html",
-        units=list(_units(workshop, line, column)),
-        takes=[take_line(t) for t in line.readings],
-        measure=address.of_bench(line.units[-1]) if line.units else "",
-        add=f"/import?version={line.version_id}",
-        new_unit=address.of_new_unit(line.version_id),
-    )
-    show("version_files.html", files=_files(workshop, line), notes=line.record.notes)
 
 
 def _facts(line: VersionLine) -> list[tuple[str, str]]:

@@ -99,6 +99,7 @@ def _coil(before: CoilDesign | None, after: CoilDesign | None) -> Iterator[Desig
 
 
 def length_change(what: str, key: str, before: float | None, after: float | None) -> Iterator[DesignChange]:
+    """A length (m) that changed, or came or went; lengths nearer than `TINY_M` are one."""
     if before is None or after is None:
         if before is not after:
             yield DesignChange(what=what, key=key, before=_mm(before), after=_mm(after))
@@ -108,6 +109,7 @@ def length_change(what: str, key: str, before: float | None, after: float | None
 
 
 def text_change(what: str, key: str, before: str, after: str) -> Iterator[DesignChange]:
+    """Words that changed."""
     if before != after:
         yield DesignChange(what=what, key=key, before=before, after=after)
 

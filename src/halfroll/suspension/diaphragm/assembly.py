@@ -13,13 +13,15 @@ from halfroll.core.levels import FloatArray
 from halfroll.core.verdicts import Verdict
 from halfroll.materials.printed import InPrint, in_print
 from halfroll.materials.types import Filament
+from halfroll.suspension.density import plastic_of, strip_density
 from halfroll.suspension.design import FlexureDesign, MovingDesign, StripDesign
-from halfroll.suspension.diaphragm import revolved, said
+from halfroll.suspension.diaphragm import said
 from halfroll.suspension.diaphragm.assembled import Assembly, Spread
 from halfroll.suspension.diaphragm.joints import nearest_s, neck_s, place_at
-from halfroll.suspension.diaphragm.mass import moving_mass, plastic_of, stiffness_at_rest, strip_density
+from halfroll.suspension.diaphragm.mass import moving_mass, stiffness_at_rest
 from halfroll.suspension.diaphragm.radiating import LEAST_NECK_M, radiating
 from halfroll.suspension.diaphragm.shell import Joint, Shell, ShellLine, Spot
+from halfroll.suspension.elastic import revolved
 from halfroll.suspension.elastic.midline import Profile
 from halfroll.suspension.profile.placed import moving_lines, raised
 from halfroll.suspension.results import MovingMass, MovingPart, PartResult

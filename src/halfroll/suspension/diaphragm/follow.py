@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfroll.core.errors import RefusedError
-from halfroll.suspension.diaphragm.revolved import Solid, of_points
 from halfroll.suspension.elastic.equilibrium import settle
+from halfroll.suspension.elastic.revolved import Solid, of_points
 from halfroll.suspension.elastic.ring import Ring
 from halfroll.suspension.elastic.strip import mesh_strip
 from halfroll.suspension.study.cuts import cuts_of

@@ -13,15 +13,16 @@ from collections.abc import Iterable
 from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.acoustics.radiation import air_mass
 from halfroll.core.errors import InputError
-from halfroll.materials.printed import InPrint, in_print
+from halfroll.materials.printed import in_print
 from halfroll.materials.types import Filament
 from halfroll.suspension.build import part_of
+from halfroll.suspension.density import lip, plastic_of
 from halfroll.suspension.design import FlexureDesign, FormerDesign, MovingDesign, PrintSettings, StripDesign
-from halfroll.suspension.diaphragm import revolved
 from halfroll.suspension.diaphragm.follow import Follow, follow
 from halfroll.suspension.diaphragm.joints import neck
-from halfroll.suspension.diaphragm.revolved import Solid
+from halfroll.suspension.elastic import revolved
 from halfroll.suspension.elastic.midline import Profile
+from halfroll.suspension.elastic.revolved import Solid
 from halfroll.suspension.profile.flexure import arm_length, thickness_of
 from halfroll.suspension.profile.placed import former_line, placed_cap, placed_cone
 from halfroll.suspension.results import MovingMass, MovingPart, PartResult
@@ -88,18 +89,6 @@ def moving_mass(
         )
     area, area_u, added = _piston(design, added)
     return _summed(found, area, area_u, added, air)
-
-
-def plastic_of(filament: Filament, settings: PrintSettings) -> InPrint:
-    """The plastic of a cone, dome or cap as printed: such a shell is strained along its radius and around the axis alike."""
-    return in_print(filament, raster=settings.raster, infill=settings.infill, direction="both")
-
-
-def strip_density(holder: StripDesign | FlexureDesign, volume_m3: float) -> float:
-    """Density (kg/m³) of a printed surround or spider whose parts between the clamps have a volume (m³): by scale, slicer or plastic."""
-    whole = volume_m3 + _lip(holder, inner=True).amount + _lip(holder, inner=False).amount
-    weighed = holder.print.weighed_kg or holder.print.slicer_kg
-    return weighed / whole if weighed else plastic_of(holder.material, holder.print).density_kg_m3
 
 
 def _shells(design: MovingDesign, cone: Profile | None) -> Iterable[tuple[str, Solid, float, str]]:
@@ -176,7 +165,7 @@ def _holder(
     holder: StripDesign | FlexureDesign, result: PartResult | None
 ) -> tuple[tuple[str, Solid, float, str], float]:
     """A surround or spider: what of it moves, and the area it adds (m²)."""
-    lips = [_lip(holder, inner=True), _lip(holder, inner=False)]
+    lips = [lip(holder, inner=True), lip(holder, inner=False)]
     if isinstance(holder, FlexureDesign):
         whole, moving, area = _arms(holder)
     else:
@@ -189,16 +178,6 @@ def _holder(
     moves = revolved.together([moving, lips[0]])
     total = whole + lips[0].amount + lips[1].amount
     return _weighed(holder.name, moves, holder.material, holder.print, holder.thickness_m, total), area
-
-
-def _lip(holder: StripDesign | FlexureDesign, *, inner: bool) -> Solid:
-    """The flat ring beyond a clamp, glued to the cone (inner) or the frame (outer)."""
-    half, z = holder.thickness_m / 2, holder.height_over_gap_m
-    if inner:
-        low, high = max(0.0, holder.inner_radius_m - holder.lip_inner_m), holder.inner_radius_m
-    else:
-        low, high = holder.outer_radius_m, holder.outer_radius_m + holder.lip_outer_m
-    return revolved.of_tube(low, high, z - half, z + half)
 
 
 def _arms(flexure: FlexureDesign) -> tuple[float, Solid, float]:

@@ -16,6 +16,7 @@ from halfroll.suspension.elastic.solid import deformation
 from halfroll.suspension.elastic.strip import IntArray
 from halfroll.suspension.flexure.bend import BentArm
 from halfroll.suspension.results import ArmShape, BentShape
+from halfroll.suspension.study.shapes import band_triangles
 
 ALONG = 5
 """Places along each element."""
@@ -106,7 +107,7 @@ def shape_of(looked: Looked, x_m: float) -> tuple[BentShape, ArmShape]:
     )
     flat = section.reshape(-1, 2)
     bent = BentShape(
-        x_m=x_m, outline_m=outline, places_m=flat, triangles=_triangles(len(section)), strain=across.ravel(),
+        x_m=x_m, outline_m=outline, places_m=flat, triangles=band_triangles(len(section)), strain=across.ravel(),
         hoop_strain=np.full(len(flat), np.nan),
     )  # fmt: skip
     faces = np.maximum(strain[:, :, 0], strain[:, :, 2])
@@ -128,10 +129,3 @@ def _once(count: int, points: int) -> IntArray:
     keep[meet[left], 0] = False
     keep[meet[~left] - 1, -1] = False
     return np.flatnonzero(keep.ravel())
-
-
-def _triangles(rows: int) -> IntArray:
-    lower = (3 * np.arange(rows - 1)[:, None] + np.arange(2)).ravel()
-    first = np.stack([lower, lower + 3, lower + 4], axis=1)
-    second = np.stack([lower, lower + 4, lower + 1], axis=1)
-    return np.concatenate([first, second])

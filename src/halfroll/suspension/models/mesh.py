@@ -56,13 +56,12 @@ class Mesh:
 @dataclass(frozen=True, kw_only=True)
 class Faults:
     """What is wrong with a surface: edges with one triangle, edges with more than two, edges along which two triangles face
-    opposite ways, triangles without area; and whether it is inside out.
+    opposite ways; and whether it is inside out.
     """
 
     open_edges: int
     crowded_edges: int
     turned_edges: int
-    flat_triangles: int
     inside_out: bool
 
     @property
@@ -83,10 +82,9 @@ def faults_of(mesh: Mesh) -> Faults:
     _, place, uses = np.unique(low * n + high, return_inverse=True, return_counts=True)
     ways = np.zeros(len(uses))
     np.add.at(ways, place, np.where(start < end, 1.0, -1.0))
-    areas = np.linalg.norm(mesh.area_vectors_m2, axis=1)
     return Faults(
         open_edges=int(np.sum(uses == 1)), crowded_edges=int(np.sum(uses > 2)),
-        turned_edges=int(np.sum((uses == 2) & (ways != 0.0))), flat_triangles=int(np.sum(areas == 0.0)),
+        turned_edges=int(np.sum((uses == 2) & (ways != 0.0))),
         inside_out=mesh.volume_m3 <= 0.0,
     )  # fmt: skip
 

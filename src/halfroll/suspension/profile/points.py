@@ -35,6 +35,23 @@ def check_points(
         With the number of the point, counted from 1.
     """
     key = f"{name}.points_mm"
+    _check_count(points, key)
+    _check_places(points, key, solid)
+    if points[0][0] >= points[-1][0]:
+        raise InputError(
+            "The points must begin at the inner clamp and end at the outer one", key=key,
+            found=f"r from {mm(points[0][0])} to {mm(points[-1][0])}", allowed="a last r larger than the first",
+            remedy="Give the points in the other order",
+        )  # fmt: skip
+    for (r, _), edge, which in zip((points[0], points[-1]), edges, ("inner", "outer"), strict=True):
+        if not abs(r - edge) <= EDGE_M:
+            raise InputError(
+                f"The points of the {name} must lead from its inner to its outer diameter", key=f"{name}.{which}_mm",
+                found=f"{mm(2 * edge)}, and points that are at {mm(2 * r)} there", allowed=mm(2 * r),
+            )  # fmt: skip
+
+
+def _check_count(points: Sequence[Point], key: str) -> None:
     if len(points) < FEWEST:
         raise InputError(
             f"A free profile needs at least {FEWEST} points", key=key, found=str(len(points)),
@@ -45,6 +62,9 @@ def check_points(
             f"A free profile must have no more than {MOST_POINTS} points", key=key, found=str(len(points)),
             remedy="Leave most of them out: four to twelve points make a smooth line",
         )  # fmt: skip
+
+
+def _check_places(points: Sequence[Point], key: str, solid: bool) -> None:
     for number, (r, z) in enumerate(points, 1):
         if not (math.isfinite(r) and math.isfinite(z)):
             raise InputError(
@@ -65,18 +85,6 @@ def check_points(
             raise InputError(
                 f"Points {number} and {number + 1} must be two different points", key=key,
                 found=f"[{1e3 * one[0]:.4g}, {1e3 * one[1]:.4g}] mm twice",
-            )  # fmt: skip
-    if points[0][0] >= points[-1][0]:
-        raise InputError(
-            "The points must begin at the inner clamp and end at the outer one", key=key,
-            found=f"r from {mm(points[0][0])} to {mm(points[-1][0])}", allowed="a last r larger than the first",
-            remedy="Give the points in the other order",
-        )  # fmt: skip
-    for (r, _), edge, which in zip((points[0], points[-1]), edges, ("inner", "outer"), strict=True):
-        if not abs(r - edge) <= EDGE_M:
-            raise InputError(
-                f"The points of the {name} must lead from its inner to its outer diameter", key=f"{name}.{which}_mm",
-                found=f"{mm(2 * edge)}, and points that are at {mm(2 * r)} there", allowed=mm(2 * r),
             )  # fmt: skip
 
 

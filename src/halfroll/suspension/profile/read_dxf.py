@@ -80,7 +80,7 @@ def _read(text: str) -> Any:
         return read(io.StringIO(text.replace("\r\n", "\n")))
     except (DXFError, OSError, ValueError, KeyError, IndexError, TypeError, AttributeError) as fault:
         raise InputError(
-            "The file must be a DXF drawing as text", found=f"something unreadable ({fault})",
+            "The file must be a DXF drawing as text", found=f"something unreadable ({' '.join(str(fault).split())})",
             remedy="Save it once more as DXF, version 2000 or later, not binary",
         ) from fault  # fmt: skip
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from halfroll.core.errors import InputError, choose
 from halfroll.suspension.design import Point
+from halfroll.suspension.profile.points import FEWEST
 from halfroll.suspension.profile.read_csv import csv_points
 from halfroll.suspension.profile.read_dxf import dxf_points
 from halfroll.suspension.profile.read_svg import svg_points
@@ -38,7 +39,13 @@ def read_points(text: str | bytes, suffix: str) -> tuple[Point, ...]:
     content = _text(text) if isinstance(text, bytes) else text.removeprefix("\ufeff")
     if not content.strip():
         raise InputError("The file must hold a profile", found="an empty file")
-    return READERS[suffix](content)
+    points = READERS[suffix](content)
+    if len(points) < FEWEST:
+        raise InputError(
+            f"The file of a profile must hold at least {FEWEST} points", found=f"{len(points)}",
+            allowed="points from the inner clamp to the outer one", remedy="Four to twelve points make a smooth line",
+        )  # fmt: skip
+    return points
 
 
 def _check_content(content: str | bytes, suffix: str) -> None:
@@ -54,7 +61,9 @@ def _check_content(content: str | bytes, suffix: str) -> None:
         binary = "\0" in content
     if binary:
         raise InputError(
-            f"The file must be {KINDS[suffix]}", found="binary data", remedy="Save it again as text of that kind"
+            f"The file must be {KINDS[suffix]}",
+            found="binary data",
+            remedy="Save it again as text of that kind",
         )
 
 

@@ -47,7 +47,7 @@ def _short(found: Found) -> list[Verdict]:
         Verdict(
             code="bend-not-reached", severity=Severity.BAD,
             text=f"Bending {_way(side)}, no equilibrium was found beyond {_mm(ends[side])}; {_mm(side * found.travel_m)} was asked for.",
-            remedy="Ask for less travel, or give the strip more roll: it folds or is pulled straight there.",
+            remedy="Ask for less travel, or give it more roll: it folds or is pulled straight there.",
             data={"reached_m": ends[side], "wanted_m": side * found.travel_m},
         )
         for side in found.bent.short
@@ -64,7 +64,7 @@ def _unstable(found: Found) -> list[Verdict]:
         if places:
             at = min(places, key=abs)
             what = (
-                "the force no longer grows with travel: the strip snaps over to another shape and does not come back the same way"
+                "the force no longer grows with travel: the wall snaps over to another shape and does not come back the same way"
                 if len(falling) and at in falling
                 else "the bent shape is unstable: it may jump to another one at the same travel"
             )
@@ -80,7 +80,7 @@ def _contact(found: Found) -> list[Verdict]:
     return [
         Verdict(
             code="walls-touch", severity=Severity.BAD,
-            text=f"At {_mm(x)} walls of the strip touch. From there on the computed stiffness is too low: walls that meet are not computed.",
+            text=f"At {_mm(x)} its walls touch. From there on the computed stiffness is too low: walls that meet are not computed.",
             remedy="Keep the travel below that, or open the roll.", data={"x_m": x, "gap_m": gap},
         )
         for x, gap in touches(found.strip.profile, found.bent)
@@ -101,8 +101,8 @@ def _straight(found: Found) -> list[Verdict]:
             at = float(where[np.abs(where).argmin()])
             said.append(Verdict(
                 code="pulled-straight", severity=Severity.CAUTION,
-                text=f"From {_mm(at)} the clamps are farther apart than the strip is long ({1e3 * length:.1f} mm): it is stretched, and stiffness climbs steeply.",
-                remedy="Give the strip more roll for this travel.", data={"x_m": at, "length_m": length},
+                text=f"From {_mm(at)} the clamps are farther apart than the wall is long ({1e3 * length:.1f} mm): it is stretched, and stiffness climbs steeply.",
+                remedy="Give it more roll for this travel.", data={"x_m": at, "length_m": length},
             ))  # fmt: skip
     return said
 
@@ -117,7 +117,7 @@ def _stiffness(found: Found) -> list[Verdict]:
         said.append(Verdict(
             code="stiffness-limit", severity=Severity.CAUTION,
             text=f"Compliance falls below {100 * LEAST_COMPLIANCE:.0f} % of its value at rest at {' and '.join(ends)}: about 10 % of distortion by IEC 62458 and AES2.",
-            remedy="Count on travel up to there, or give the strip more roll.", data={"low_m": limit.low_m, "high_m": limit.high_m},
+            remedy="Count on travel up to there, or give it more roll.", data={"low_m": limit.low_m, "high_m": limit.high_m},
         ))  # fmt: skip
     ratio = curve.kms_n_per_m / curve.at_rest()
     if ratio.min() < LEAST_COMPLIANCE:
@@ -160,7 +160,7 @@ def _hoop(found: Found) -> list[Verdict]:
     said = [
         Verdict(
             code="wrinkles", severity=Severity.CAUTION,
-            text=f"At {_mm(x)} the strip wrinkles into {count} wave{'s' * (count > 1)} around, if not before. Stiffness beyond is lower than shown, and wrinkles may buzz.",
+            text=f"At {_mm(x)} the wall wrinkles into {count} wave{'s' * (count > 1)} around, if not before. Stiffness beyond is lower than shown, and wrinkles may buzz.",
             remedy="Use a thicker or narrower wall, more roll, or less travel.", data={"x_m": x, "waves": count},
         )
         for x, count in zip(waves.wrinkle_x_m, waves.wrinkle_waves, strict=True)
@@ -169,7 +169,7 @@ def _hoop(found: Found) -> list[Verdict]:
         return said
     said.append(Verdict(
         code="hoop-compression", severity=Severity.NOTE,
-        text=f"Around the axis the strip is pressed together by {100 * peak.value:.1f} % at {_mm(peak.x_m)}, {1e3 * peak.r_m:.1f} mm from the axis. {_looked_for(waves)}",
+        text=f"Around the axis the wall is pressed together by {100 * peak.value:.1f} % at {_mm(peak.x_m)}, {1e3 * peak.r_m:.1f} mm from the axis. {_looked_for(waves)}",
         remedy="A print is less even than the ring computed: look at one over its whole travel before you trust the stiffness there.",
         data={"hoop_strain": -peak.value, "x_m": peak.x_m, "r_m": peak.r_m, "searched_waves": [waves.searched[0], waves.searched[-1]]},
     ))  # fmt: skip
@@ -179,7 +179,11 @@ def _hoop(found: Found) -> list[Verdict]:
 def _looked_for(waves: Sideways) -> str:
     """How wrinkles were looked for, and what came of it."""
     first, last = waves.searched[0], waves.searched[-1]
-    looked = f"{len(waves.looked_m)} displacements from {_mm(waves.looked_m[0])} to {_mm(waves.looked_m[-1])}" if waves.looked_m else "no displacement"
+    looked = (
+        f"{len(waves.looked_m)} displacements from {_mm(waves.looked_m[0])} to {_mm(waves.looked_m[-1])}"
+        if waves.looked_m
+        else "no displacement"
+    )
     found = [f"{count} at {_mm(x)}" for x, count in zip(waves.wrinkle_x_m, waves.wrinkle_waves, strict=True)]
     what = f"the first found are {join_words(found)}" if found else "none was found"
     return f"Wrinkles of {first} to {last} waves around were looked for at {looked}: {what}."

@@ -18,7 +18,7 @@ def shapes_of(profile: Profile, ring: Ring, x_m: FloatArray, u: FloatArray) -> t
     sample = surface(profile, ring)
     unique = _once_each(sample)
     away = away_from_clamps(profile, sample.at_r, sample.at_z).ravel()[unique]
-    triangles = _triangles(len(unique) // 3)
+    triangles = band_triangles(len(unique) // 3)
     return tuple(
         _shape(float(x), ring, sample, one, unique, away, triangles) for x, one in zip(x_m, u, strict=True)
     )
@@ -69,7 +69,8 @@ def _once_each(sample: Sample) -> IntArray:
     return np.flatnonzero(keep.ravel())
 
 
-def _triangles(rows: int) -> IntArray:
+def band_triangles(rows: int) -> IntArray:
+    """Triangles (n, 3) over `rows` rows of three places each, across a strip or an arm."""
     lower = (3 * np.arange(rows - 1)[:, None] + np.arange(2)).ravel()
     first = np.stack([lower, lower + 3, lower + 4], axis=1)
     second = np.stack([lower, lower + 4, lower + 1], axis=1)

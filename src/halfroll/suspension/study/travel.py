@@ -89,7 +89,7 @@ def bend(
     rest = settle(ring, ring.clamps(), 0.0, np.zeros(ring.size))
     if rest is None:
         raise InputError(
-            "The strip must have a shape that can be solved at rest", found=strip.profile.title,
+            "The wall must have a shape that can be solved at rest", found=strip.profile.title,
             remedy="Its middle line folds, or its wall is too thick for its tightest bend: make it thinner or rounder",
         )  # fmt: skip
     states, short = [rest], []
@@ -103,7 +103,7 @@ def bend(
             short.append(side)
     if len(states) == 1:
         raise InputError(
-            "The strip must give way when its inner edge is moved", found=f"no equilibrium at {1e3 * travel_m:.3g} mm or a part of it",
+            "The wall must give way when its inner edge is moved", found=f"no equilibrium at {1e3 * travel_m:.3g} mm or a part of it",
             remedy="Give it more roll, or a thinner wall",
         )  # fmt: skip
     states.sort(key=lambda one: one.x_m)
@@ -121,7 +121,7 @@ def check_long(profile: Profile) -> None:
     length, h = strip_length(profile), float(profile.thickness(np.linspace(0, 1, 101))[0].max())
     if length < _LEAST_LENGTH * h:
         raise InputError(
-            "The strip must be longer between its clamps than it is thick", key="thickness",
+            "The wall must be longer between its clamps than it is thick", key="thickness",
             found=f"{1e3 * h:.3g} mm thick and {1e3 * length:.3g} mm long", allowed=f"at least {_LEAST_LENGTH:g} times as long as thick",
             remedy="Make it wider or thinner",
         )  # fmt: skip
@@ -136,10 +136,10 @@ def check_travel(profile: Profile, travel_m: float) -> None:
         apart = clamps_apart(profile, side * travel_m)
         if apart > (1 + MOST_STRETCH) * length:
             raise InputError(
-                "The travel must be within what the strip can be stretched to", key="travel",
+                "The travel must be within what the wall can be stretched to", key="travel",
                 found=f"{1e3 * travel_m:g} mm, where the clamps are {1e3 * apart:.3g} mm apart",
-                allowed=f"{1e3 * (1 + MOST_STRETCH) * length:.3g} mm between clamps: the strip is {1e3 * length:.3g} mm long, and half as much again",
-                remedy="Give the strip more roll or more width, or ask for less travel",
+                allowed=f"{1e3 * (1 + MOST_STRETCH) * length:.3g} mm between clamps: the wall is {1e3 * length:.3g} mm long, and half as much again",
+                remedy="Give it more roll or more width, or ask for less travel",
             )  # fmt: skip
 
 

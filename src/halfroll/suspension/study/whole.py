@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from halfroll.core.levels import FloatArray
-from halfroll.core.text import format_plain, join_words
+from halfroll.core.text import format_plain, format_value, join_words
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.materials.printed import SOFT_PA
 from halfroll.suspension.design import FlexureDesign, StripDesign
@@ -28,6 +28,9 @@ FAST_METHODS = ("resonance", "ring")
 COUNTS = 0.1
 """Share of the stiffness from which a part's plastic decides the resonance (own choice)."""
 
+ROCKS_NEAR = 1.5
+"""Ratio of rocking to resonance below which it is told (own choice)."""
+
 STIFFER_FAST = 1.5
 """By how much a soft plastic may be stiffer at the resonance than in slow bending, for the example that is told: four printed TPUs
 gained up to 183 % between slow pulling and 16 1/s (Haid, Duncan, Hart, Foster 2022, the source of the catalogue's soft plastics)."""
@@ -37,12 +40,11 @@ def parts_in_system(
     parts: Sequence[PartResult], curve: StiffnessCurve, limit: TravelRange
 ) -> tuple[PartResult, ...]:
     """The parts with what is said of their own ranges put in proportion to their share of the stiffness."""
-    whole = curve.at_rest()
     found = []
     for one in parts:
         kept = tuple(verdict for verdict in one.verdicts if verdict.code not in OWN_RANGE)
         own = [verdict for verdict in one.verdicts if verdict.code in OWN_RANGE]
-        notes = (_alone(one, verdict, whole, limit) for verdict in own) if len(parts) > 1 else ()
+        notes = (_alone(one, verdict, curve, limit) for verdict in own) if len(parts) > 1 else ()
         found.append(replace(one, verdicts=(*kept, *notes)))
     return tuple(found)
 
@@ -51,49 +53,50 @@ def system_verdicts(
     result: SuspensionResult, designs: Sequence[StripDesign | FlexureDesign]
 ) -> tuple[Verdict, ...]:
     """Everything there is to say of the system, gravest first."""
-    return (*_limit(result), *_falls(result), *_slow(result, designs))
+    return (*_limit(result, designs), *_falls(result), *_rocks(result), *_slow(result, designs))
 
 
-def _alone(one: PartResult, said: Verdict, whole: float, limit: TravelRange) -> Verdict:
-    share = one.curve.at_rest() / whole
+def _alone(one: PartResult, said: Verdict, curve: StiffnessCurve, limit: TravelRange) -> Verdict:
+    """A part's own range as a note: what it is, by what share it counts, and what both together do instead."""
+    share = one.curve.at_rest() / curve.at_rest()
     bears = f"The {one.name} by itself, {_percent(share)} of the stiffness at rest,"
     if said.code == "stiffness-limit":
-        what = f"falls below {_percent(LEAST_COMPLIANCE)} of its compliance at {_ends(one.limit)}"
+        held = "all over the travel" if limit.full_low and limit.full_high else f"to {_ends(limit)}"
+        text = f"{bears} falls below {_percent(LEAST_COMPLIANCE)} of its compliance at {_ends(one.limit)}. Both together keep that share {held}, which is what counts."
     else:
-        what = f"gives way to {_percent(said.data['ratio'])} of its stiffness at rest, at {_mm(said.data['x_m'])}"
-    whole_travel = limit.full_low and limit.full_high
-    held = "all over the travel" if whole_travel else f"to {_ends(limit)}, and that is what counts"
-    return replace(
-        said, severity=Severity.NOTE,
-        text=f"{bears} {what}. Both together keep {_percent(LEAST_COMPLIANCE)} of their compliance {held}.",
-        remedy="" if whole_travel else said.remedy, data={**said.data, "part": one.name, "share": share},
-    )  # fmt: skip
+        least = float((curve.kms_n_per_m / curve.at_rest()).min())
+        text = (
+            f"{bears} gives way to {_percent(said.data['ratio'])} of its stiffness at rest, at {_mm(said.data['x_m'])}. "
+            f"Both together keep {_percent(least)} of theirs at least, which is what counts."
+        )
+    data = {**said.data, "part": one.name, "share": share}
+    return replace(said, severity=Severity.NOTE, text=text, remedy="", data=data)
 
 
-def _limit(result: SuspensionResult) -> Iterator[Verdict]:
+def _limit(result: SuspensionResult, designs: Sequence[StripDesign | FlexureDesign]) -> Iterator[Verdict]:
     limit = result.limit
     if limit.full_low and limit.full_high:
         return
-    subject, most = _stiffens_most(result)
+    most = designs[_stiffens_most(result)]
+    more = "longer arms" if isinstance(most, FlexureDesign) else "more roll"
     yield Verdict(
         code="stiffness-limit", severity=Severity.CAUTION,
-        text=f"Compliance of {subject} falls below {_percent(LEAST_COMPLIANCE)} of its value at rest at {_ends(limit)}: about 10 % of distortion by IEC 62458 and AES2.",
-        remedy=f"Count on travel up to there; for more, give the {most} more roll, or longer arms where it has arms.",
-        data={"low_m": limit.low_m, "high_m": limit.high_m, "stiffens_most": most},
+        text=f"Compliance of {_subject(result)} falls below {_percent(LEAST_COMPLIANCE)} of its value at rest at {_ends(limit)}: about 10 % of distortion by IEC 62458 and AES2.",
+        remedy=f"Count on travel up to there; for more, give the {most.name} {more}: it stiffens most.",
+        data={"low_m": limit.low_m, "high_m": limit.high_m, "stiffens_most": most.name},
     )  # fmt: skip
 
 
-def _stiffens_most(result: SuspensionResult) -> tuple[str, str]:
-    """The system in words, and the part whose stiffness has grown most where the range ends."""
+def _stiffens_most(result: SuspensionResult) -> int:
+    """Number of the part whose stiffness has grown most where the range ends."""
     limit = result.limit
     ends = [x for x, full in ((limit.low_m, limit.full_low), (limit.high_m, limit.full_high)) if not full]
 
-    def grown(one: PartResult) -> float:
-        kms = np.interp(ends, one.curve.x_m, one.curve.kms_n_per_m)
-        return float(kms.max()) - one.curve.at_rest()
+    def grown(number: int) -> float:
+        curve = result.parts[number].curve
+        return float(np.interp(ends, curve.x_m, curve.kms_n_per_m).max()) - curve.at_rest()
 
-    most = max(result.parts, key=grown).name
-    return _subject(result), most
+    return max(range(len(result.parts)), key=grown)
 
 
 def _subject(result: SuspensionResult) -> str:
@@ -112,6 +115,21 @@ def _falls(result: SuspensionResult) -> Iterator[Verdict]:
         text=f"Stiffness Kms of {_subject(result)} falls to {_percent(ratio.min())} of its value at rest, at {_mm(at)}: it gives way there, and the coil may drift to that side.",
         remedy="Use a lower or a thicker roll, or pair it with a part that stiffens on that side.",
         data={"x_m": at, "ratio": float(ratio.min())},
+    )  # fmt: skip
+
+
+def _rocks(result: SuspensionResult) -> Iterator[Verdict]:
+    """Rocking that is not far above the resonance, where the cone moves most."""
+    rocks, resonance = result.rocking, result.resonance_hz
+    if rocks is None or resonance is None or rocks.rocking_hz >= ROCKS_NEAR * resonance:
+        return
+    alone = " Only one part holds it." if len(result.parts) == 1 else ""
+    yield Verdict(
+        code="rocking-near-resonance", severity=Severity.CAUTION,
+        text=f"It rocks at {format_value(rocks.rocking_hz, None, 'Hz')}, {rocks.rocking_hz / resonance:.2g} times the resonance.{alone} "
+        "Where the cone moves most, what is not quite even tilts the coil, and it may rub.",
+        remedy="Hold it at two heights far apart: a spider low on the former besides the surround, stiff sideways.",
+        data={"rocking_hz": rocks.rocking_hz, "resonance_hz": resonance},
     )  # fmt: skip
 
 
