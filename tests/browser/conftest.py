@@ -21,6 +21,10 @@ from tests.app.samples import empty_workshop, small_workshop
 
 PATIENCE_MS = 60_000
 """A busy machine starts slowly."""
+EXPECTED_MS = 20_000
+"""How long a page may take to show what is expected of it: the suite runs several at once."""
+
+expect.set_options(timeout=EXPECTED_MS)
 
 
 class Served:
@@ -112,7 +116,7 @@ def patient() -> Iterator[None]:
     """Expectations wait long: a solver may have to wait for its turn on a busy machine."""
     expect.set_options(timeout=PATIENCE_MS)
     yield
-    expect.set_options(timeout=5_000)
+    expect.set_options(timeout=EXPECTED_MS)
 
 
 @dataclass

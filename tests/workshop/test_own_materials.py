@@ -55,6 +55,17 @@ def test_a_wire(metal: str, ohm: float) -> None:
     assert (wire.bare_m, wire.overall_m) == pytest.approx((0.2e-3, 0.23e-3))  # type: ignore[union-attr]
 
 
+def test_sheet_is_said_to_be_sheet() -> None:
+    """A laminate of one's own is cut, not printed; like a sheet of the catalogue it is sheet too, unless it says not."""
+    laminate = FilamentTable(
+        density_kg_m3=1850, modulus_mpa=18_000, glass_c=135, continuous_c=130, sheet=True
+    )
+    found = [made(filament=one) for one in (
+        laminate, laminate.model_copy(update={"sheet": None}), FilamentTable(like="card"), FilamentTable(like="card", sheet=False)
+    )]  # fmt: skip
+    assert [one.sheet for one in found] == [True, False, True, False]  # type: ignore[union-attr]
+
+
 def test_a_filament_and_a_metal() -> None:
     """MPa become Pa; a modulus without an uncertainty has a tenth of it."""
     plain = FilamentTable(density_kg_m3=1200, modulus_mpa=2200, glass_c=110, continuous_c=90)
