@@ -51,7 +51,8 @@ def motion_svg(
         hidden = "" if x == 0.0 else ' visibility="hidden"'
         drawn.append(f'<g class="frame" data-x="{1e3 * x:.4g}"{hidden}>{_frame(sheet, bent, solid, x)}</g>')
     drawn += [clamp(sheet, part.shapes) for part in bent]
-    notes, height = notes_under(sheet, ["thin: at rest", "to scale"])
+    flat = ["arms drawn as the ring they lie in"] if any(part.arm_shapes for part in parts) else []
+    notes, height = notes_under(sheet, ["thin: at rest", "to scale", *flat])
     said = f"Moving parts{f' of {name}' if name else ''} between {said_x(low)} and {said_x(high)} mm of travel, to scale."
     return svg(sheet, [*drawn, *notes], height, said, "motion")
 

@@ -100,7 +100,7 @@ def _fatigue(found: FlexureFound) -> list[Verdict]:
         return []
     return [Verdict(
         code="strain-fatigue", severity=Severity.CAUTION,
-        text=f"The plastic is stretched by {100 * elongation:.2f} % at ±{_mm(found.bent.states[-1].x_m)}, {1e3 * found.strains.worst_r_m:.1f} mm from the axis; {100 * limit:.2f} % is what it stands for millions of cycles. It will crack in use.",
+        text=f"The plastic is stretched by {100 * elongation:.1f} % at ±{_mm(found.bent.states[-1].x_m)}, {1e3 * found.strains.worst_r_m:.1f} mm from the axis; {100 * limit:.0f} % is what it stands for millions of cycles. It will crack in use.",
         remedy="Use thinner or longer arms, less travel, or a softer plastic.",
         data={"elongation": elongation, "limit": limit, "r_m": found.strains.worst_r_m},
     )]  # fmt: skip
