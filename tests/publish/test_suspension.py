@@ -13,15 +13,17 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from halfroll.materials.catalogue import catalogue
 from halfroll.publish.render import to_svg
 from halfroll.publish.spec import chart_summary
 from halfroll.publish.suspension import elongation, force_chart, stiffness_chart, strain_chart
 from halfroll.publish.suspension_figures import answers, largest, suspension_figures
-from halfroll.publish.suspension_motion import between, motion_svg, stops
+from halfroll.publish.suspension_motion import between, motion_svg, rigid_outlines, stops
 from halfroll.publish.suspension_rows import mass_rows, part_rows
 from halfroll.publish.suspension_shapes import bent_svg, chosen
 from halfroll.publish.suspension_strain import strain_svg
 from halfroll.publish.theme import theme
+from halfroll.suspension.design import FlexureDesign, MovingDesign
 from halfroll.suspension.results import (
     BentShape,
     MovingMass,
@@ -237,6 +239,18 @@ def test_frames_of_the_motion() -> None:
         x, abs=0.9
     )  # within the strip's thickness: the leftmost point is one of the end face's
     assert np.array(stops(-2e-3, 4e-3))[[0, 16, -1]] == pytest.approx([-2e-3, 0.0, 4e-3])
+
+
+def test_a_flexure_moves_with_its_ring_on_the_former() -> None:
+    """The ring lies from the former to where the arms begin, as thick as they are; without one nothing is added."""
+    spider = FlexureDesign(
+        name="spider", family="spiral-arms", inner_radius_m=15e-3, outer_radius_m=24e-3, thickness_m=0.5e-3, width_m=5e-3, arms=3,
+        sweep_rad=1.0, height_over_gap_m=9e-3, lip_inner_m=1.5e-3, material=catalogue().filaments["tpu-95a"],
+    )  # fmt: skip
+    ring = rigid_outlines(MovingDesign(spider=spider))["spider ring"]
+    assert ring.min(axis=0) == pytest.approx([13.5e-3, 8.75e-3])
+    assert ring.max(axis=0) == pytest.approx([15e-3, 9.25e-3])
+    assert rigid_outlines(MovingDesign(spider=replace(spider, lip_inner_m=0.0))) == {}
 
 
 def test_between_computed_shapes_lies_a_cubic() -> None:

@@ -14,7 +14,7 @@ from halfroll.core.levels import FloatArray
 from halfroll.publish.section_sheet import Sheet, inks_of
 from halfroll.publish.suspension_shapes import clamp, laid_out, notes_under, only_words, said_x, svg
 from halfroll.publish.theme import Theme
-from halfroll.suspension.design import MovingDesign
+from halfroll.suspension.design import FlexureDesign, MovingDesign
 from halfroll.suspension.results import BentShape, PartResult
 
 FRAMES = 33
@@ -58,11 +58,23 @@ def motion_svg(
 
 
 def rigid_outlines(design: MovingDesign) -> dict[str, FloatArray]:
-    """Half-sections (n, 2) of former, cone and cap at rest, over the gap (m)."""
+    """Half-sections (n, 2) of former, cone, cap and a flexure's ring on the former at rest, over the gap (m)."""
     from halfroll.suspension.profile.placed import moving_outlines
 
     rigid = replace(design, surround=None, spider=None)
-    return {name: np.concatenate(outlines) for name, outlines in moving_outlines(rigid).items()}
+    found = {name: np.concatenate(outlines) for name, outlines in moving_outlines(rigid).items()}
+    return found | {f"{one.name} ring": _hub_ring(one) for one in _flexures(design) if one.lip_inner_m > 0}
+
+
+def _flexures(design: MovingDesign) -> list[FlexureDesign]:
+    return [one for one in (design.surround, design.spider) if isinstance(one, FlexureDesign)]
+
+
+def _hub_ring(design: FlexureDesign) -> FloatArray:
+    outer, half, height = design.inner_radius_m, design.thickness_m / 2, design.height_over_gap_m
+    inner = outer - design.lip_inner_m
+    corners = [(inner, -half), (outer, -half), (outer, half), (inner, half)]
+    return np.array([(r, height + z) for r, z in corners])
 
 
 def _raised(part: PartResult, design: MovingDesign | None) -> PartResult:
