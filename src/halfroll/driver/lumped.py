@@ -44,6 +44,17 @@ class DriverModel:
         Eddy-current branch in series with Le: L2 (H) in parallel with R2 (ohm); both 0 when there is none.
     x_range
         Displacements (m) between which the polynomials hold, lower and upper.
+    branches
+        More eddy-current branches (L, R) in series with the first.
+    eddy_follows
+        Whether L and R of all branches change with x in proportion to Le(x)/Le(0), their stored energy with them; otherwise they stay.
+    Le_i
+        How the inductance changes with the current i (A): Le(x, i) = Le(x) + L1(x) i + L2(x) i² ..., each a polynomial in x (H/Aⁿ / mⁿ). The
+        flux linkage is Le(x, i) i; by co-energy the force is ½ Le' i² + ⅓ L1' i³ + ¼ L2' i⁴.
+    creep
+        λ of the suspension's logarithmic creep (Knudsen and Jensen 1993) re the resonance `small_signal` gives: share of the compliance added per decade.
+    alpha_per_k
+        Relative change of Re per kelvin of the coil, from the temperature at which Re holds; 0: Re is constant.
 
     Raises
     ------
@@ -62,6 +73,11 @@ class DriverModel:
     x_range: tuple[float, float]
     L2: float = 0.0
     R2: float = 0.0
+    branches: tuple[tuple[float, float], ...] = ()
+    eddy_follows: bool = False
+    Le_i: tuple[tuple[float, ...], ...] = ()
+    creep: float = 0.0
+    alpha_per_k: float = 0.0
 
     def __post_init__(self) -> None:
         self._check_scalars()

@@ -1,0 +1,1 @@
+"""How loud a driver can play, and what limits it."""

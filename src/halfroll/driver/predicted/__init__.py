@@ -1,0 +1,1 @@
+"""A driver worked out from its design, with what was assumed."""

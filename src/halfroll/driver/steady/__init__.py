@@ -1,0 +1,1 @@
+"""Steady tones: what a driver does with them for ever."""
