@@ -66,6 +66,15 @@ def test_inductance_as_a_measured_fit_has_it(designed, ask, say) -> None:
     assert "As a measured fit has it" in out
 
 
+def test_a_drawing_of_another_kind_is_refused_before_work_begins(designed, say, tmp_path) -> None:
+    """A name that says PDF is not written as SVG."""
+    code, _, err = say("--workshop", designed, "motor", "dunlin/v1", "--svg", tmp_path / "motor.pdf")
+    assert code == 2
+    assert "--svg" in err
+    assert "motor.svg" in err
+    assert not list(tmp_path.glob("motor.*"))
+
+
 def test_words_for_people_and_a_drawing(designed, say, tmp_path) -> None:
     """With --tables every table is there, the assumptions stand below, and the drawing is whole SVG."""
     drawing = tmp_path / "motor.svg"

@@ -12,9 +12,9 @@ import numpy as np
 import soundfile
 
 from halfroll.core.levels import FloatArray
-from halfroll.driver.bench import current_of
 from halfroll.driver.demo.avocet import AVOCET
 from halfroll.driver.large_signal import Motion, play
+from halfroll.driver.linear import current_of
 from halfroll.driver.lumped import DriverModel
 from halfroll.driver.microphone import Floor, Position, sound_pressure
 from halfroll.driver.noise import room_noise

@@ -14,7 +14,8 @@ from halfroll.acoustics.radiation import piston_pressure
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.levels import spl
 from halfroll.core.progress import CancelToken, silent
-from halfroll.driver.large_signal import TravelError, _coefficients, play
+from halfroll.driver.large_signal import TravelError, play
+from halfroll.driver.loops import coefficients_of
 from halfroll.driver.lumped import DriverModel, small_signal
 from halfroll.driver.steps import runge_kutta
 from tests.driver.conftest import reference
@@ -99,7 +100,7 @@ def test_rate_of_convergence(reference_driver: DriverModel) -> None:
     errors = []
     for steps in (3840, 7680, 15360, 30720):
         grid = np.linspace(0, end, 2 * steps + 1)
-        _, state, _ = runge_kutta((0.0,) * 4, voltage(grid), end / steps, _coefficients(d, 0.0), d.x_range)
+        _, state, _ = runge_kutta((0.0,) * 4, voltage(grid), end / steps, coefficients_of(d, 0.0), d.x_range)
         errors.append(np.linalg.norm(np.array(state) / truth - 1))
     np.testing.assert_allclose(np.log2(np.array(errors[:-1]) / errors[1:]), 4.0, atol=0.2)
 
@@ -136,7 +137,7 @@ def test_duffing_free_vibration(b_a2: float, ratio: float) -> None:
     d = driver_with(K=(1000.0, 0.0, 1000.0 * b_a2 / amplitude**2))
     step = 2e-6
     track, _, _ = runge_kutta(
-        (0.0, 0.0, 0.0, amplitude), np.zeros(80_001), step, _coefficients(d, 0.0), d.x_range
+        (0.0, 0.0, 0.0, amplitude), np.zeros(80_001), step, coefficients_of(d, 0.0), d.x_range
     )
     x = track[:, 2]
     falling = np.flatnonzero((x[:-1] > 0) & (x[1:] <= 0))
@@ -152,7 +153,7 @@ def quasi_static(d: DriverModel, force_n: float) -> NDArray[np.complex128]:
     f, steps = 0.1, 400_000
     grid = np.arange(2 * steps + 1) / (2 * steps) * 2 / f
     voltage = force_n * d.Re / d.Bl[0] * np.cos(2 * np.pi * f * grid) * np.clip(grid * f / 0.5, 0, 1)
-    track, _, stopped = runge_kutta((0.0,) * 4, voltage, grid[2], _coefficients(d, 0.0), d.x_range)
+    track, _, stopped = runge_kutta((0.0,) * 4, voltage, grid[2], coefficients_of(d, 0.0), d.x_range)
     assert stopped == -1
     return np.fft.rfft(track[steps // 2 :, 2])[:4] * 2 / (steps // 2) / [2, 1, 1, 1]
 
@@ -180,7 +181,7 @@ def test_quasi_static_quadratic() -> None:
 def test_reluctance_force() -> None:
     """A current of 2 A in dLe/dx = 0.05 H/m pulls with 0.100 N, towards more inductance (co-energy)."""
     d = driver_with(Re=1.0, Rms=1.0, Bl=(1e-9,), Le=(1e-3, 0.05), x_range=(-5e-3, 5e-3))
-    track, _, _ = runge_kutta((0.0,) * 4, np.full(40_001, 2.0), 1e-5, _coefficients(d, 0.0), d.x_range)
+    track, _, _ = runge_kutta((0.0,) * 4, np.full(40_001, 2.0), 1e-5, coefficients_of(d, 0.0), d.x_range)
     assert track[-1, 0] == pytest.approx(2.0, rel=1e-9)
     assert track[-1, 2] * 1000.0 == pytest.approx(0.100, rel=1e-6)
 

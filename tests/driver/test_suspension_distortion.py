@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from scipy.special import ellipk, ellipkm1
 
 from halfroll.core.errors import InputError
-from halfroll.driver.large_signal import _coefficients
 from halfroll.driver.linear import linear_response
+from halfroll.driver.loops import coefficients_of
 from halfroll.driver.lumped import DriverModel
 from halfroll.driver.steps import runge_kutta
 from halfroll.driver.suspension_distortion import (
@@ -73,7 +73,7 @@ def test_free_vibration_of_the_fitted_spring_is_duffings() -> None:
         (0.0, 0.0, 0.0, amplitude),
         np.zeros(2 * steps + 1),
         period / steps,
-        _coefficients(driver, 0.0),
+        coefficients_of(driver, 0.0),
         driver.x_range,
     )
     x = track[:, 2]

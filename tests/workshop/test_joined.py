@@ -13,9 +13,8 @@ from halfroll.compare.recipe import compare_versions
 from halfroll.core.errors import InputError
 from halfroll.core.frequency import in_band
 from halfroll.driver.cone import cone_transfer
-from halfroll.driver.vented import vented_response
 from halfroll.workshop import Workshop, joined, overview, read_contents
-from halfroll.workshop.demo_joined import BOX, DRIVER, FRONT, MODES, TEMPERATURE_C, UNIT
+from halfroll.workshop.demo_joined import DRIVER, FRONT, MODES, TEMPERATURE_C, UNIT, in_the_box
 from halfroll.workshop.faults import check
 from halfroll.workshop.joined_record import JoinedRecord, MouthTable
 from halfroll.workshop.runs import load_run
@@ -51,9 +50,10 @@ def test_vented_box_comes_back(shop: Workshop) -> None:
     """
     found = joined.joined(shop, RUN)
     frequency, air = found.report.frequency_hz, Air.at(TEMPERATURE_C)
-    moved = vented_response(DRIVER, BOX, frequency, air)
-    flow = moved.cone_flow * cone_transfer(frequency, MODES) + moved.port_flow
-    half_space = flow / DRIVER.Sd * axial_transfer(frequency, DRIVER.radius, 1.0, air)
+    moved = in_the_box(frequency, air)
+    cone = moved.acceleration_m_s2_per_v * cone_transfer(frequency, MODES)
+    both = cone + moved.flow_slope_m3_s2_per_v("port") / DRIVER.Sd
+    half_space = both * axial_transfer(frequency, DRIVER.radius, 1.0, air)
     front = baffle_transfer(frequency, FRONT.baffle(), DRIVER.radius, Listener(distance_m=1.0), air=air)
     true_db = 20.0 * np.log10(np.abs(half_space * front) / 20e-6)
     error = np.abs(found.report.joined_db - true_db)

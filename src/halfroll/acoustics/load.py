@@ -11,10 +11,12 @@ radiator, a leak. Acoustical analogies as in any textbook (Beranek and Mellow, "
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
+from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.core.levels import ComplexArray, FloatArray
 
 
@@ -51,3 +53,30 @@ class AcousticLoad:
     def flows(self, frequency_hz: FloatArray) -> ComplexArray:
         """Volume flow of each outlet per volume flow of the cone, shape (k, f)."""
         return np.asarray(self.e @ self.states(frequency_hz) + self.g[:, None])
+
+
+def closed_load(volume_m3: float, air: Air = STANDARD_AIR) -> AcousticLoad:
+    """A sealed volume without loss: p = -x Sd ρc²/V. The state is the volume taken out of it (m³)."""
+    stiffness = air.density * air.speed_of_sound**2 / volume_m3
+    return AcousticLoad(
+        a=np.zeros((1, 1)), b=np.ones(1), c=np.array([-stiffness]), e=np.zeros((0, 1)), g=np.zeros(0)
+    )
+
+
+def vented_load(
+    volume_m3: float, tuning_hz: float, leak_q: float = math.inf, air: Air = STANDARD_AIR
+) -> AcousticLoad:
+    """A net volume with a port that resonates with it at a frequency, and leaks of a Q there: QL = ωb C R (Thiele 1961, Small 1973).
+
+    Port without loss, no mutual load of cone and port. States: pressure (Pa), volume flow of the port (m³/s).
+    """
+    compliance, tuning = volume_m3 / (air.density * air.speed_of_sound**2), 2.0 * math.pi * tuning_hz
+    leak = tuning * compliance / leak_q
+    return AcousticLoad(
+        a=np.array([[-leak / compliance, -1.0 / compliance], [tuning**2 * compliance, 0.0]]),
+        b=np.array([-1.0 / compliance, 0.0]),
+        c=np.array([1.0, 0.0]),
+        outlets=("port", "leak") if leak > 0.0 else ("port",),
+        e=np.array([[0.0, 1.0], [leak, 0.0]][: 2 if leak > 0.0 else 1]),
+        g=np.zeros(2 if leak > 0.0 else 1),
+    )

@@ -5,10 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from urllib.parse import urlencode
 
+from halfroll.workshop.paths import of_prediction
+from halfroll.workshop.virtual_takes import is_predicted
+
 
 def of_version(version_id: str) -> str:
-    """The page of a version."""
-    return f"/drivers/{version_id}"
+    """The page of a version, or of its prediction where that is meant."""
+    plain, foreseen = of_prediction(version_id)
+    return of_predicted(plain) if foreseen else f"/drivers/{plain}"
+
+
+def of_predicted(version_id: str, **settings: str) -> str:
+    """The page of a version's prediction, at a level and in a cabinet where they are given."""
+    asked = {key: value for key, value in settings.items() if value}
+    return f"/predicted/{version_id}" + (f"?{urlencode(asked)}" if asked else "")
 
 
 def of_design(version_id: str) -> str:
@@ -27,7 +37,9 @@ def of_models(version_id: str) -> str:
 
 
 def of_take(take_id: str) -> str:
-    """The page of a take, or of the run that counts as one."""
+    """The page of a take, or of the run that counts as one; a computed one is told of on its prediction's page."""
+    if is_predicted(take_id):
+        return of_predicted("/".join(take_id.split("/")[:2]))
     return f"/takes/{take_id}" if take_id.count("/") == 3 else of_run(take_id)
 
 
@@ -53,6 +65,8 @@ def of_join(unit_id: str, run: str = "") -> str:
 
 def of_run(run_id: str) -> str:
     """The page on which a run of any kind is looked at."""
+    if is_predicted(run_id):
+        return of_predicted("/".join(run_id.split("/")[:2]))
     unit_id, kind, name = run_id.rsplit("/", 2)
     if kind == "impedance":
         return of_parameters(unit_id, name)

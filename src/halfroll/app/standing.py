@@ -58,7 +58,8 @@ def input_of(line: VersionLine, driver_title: str) -> VersionInput:
         parent=line.parent,
         rated_impedance_ohm=record.rated_impedance_ohm,
         rated_power_w=record.rated_power_w,
-        takes=line.readings,
+        takes=line.readings or tuple(one for one in line.predicted if one.kind == "take"),
+        runs=tuple(one for one in line.predicted if one.kind != "take"),
         published={} if record.published is None else published_figures(record.published),
         published_source="" if record.published is None else record.published.source,
     )
@@ -98,7 +99,8 @@ def whole(
     line: VersionLine, driver_title: str, settings: FigureSettings, runs: Sequence[TakeReadings] = ()
 ) -> Column:
     """All figures of a version, those of its runs too, with what must be said about them."""
-    version = replace(input_of(line, driver_title), runs=tuple(runs))
+    version = input_of(line, driver_title)
+    version = replace(version, runs=tuple(runs) or version.runs)
     return compare([version], settings).columns[0]
 
 
@@ -107,6 +109,8 @@ def evidence(
 ) -> str:
     """What there is of a version: "3 units, 18 takes", with a selection "3 units, 9 of 18 takes at 1 W"."""
     takes = len(line.readings) + len(line.pending)
+    if takes == 0 and line.predicted:
+        return f"{count(len(line.units), 'unit')} built, none measured" if line.units else "from its design, not built"
     if takes == 0 and line.record.published is not None:
         return line.record.published.source
     units = count(len(line.units), "unit")
@@ -123,6 +127,8 @@ def _state(line: VersionLine) -> State:
         return "predicted" if all(take.source == "predicted" for take in sources) else "measured"
     if line.pending:
         return "waiting"
+    if line.predicted:
+        return "predicted"
     if line.record.published is not None:
         return "published"
     return "built" if line.units else "open"

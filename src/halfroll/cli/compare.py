@@ -69,12 +69,14 @@ def compare(
     """Compare versions, like for like.
 
     It prints findings, figures, and where the comparison would be unfair. A driver's name stands for all its versions; nothing stands for the whole workshop.
+    A version that was not measured is predicted from its design; VERSION@predicted is the prediction of one that was.
 
     \b
     Examples:
       halfroll compare avocet --base parent
       halfroll compare avocet/v1 avocet/v6 dunlin/v2 --pdf sheet.pdf
       halfroll compare avocet --chart level --svg level.svg
+      halfroll compare avocet/v8 avocet/v8@predicted
     """
     from halfroll.compare.recipe import compare_versions
 
@@ -167,7 +169,8 @@ def _parameters(found: Comparison) -> object:
         if column.runs_used:
             units = {"/".join(run.split("/")[:3]) for run in column.runs_used}
             cells = [shown(column.figures[key]) for key in symbols]
-            table.add_row(column.version.version_id, *cells, str(len(units)))
+            basis = "predicted" if column.source == "predicted" else str(len(units))
+            table.add_row(column.version.version_id, *cells, basis)
     return table
 
 
@@ -194,7 +197,7 @@ def _table(found: Comparison) -> object:
     table = Table(
         box=None,
         pad_edge=False,
-        caption="Mean of the units ± half of the 95 % interval.",
+        caption="Mean of the units, or prediction, ± half of the 95 % interval.",
         caption_justify="left",
     )
     headline = [
@@ -208,5 +211,6 @@ def _table(found: Comparison) -> object:
         units = {"/".join(take.split("/")[:3]) for take in column.takes_used}
         cells = [shown(column.figures[rule.key]) if rule.key in column.figures else "–" for rule in headline]
         basis = str(len(units)) if units else "published" if version.published else "–"
+        basis = "predicted" if column.source == "predicted" else basis
         table.add_row(f"{version.version_id}{mark}", *cells, basis)
     return table

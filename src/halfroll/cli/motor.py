@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from halfroll.cli.common import (
+    check_ending,
     drawing_options,
     json_option,
     open_workshop,
@@ -95,6 +96,7 @@ def motor(
       halfroll motor avocet/v7 --coil-offset 0.3 --inductance --svg avocet.svg
       halfroll motor avocet/v8 --against avocet/v7
     """  # fmt: skip
+    check_ending(svg, ".svg", "--svg")
     workshop = open_workshop()
     from halfroll.motor.field.study import StudySettings
     from halfroll.motor.placing.design_changes import design_changes

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from halfroll.core.errors import RefusedError
 from halfroll.core.frequency import in_band, log_grid
 from halfroll.core.levels import FloatArray
 from halfroll.core.uncertainty import coverage_factor
+from halfroll.figures.computed import ComputedTake
 from halfroll.figures.types import ThdReference
 from halfroll.measure.analysis.distortion import BoolArray, Distortion, harmonic_distortion
 from halfroll.measure.analysis.normalise import at_reference, voltage_for
@@ -45,6 +47,24 @@ def curves(
         return {}
     found = {"level": _level(units), "impedance": _impedance(units), **_distortion(units, thd_reference)}
     return {name: curve for name, curve in found.items() if curve is not None}
+
+
+def predicted_curves(computed: ComputedTake, thd_reference: ThdReference = "total") -> dict[str, Curve]:
+    """The curves of a computed take, with the 95 % band its assumptions leave; as `curves`."""
+    found = curves({"predicted": [computed.response]}, thd_reference)
+    spread = computed.spread
+    if spread is None:
+        return found
+    sizes = {"level": spread.level_u_db, "thd": PERCENT * spread.thd_u, "impedance": spread.impedance_u_ohm}
+    out = dict(found)
+    for name, u in sizes.items():
+        if name in found:
+            curve = found[name]
+            at = np.interp(np.log(curve.frequency_hz), np.log(spread.frequency_hz), u)
+            half = coverage_factor(math.inf) * at
+            least = -np.inf if name == "level" else 0.0
+            out[name] = replace(curve, low=np.maximum(curve.value - half, least), high=curve.value + half)
+    return out
 
 
 def impedance_of_runs(units: Sequence[ImpedanceCurve]) -> Curve | None:

@@ -17,6 +17,10 @@ ALSO_TOLD = ("thd_worst_percent", "upper_limit_hz", "resonance_hz", "fs_hz", "qt
 """Figures beside the headlines that are told among the findings when they differ."""
 
 
+PREDICTED = "predicted "
+"""Before a value that was not measured."""
+
+
 def outcome_of(rule: FigureRule, found: Contrast) -> Outcome:
     """What may be claimed of a difference."""
     if found.distinct is None:
@@ -37,11 +41,12 @@ def sentence(rule: FigureRule, version: Figure, base: Figure, found: Contrast, n
     if version.bound is not None or base.bound is not None:
         if found.distinct:
             word = rule.more if found.value > 0 else rule.less
-            return f"{rule.label}: {word} ({against}), outside the spread."
+            return f"{rule.label}: {word} ({against}), outside the {_doubt(version, base)}."
         return f"{rule.label}: {against}; only a bound is known, so no difference can be told."
-    lead = against if ours == theirs else f"{_amount(rule, found)} ({against})"
+    alike = ours.removeprefix(PREDICTED) == theirs.removeprefix(PREDICTED)
+    lead = against if alike else f"{_amount(rule, found)} ({against})"
     if found.distinct:
-        return f"{rule.label}: {lead}, {_strength(found)}."
+        return f"{rule.label}: {lead}, {_strength(found, version, base)}."
     return f"{rule.label}: {lead}; {_why_unknown(version, base, names)}."
 
 
@@ -78,11 +83,12 @@ def best_sentence(rule: FigureRule, ranked: Sequence[tuple[str, Figure]], lead: 
     """Which version is best in a figure, and whether its lead over the next is more than spread."""
     (first, best), (second, other) = ranked[0], ranked[1]
     ours, theirs = (
-        f"{name} ({value})" for name, value in zip((first, second), _shown_alike(best, other), strict=True)
+        f"{name} ({value.removeprefix(PREDICTED) if name.endswith(PREDICTED.rstrip()) else value})"
+        for name, value in zip((first, second), _shown_alike(best, other), strict=True)
     )
     label = f"Best {_small(rule.label)}"
     if lead.distinct:
-        return f"{label}: {ours}, before {theirs}, {_strength(lead)}."
+        return f"{label}: {ours}, before {theirs}, {_strength(lead, best, other)}."
     if lead.distinct is False:
         return f"{label}: {ours} or {theirs}; the two are not distinguishable."
     return f"{label}: {ours}, before {theirs}; whether that is more than spread is unknown."
@@ -146,7 +152,8 @@ def _shown_alike(one: Figure, other: Figure) -> tuple[str, str]:
 def _shown(figure: Figure, u: float | None) -> str:
     assert figure.value is not None
     prefix = {"upper": "at most ", "lower": "at least ", None: ""}[figure.bound]
-    return prefix + format_value(figure.value, u, figure.unit, digits=1)
+    mark = PREDICTED if figure.source == "predicted" else ""
+    return mark + prefix + format_value(figure.value, u, figure.unit, digits=1)
 
 
 def _amount(rule: FigureRule, found: Contrast) -> str:
@@ -155,16 +162,23 @@ def _amount(rule: FigureRule, found: Contrast) -> str:
     return f"{format_value(abs(found.value), found.u, rule.difference, digits=1)} {word}"
 
 
-def _strength(found: Contrast) -> str:
-    if found.expanded is None:
-        return "outside the spread"
-    return "far outside the spread" if abs(found.value) >= FAR * found.expanded else "outside the spread"
+def _strength(found: Contrast, one: Figure, other: Figure) -> str:
+    doubt = _doubt(one, other)
+    far = found.expanded is not None and abs(found.value) >= FAR * found.expanded
+    return f"far outside the {doubt}" if far else f"outside the {doubt}"
+
+
+def _doubt(one: Figure, other: Figure) -> str:
+    """What a difference is held against: the spread of what was measured, or what a prediction leaves open."""
+    return "uncertainty of the prediction" if "predicted" in (one.source, other.source) else "spread"
 
 
 def _basis(version: Figure, base: Figure) -> str:
     """With how much evidence, "with 3 units each"."""
     if "published" in (version.source, base.source):
         return "within the published uncertainty"
+    if "predicted" in (version.source, base.source):
+        return "within the uncertainty of the prediction"
     pooled = ", spread pooled over all versions" if "pooled" in (version.spread, base.spread) else ""
     if version.n_units == base.n_units:
         return f"with {count(version.n_units, 'unit')} each{pooled}"
@@ -186,5 +200,5 @@ def _lack(figure: Figure) -> str:
     if figure.source == "published":
         return "a published value without uncertainty"
     if figure.source == "predicted":
-        return "one prediction"
+        return "a prediction without stated assumptions"
     return figure.spread

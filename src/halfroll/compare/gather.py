@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from functools import cache
 
 from halfroll.compare.compare import CurvesOf
-from halfroll.compare.curves import curves, impedance_of_runs
+from halfroll.compare.curves import curves, impedance_of_runs, predicted_curves
+from halfroll.compare.predictions import prediction_of, with_prediction
 from halfroll.compare.types import Change, Curve, VersionInput
 from halfroll.core.conditions import Space
 from halfroll.core.levels import FloatArray, db
@@ -29,6 +30,7 @@ from halfroll.workshop import (
 )
 from halfroll.workshop.curve_file import read_curve
 from halfroll.workshop.parameters import unit_parameters
+from halfroll.workshop.virtual_takes import cabinet_of, is_predicted, predicted_take
 
 CURVE_COLUMNS = {"spl_db": "level", "thd_percent": "thd", "impedance_ohm": "impedance"}
 """Columns a published curve may have, and the curve of a comparison each is."""
@@ -50,38 +52,46 @@ def gather(
 ) -> Gathered:
     """Read everything a comparison of some versions needs; takes that were not analysed yet are analysed now.
 
+    ``driver/version@predicted`` stands for what the version's design is predicted to do, which is computed now where it is not kept, and so
+    is that of a version that was never measured.
+
     Raises
     ------
     InputError
-        A version does not exist, or its record or one below it has a fault.
+        A version does not exist, or its record or one below it has a fault; or a prediction was asked for that cannot be.
     """
-    wanted = [workshop.existing(id_, "version") for id_ in version_ids]
+    asked = [paths.of_prediction(id_) for id_ in version_ids]
+    wanted = list(dict.fromkeys(workshop.existing(id_, "version") for id_, _ in asked))
     contents = read_contents(workshop.folder, workshop.index)
     for id_, fault in contents.faults.items():
         if any(f"{id_}/".startswith(f"{version}/") or version.startswith(f"{id_}/") for version in wanted):
             raise fault
     takes = [take for version in wanted for take in contents.below(version)]
     readings = derive.readings(
-        workshop, takes, settings=settings, contents=contents, progress=part(progress, 0.0, 0.7)
+        workshop, takes, settings=settings, contents=contents, progress=part(progress, 0.0, 0.5)
     )
     runs = {}
     for done, id_ in enumerate(wanted):
-        here = part(progress, 0.7 + 0.3 * done / len(wanted), 0.7 + 0.3 * (done + 1) / len(wanted))
+        here = part(progress, 0.5 + 0.1 * done / len(wanted), 0.5 + 0.1 * (done + 1) / len(wanted))
         runs[id_] = derive_runs.run_readings(
             workshop, id_, settings=settings, contents=contents, progress=here
         )
+    measured = {
+        id_: version_input(
+            contents,
+            id_,
+            _with_joined(workshop, contents, id_, [readings[take] for take in contents.below(id_)], settings),
+            runs[id_],
+        )
+        for id_ in wanted
+    }
+    inputs = []
+    for done, (id_, foreseen) in enumerate(asked):
+        here = part(progress, 0.6 + 0.4 * done / len(asked), 0.6 + 0.4 * (done + 1) / len(asked))
+        find = prediction_of if foreseen else with_prediction
+        inputs.append(find(workshop, measured[id_], version_ids, settings, here))
     return Gathered(
-        inputs=tuple(
-            version_input(
-                contents,
-                id_,
-                _with_joined(
-                    workshop, contents, id_, [readings[take] for take in contents.below(id_)], settings
-                ),
-                runs[id_],
-            )
-            for id_ in wanted
-        ),
+        inputs=tuple(inputs),
         others=tuple(version_input(contents, id_, ()) for id_ in contents.versions if id_ not in wanted),
     )
 
@@ -139,6 +149,10 @@ def curves_of(workshop: Workshop, settings: FigureSettings | None = None) -> Cur
     records = cache(lambda: read_contents(workshop.folder, workshop.index))
 
     def find(version_id: str, take_ids: tuple[str, ...]) -> dict[str, Curve]:
+        if any(is_predicted(take_id) for take_id in take_ids):
+            plain, cabinet = paths.of_prediction(version_id)[0], cabinet_of(take_ids[0])
+            take = predicted_take(workshop, plain, settings=chosen, cabinet=cabinet)
+            return predicted_curves(take.computed, chosen.thd_reference)
         units: dict[str, list[Response]] = {}
         for take_id in joined.without_sources(workshop, take_ids):
             found = joined.response if joined.is_joined(take_id) else derive.response

@@ -50,6 +50,8 @@ def column_cautions(entry: Entry, spread: Spread = "own") -> tuple[Verdict, ...]
     """What must be said about one version by itself, when spreads are each version's own or pooled."""
     if not entry.version.takes:
         return _published(entry)
+    if entry.takes and all(take.source == "predicted" for take in entry.takes):
+        return (*entry.selection.cautions, *_left_out(entry), *_one_watt(entry), *_predicted(entry))
     return (
         *entry.selection.cautions,
         *_left_out(entry),
@@ -101,7 +103,8 @@ def _published(entry: Entry) -> tuple[Verdict, ...]:
     if entry.version.runs and not entry.version.published:
         return ()
     if not (entry.version.published or entry.version.published_source):
-        text = f"{entry.name} has no take yet."
+        why = entry.version.not_predicted
+        text = f"{entry.name} has no take yet" + (f", and could not be predicted. {why}" if why else ".")
         return (
             Verdict(
                 code="no-takes",
@@ -113,6 +116,18 @@ def _published(entry: Entry) -> tuple[Verdict, ...]:
     where = f" ({entry.version.published_source})" if entry.version.published_source else ""
     text = f"{entry.name} is known only from published figures{where}; their conditions and rules may differ."
     return (Verdict(code="published-only", severity=Severity.CAUTION, text=text),)
+
+
+def _predicted(entry: Entry) -> tuple[Verdict, ...]:
+    """That nothing was measured, and what is said of the computed takes themselves."""
+    text = f"{entry.name}: every figure is predicted, none was measured; the intervals come from what was assumed."
+    own = [v for take in entry.takes for v in take.verdicts if v.severity >= Severity.CAUTION]
+    return (
+        Verdict(
+            code="predicted-figures", severity=Severity.NOTE, text=text, remedy="Build it and measure it; then compare it with its prediction."
+        ),
+        *own,
+    )  # fmt: skip
 
 
 def _left_out(entry: Entry) -> tuple[Verdict, ...]:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from halfroll.compare.compare import compare
-from halfroll.compare.gather import curves_of, gather
+from halfroll.compare.gather import curves_of, gather, version_input
+from halfroll.compare.predictions import prediction_of
 from halfroll.compare.types import Comparison
+from halfroll.core.conditions import Space
 from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, part, silent
 from halfroll.figures.types import FigureSettings, Spread
-from halfroll.workshop import Workshop
+from halfroll.workshop import Workshop, read_contents
 
 
 def compare_versions(
@@ -55,6 +58,49 @@ def compare_versions(
     )
     progress(1.0, "done")
     return result
+
+
+def against_measured(
+    workshop: Workshop,
+    version_id: str,
+    *,
+    settings: FigureSettings | None = None,
+    cabinet: str | None = None,
+    with_curves: bool = True,
+    progress: Progress = silent,
+) -> Comparison:
+    """The prediction of a version against what was measured of it, an ordinary comparison; the prediction alone where nothing was.
+
+    In a cabinet only takes made in one count as measured.
+
+    Raises
+    ------
+    InputError
+        The version cannot be predicted, or a record has a fault.
+    CancelledError
+        Through `progress`.
+    """
+    chosen = settings or workshop.settings
+    contents = read_contents(workshop.folder, workshop.index)
+    measured = version_input(contents, workshop.existing(version_id, "version"), ())
+    if contents.below(version_id) or any(unit for unit in contents.units if unit.startswith(f"{version_id}/")):
+        (measured,) = gather(workshop, [version_id], chosen, part(progress, 0.0, 0.4)).inputs
+    measured = replace(
+        measured,
+        takes=tuple(
+            take for take in measured.takes
+            if take.source == "measured" and (cabinet is None or take.conditions.space is Space.CABINET)
+        ),
+        runs=tuple(run for run in measured.runs if run.source == "measured" and cabinet is None),
+        published={},
+    )  # fmt: skip
+    foreseen = prediction_of(
+        workshop, measured, [version_id], chosen, part(progress, 0.4, 0.9), cabinet=cabinet
+    )
+    inputs = [*([measured] if measured.takes or measured.runs else []), foreseen]
+    found = compare(inputs, chosen, curves_of=curves_of(workshop, chosen) if with_curves else None)
+    progress(1.0, "done")
+    return found
 
 
 def expand(workshop: Workshop, ids: Sequence[str]) -> list[str]:

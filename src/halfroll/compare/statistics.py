@@ -59,8 +59,9 @@ def contrast(version: Estimate, base: Estimate, unit: DifferenceUnit, sources: S
 
 
 def speaks_for_version(figure: Figure) -> bool:
-    """Whether the uncertainty of a figure covers the spread between units."""
-    return figure.u is not None and (figure.spread in ("known", "pooled") or figure.source == "published")
+    """Whether the uncertainty of a figure covers the spread between units; that of a prediction covers what was assumed."""
+    told = figure.spread in ("known", "pooled", "assumptions") or figure.source == "published"
+    return figure.u is not None and told
 
 
 def ratio_of(version: float, base: float, unit: DifferenceUnit) -> float | None:
@@ -107,6 +108,8 @@ def _span(figure: Figure) -> tuple[float, float] | None:
     if figure.bound is None:
         half = figure.expanded if speaks_for_version(figure) else None
         return None if half is None else (figure.value - half, figure.value + half)
+    if figure.source == "predicted":
+        return (-math.inf, figure.value) if figure.bound == "upper" else (figure.value, math.inf)
     if figure.spread_between is None:
         return None
     reach = coverage_factor(figure.n_units - 1) * figure.spread_between / math.sqrt(figure.n_units)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from halfroll.core.levels import FloatArray
 from halfroll.core.verdicts import Verdict
 from halfroll.figures.types import Bound, Figure, FigureSettings, Source, TakeReadings
+from halfroll.workshop.paths import PREDICTED
 
 BaseMode = Literal["parent", "best", "first", "chosen"]
 Outcome = Literal["better", "worse", "higher", "lower", "not distinguishable", "unknown", "not comparable"]
@@ -43,6 +44,8 @@ class VersionInput:
         Figures known only from a printed table, by figure key: (value, u or None); empty when measured.
     parent
         ``driver/version`` of the parent; None for a first version.
+    not_predicted
+        Why a version that was not measured is not predicted either, in words; empty where it is, or has no design.
     """
 
     version_id: str
@@ -58,11 +61,12 @@ class VersionInput:
     runs: tuple[TakeReadings, ...] = ()
     published: dict[str, tuple[float, float | None]] = field(default_factory=dict)
     published_source: str = ""
+    not_predicted: str = ""
 
     @property
     def name(self) -> str:
-        """The version's own name in its id, such as ``v8``."""
-        return self.version_id.rpartition("/")[2]
+        """The version's own name in its id, such as ``v8``; ``v8 predicted`` where its prediction is meant."""
+        return self.version_id.rpartition("/")[2].replace(PREDICTED, " predicted")
 
     @property
     def label(self) -> str:

@@ -1,52 +1,61 @@
 """Playing a voltage through a driver: the large-signal model solved in time.
 
-    u  = Re i + d(Le(x) i)/dt + v_LR + Bl(x) v          v_LR: voltage over L2 parallel R2
-    Bl(x) i + ½ Le'(x) i² = Mms dv/dt + Rms v + K(x) x,  v = dx/dt
+    u = Re i + d(L(x, i) i)/dt + Σ v_b + Bl(x) v            v_b = d(L_b s i_b)/dt = R_b s (i - i_b), s = Le(x)/Le(0) or 1
+    Mms dv/dt + Rms v + K(x_e) x_e - Sd p = Bl(x) i + Σ Lₙ'(x) iⁿ⁺²/(n + 2) + Σ ½ L_b s' i_b²,   v = dx/dt
 
-(Klippel, "Loudspeaker Nonlinearities: Causes, Parameters, Symptoms", JAES 54, 2006; sign of the reluctance force by
-co-energy.) In the model: travel-dependent Bl, K and Le, eddy currents as one linear branch, the reluctance force.
-Not in it: creep and memory of the suspension, heating of the coil, flux modulation by current, Doppler shift, and
-everything acoustic beyond the mass of air in Mms.
+(Klippel, "Loudspeaker Nonlinearities: Causes, Parameters, Symptoms", JAES 54, 2006; magnetic forces by co-energy.) L(x, i) = Σ Lₙ(x) iⁿ;
+x - x_e is the creep of the suspension (`creep`); p the pressure of the load behind the cone (`acoustics.load`); Re follows the coil's and
+Bl the motor's temperature where heat is given (`heat`). Not in it: memory and fatigue of the suspension, Doppler shift, and everything
+acoustic in front of the cone beyond the mass of air in Mms.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import NamedTuple
 
 import numpy as np
-from numpy.polynomial import polynomial
 
-from halfroll.core.errors import InputError, RefusedError
+from halfroll.acoustics.load import AcousticLoad
+from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, silent
+from halfroll.driver.heat import Heat
+from halfroll.driver.loops import (
+    FullLoop,
+    InductanceError,
+    LeanLoop,
+    Loop,
+    TravelError,
+    full_model,
+    is_simple,
+    steps_per_sample,
+)
 from halfroll.driver.lumped import DriverModel
 
-if TYPE_CHECKING:
-    from halfroll.driver.steps import Coefficients
-
-STEP_RATE_HZ = 384_000.0
-"""Least number of steps a second. Against steps twice as short, a sweep to 20 kHz then comes out within 2e-6 in
-acceleration and far closer below 1 kHz, where the harmonics matter; half the rate costs a factor of 16."""
-
-STIFFNESS_LIMIT = 0.3
-"""Greatest step over the shortest electrical time constant Le/R; Runge-Kutta goes unstable near 2.8."""
+__all__ = ["InductanceError", "Inside", "Motion", "TravelError", "play"]
 
 CHUNK_S = 0.25
 """Stretch of signal between two progress reports (s); also bounds the memory of the fine time grid."""
-
-LEAST_TERMS = 5
-"""Polynomials up to the fourth power share one compiled loop; a longer one compiles its own, once a machine."""
 
 RESAMPLING = "VHQ"
 """soxr quality: linear phase, flat to 0.91 of half the sample rate, aliases below -140 dB."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Inside:
+    """What goes on inside a driver, for an energy balance: displacement of the spring alone (m), shape (n,); currents of the eddy-current
+    branches (A), shape (b, n); displacements of the creep elements (m), shape (c, n).
+    """
+
+    spring_m: FloatArray
+    branch_a: FloatArray
+    creep_m: FloatArray
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Motion:
-    """What a driver did with a voltage; every array has shape (n,) and the sample rate of the voltage.
+    """What a driver did with a voltage; arrays have shape (n,) unless said, and the sample rate of the voltage.
 
     Parameters
     ----------
@@ -58,6 +67,18 @@ class Motion:
         Coil current (A).
     velocity_m_s, displacement_m, acceleration_m_s2
         Motion of the cone, positive outwards.
+    box_pressure_pa
+        Pressure in the load over its rest (Pa); None without a load.
+    flows_m3_s
+        Volume flow of each outlet of the load, positive outwards (m³/s), shape (k, n); None without a load.
+    outlets
+        Names of the outlets.
+    moving_m
+        Displacement of what moves beside the cone, such as a passive radiator (m), shape (m, n); None without a load.
+    coil_c, magnet_c
+        Temperatures (°C); None where heat was not given.
+    inside
+        What was asked for with `inside`.
     """
 
     sample_rate_hz: float
@@ -66,22 +87,13 @@ class Motion:
     velocity_m_s: FloatArray
     displacement_m: FloatArray
     acceleration_m_s2: FloatArray
-
-
-class TravelError(RefusedError):
-    """The cone would leave the displacements for which the driver's parameters hold."""
-
-    def __init__(self, driver: DriverModel, time_s: float, displacement_m: float) -> None:
-        self.time_s = time_s
-        self.displacement_m = displacement_m
-        low, high = driver.x_range
-        travel = f"{displacement_m * 1e3:.2f} mm" if math.isfinite(displacement_m) else "no number"
-        super().__init__(
-            "Displacement of the cone must stay where the driver's parameters hold",
-            found=f"{travel} at {time_s:.3f} s",
-            allowed=f"{low * 1e3:g} mm to {high * 1e3:g} mm",
-            remedy="Lower the drive level, or give parameters that hold for more travel.",
-        )
+    box_pressure_pa: FloatArray | None = None
+    flows_m3_s: FloatArray | None = None
+    outlets: tuple[str, ...] = ()
+    moving_m: FloatArray | None = None
+    coil_c: FloatArray | None = None
+    magnet_c: FloatArray | None = None
+    inside: Inside | None = None
 
 
 def play(
@@ -91,6 +103,9 @@ def play(
     *,
     series_ohm: float = 0.0,
     oversampling: int | None = None,
+    load: AcousticLoad | None = None,
+    heat: Heat | None = None,
+    inside: bool = False,
     progress: Progress = silent,
 ) -> Motion:
     """Play a source voltage through a driver from rest.
@@ -106,7 +121,13 @@ def play(
     series_ohm
         Resistance between source and terminals (ohm), such as a current shunt.
     oversampling
-        Steps per sample; by default what `STEP_RATE_HZ` and `STIFFNESS_LIMIT` ask for.
+        Steps per sample; by default what `STEP_RATE_HZ` and `STIFFNESS_LIMIT` in `loops` ask for.
+    load
+        Cabinet behind the cone; None: an infinite baffle.
+    heat
+        Coil and motor that warm up; None: they stay as they are.
+    inside
+        Whether the motion holds what goes on inside, for `energy.energy_balance`.
     progress
         Called every `CHUNK_S` of signal; may raise `CancelledError`.
 
@@ -116,43 +137,33 @@ def play(
         When the voltage holds a value that is not finite, or is empty.
     TravelError
         When the cone leaves `driver.x_range`.
+    InductanceError
+        When the current leaves what `driver.Le_i` holds for.
     """
     voltage_v = np.ascontiguousarray(voltage_v, dtype=np.float64)
     if voltage_v.ndim != 1 or voltage_v.size == 0 or not np.all(np.isfinite(voltage_v)):
         raise InputError(
             "The voltage to play must be one row of finite numbers", found=f"shape {voltage_v.shape}"
         )
-    steps = oversampling or _steps_per_sample(driver, sample_rate_hz, series_ohm)
-    track = _solve(driver, voltage_v, sample_rate_hz, series_ohm, steps, progress)
-    current, velocity, displacement, acceleration = np.ascontiguousarray(track.T)
-    return Motion(
-        sample_rate_hz=sample_rate_hz,
-        voltage_v=voltage_v - series_ohm * current,
-        current_a=current,
-        velocity_m_s=velocity,
-        displacement_m=displacement,
-        acceleration_m_s2=acceleration,
-    )
+    lean = is_simple(driver) and load is None and heat is None and not inside
+    if oversampling is None:
+        model = None if lean else full_model(driver, series_ohm, load, heat)
+        peak = float(np.max(np.abs(voltage_v)))
+        oversampling = steps_per_sample(driver, sample_rate_hz, series_ohm, model, peak)
+    loop: Loop = LeanLoop(driver, series_ohm) if lean else FullLoop(driver, series_ohm, load, heat, inside)
+    track = _solve(loop, voltage_v, sample_rate_hz, oversampling, progress)
+    return _motion(_Played(driver, load, heat, inside), track, voltage_v, sample_rate_hz, series_ohm)
 
 
-def _solve(
-    driver: DriverModel,
-    voltage: FloatArray,
-    rate: float,
-    series: float,
-    steps: int,
-    progress: Progress,
-) -> FloatArray:
-    """Current, velocity, displacement, acceleration at the rate of the voltage, shape (n, 4)."""
+def _solve(loop: Loop, voltage: FloatArray, rate: float, steps: int, progress: Progress) -> FloatArray:
+    """What the loop tells, at the rate of the voltage, shape (columns, n)."""
     import soxr
 
-    from halfroll.driver.steps import runge_kutta
-
     up = soxr.ResampleStream(rate, 2 * steps * rate, 1, dtype="float64", quality=RESAMPLING)
-    down = soxr.ResampleStream(steps * rate, rate, 4, dtype="float64", quality=RESAMPLING)
-    coefficients = _coefficients(driver, series)
+    fast = loop.columns - loop.slow
+    down = soxr.ResampleStream(steps * rate, rate, fast, dtype="float64", quality=RESAMPLING)
     chunk = max(1, round(CHUNK_S * rate))
-    state, done, waiting, parts = (0.0, 0.0, 0.0, 0.0), 0, np.empty(0), []
+    done, waiting, parts, slow = 0, np.empty(0), [], []
     for start in range(0, voltage.size, chunk):
         progress(start / voltage.size, "Playing the signal through the driver")
         last = start + chunk >= voltage.size
@@ -162,43 +173,56 @@ def _solve(
         count = max(0, (waiting.size - 1) // 2)
         if count == 0 and not last:  # at a low rate the resampler holds the first stretches back
             continue
-        track, state, stopped = runge_kutta(
-            state, waiting[: 2 * count + 1], 1.0 / (steps * rate), coefficients, driver.x_range
-        )
-        if stopped >= 0:
-            raise TravelError(driver, (done + stopped) / (steps * rate), float(track[stopped, 2]))
+        track = loop(waiting[: 2 * count + 1], 1.0 / (steps * rate), done)
+        slow.append(track[-done % steps :: steps, fast:])
         done, waiting = done + count, waiting[2 * count :]
-        parts.append(down.resample_chunk(track, last=last))
+        parts.append(down.resample_chunk(np.ascontiguousarray(track[:, :fast]), last=last))
     progress(1.0, "Playing the signal through the driver")
-    return np.concatenate(parts)[: voltage.size]
+    n = voltage.size
+    return np.concatenate([np.concatenate(parts)[:n].T, np.concatenate(slow)[:n].T])
 
 
-def _coefficients(driver: DriverModel, series_ohm: float) -> Coefficients:
-    from halfroll.driver.steps import Coefficients
+class _Played(NamedTuple):
+    driver: DriverModel
+    load: AcousticLoad | None
+    heat: Heat | None
+    inside: bool
 
-    terms = max(LEAST_TERMS, len(driver.Bl), len(driver.K), len(driver.Le))
 
-    def padded(coefficients: Iterable[float]) -> tuple[float, ...]:
-        row = tuple(float(c) for c in coefficients)
-        return row + (0.0,) * (terms - len(row))
-
-    return Coefficients(
-        resistance=driver.Re + series_ohm,
-        l2=driver.L2,
-        r2=driver.R2,
-        mms=driver.Mms,
-        rms=driver.Rms,
-        bl=padded(driver.Bl),
-        k=padded(driver.K),
-        le=padded(driver.Le),
-        dle=padded(polynomial.polyder(driver.Le)),
+def _motion(
+    played: _Played, track: FloatArray, source_v: FloatArray, rate: float, series_ohm: float
+) -> Motion:
+    """Rows of the track by their names."""
+    load, heat = played.load, played.heat
+    track = np.ascontiguousarray(track)
+    current, velocity, displacement, acceleration = track[:4]
+    outlets, at = () if load is None else load.outlets, 5
+    flows = track[at : at + len(outlets)]
+    at += len(outlets)
+    moving = track[at : at + (0 if load is None else len(load.moving))]
+    at += len(moving)
+    warm = None if heat is None else heat.air_c + track[-2:]
+    return Motion(
+        sample_rate_hz=rate,
+        voltage_v=source_v - series_ohm * current,
+        current_a=current,
+        velocity_m_s=velocity,
+        displacement_m=displacement,
+        acceleration_m_s2=acceleration,
+        box_pressure_pa=None if load is None else track[4],
+        flows_m3_s=None if load is None else flows,
+        outlets=outlets,
+        moving_m=None if load is None else moving,
+        coil_c=None if warm is None else warm[0],
+        magnet_c=None if warm is None else warm[1],
+        inside=_inside(played.driver, track[at:]) if played.inside else None,
     )
 
 
-def _steps_per_sample(driver: DriverModel, rate: float, series_ohm: float) -> int:
-    """Steps per sample so that steps are short beside the sample, and beside the electrical time constant."""
-    least = float(np.min(polynomial.polyval(np.linspace(*driver.x_range, 101), driver.Le)))
-    fastest = (driver.Re + series_ohm + driver.R2) / least  # rad/s, the coil current alone
-    if driver.L2 > 0.0:
-        fastest = max(fastest, driver.R2 / driver.L2)
-    return math.ceil(max(STEP_RATE_HZ, fastest / STIFFNESS_LIMIT) / rate)
+def _inside(driver: DriverModel, rows: FloatArray) -> Inside:
+    from halfroll.driver.creep import creep_spectrum
+    from halfroll.driver.loops import all_branches
+
+    b = len(all_branches(driver))
+    c = creep_spectrum(driver).compliance.size
+    return Inside(spring_m=rows[0], branch_a=rows[1 : 1 + b], creep_m=rows[1 + b : 1 + b + c])

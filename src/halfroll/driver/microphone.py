@@ -8,7 +8,7 @@ reflection, and the microphone's own response, which belongs to the rig.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -63,15 +63,42 @@ def pressure_transfer(
     return np.asarray(transfer * cone_transfer(frequency_hz, modes), dtype=np.complex128)
 
 
+def outlet_transfer(frequency_hz: FloatArray, position: Position) -> ComplexArray:
+    """Pressure at the microphone per volume flow (Pa s/m³) of a port or another small outlet beside the cone, as far away as the cone.
+
+    ρ jω e^{-jkr}/(2πr): a small source in a large baffle (Beranek, "Acoustics", from memory). Of a floor nothing is counted.
+    """
+    omega = 2.0 * np.pi * np.asarray(frequency_hz, dtype=np.float64)
+    distance, air = position.distance_m, position.air
+    size = 1j * omega * air.density / (2.0 * math.pi * distance)
+    return np.asarray(size * np.exp(-1j * omega * distance / air.speed_of_sound), dtype=np.complex128)
+
+
+def outlet_pressure(flows_m3_s: FloatArray, sample_rate_hz: float, position: Position) -> FloatArray:
+    """Sound pressure (Pa) at the microphone over time, shape (n,), of all outlets together; volume flows (outlets, n)."""
+    return _heard(
+        np.asarray(flows_m3_s.sum(axis=0)), sample_rate_hz, lambda frequency: outlet_transfer(frequency, position)
+    )
+
+
 def sound_pressure(
     motion: Motion, radius_m: float, position: Position, modes: Sequence[ConeMode] = ()
 ) -> FloatArray:
     """Sound pressure (Pa) at the microphone over time, shape (n,) like the motion, without noise."""
+    return _heard(
+        motion.acceleration_m_s2,
+        motion.sample_rate_hz,
+        lambda frequency: pressure_transfer(frequency, radius_m, position, modes),
+    )
+
+
+def _heard(
+    signal: FloatArray, sample_rate_hz: float, transfer: Callable[[FloatArray], ComplexArray]
+) -> FloatArray:
+    """A signal (n,) through a transfer over frequency, shape (n,)."""
     from scipy.fft import irfft, next_fast_len, rfft
 
-    size, rate = motion.acceleration_m_s2.size, motion.sample_rate_hz
-    length = next_fast_len(size + round(_PADDING_S * rate), real=True)
-    frequency: FloatArray = np.asarray(np.fft.rfftfreq(length, 1.0 / rate), dtype=np.float64)
-    transfer = pressure_transfer(frequency, radius_m, position, modes)
-    spectrum = rfft(motion.acceleration_m_s2, length) * transfer
-    return np.asarray(irfft(spectrum, length)[:size], dtype=np.float64)
+    length = next_fast_len(signal.size + round(_PADDING_S * sample_rate_hz), real=True)
+    frequency: FloatArray = np.asarray(np.fft.rfftfreq(length, 1.0 / sample_rate_hz), dtype=np.float64)
+    spectrum = rfft(signal, length) * transfer(frequency)
+    return np.asarray(irfft(spectrum, length)[: signal.size], dtype=np.float64)

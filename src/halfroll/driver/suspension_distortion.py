@@ -1,10 +1,9 @@
 """How much of the bass distortion the suspension alone makes: a driver with a suspension's K(x) and everything else constant, played
 with steady tones.
 
-The large-signal model (`large_signal`) is solved in time at each tone until it is steady; harmonics are those of the cone's
-displacement and of the far-field pressure in an infinite baffle, which follows the acceleration, so that order n weighs n² there. The
-driver stands in free air or an infinite baffle: no box. Creep, hysteresis and what the motor adds are not in it; with `bl_of_x`
-the motor takes part.
+Tones are solved in their steady state (`steady`); harmonics are those of the cone's displacement and of the far-field pressure in an infinite
+baffle, which follows the acceleration, so that order n weighs n² there. The driver stands in free air or an infinite baffle: no box. Creep,
+hysteresis and what the motor adds are not in it; with `bl_of_x` the motor takes part.
 """
 
 from __future__ import annotations
@@ -20,6 +19,8 @@ from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.lumped import DriverModel
+from halfroll.driver.steady.solve import steady_tones
+from halfroll.driver.steady.types import Standing
 from halfroll.driver.suspension_fit import FittedStiffness, fit_stiffness
 from halfroll.suspension.results import StiffnessCurve
 
@@ -31,15 +32,6 @@ FREQUENCIES_HZ = (20.0, 25.0, 31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0,
 
 POOR_FIT = 0.02
 """Misfit that is said (own choice)."""
-
-LEAST_RATE_HZ = 24_000.0
-"""A tone is played at the next rate above with a whole number of samples a period."""
-SETTLE = 14.0
-"""Time constants of the slowest decay that are waited for: e^-14 is 1e-6."""
-LEAST_PERIODS = 8
-AVERAGED = 8
-TAIL = 2
-"""Periods: waited for at least, averaged over, and played on so that the resampling filter's end does not show."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,7 +56,7 @@ class ToneDistortion:
 
     displacement_m, pressure_ratio (ORDERS, n): peak displacement of each order; pressure of each order over that of the first (first row
     1). thd (n,): root of the sum of squares of orders 2 to 5 over the first, in pressure. peak_m, offset_m (n,): largest excursion and mean displacement.
-    NaN where the tone drives the cone out of the travel that was computed.
+    NaN where `standing` is not ``steady``: the tone drives the cone out of the travel that was computed, or to no steady motion.
     """
 
     voltage_v: float
@@ -74,11 +66,16 @@ class ToneDistortion:
     thd: FloatArray
     peak_m: FloatArray
     offset_m: FloatArray
+    standing: tuple[Standing, ...]
 
     @property
     def left_travel(self) -> bool:
         """Whether a tone drives the cone out of the travel that was computed."""
-        return bool(np.isnan(self.thd).any())
+        return "beyond travel" in self.standing
+
+    def where(self, standing: Standing) -> FloatArray:
+        """Frequencies (Hz) of the tones that ended so."""
+        return self.frequency_hz[[one == standing for one in self.standing]]
 
 
 def driver_of(stiffness: FittedStiffness, constants: Constants) -> DriverModel:
@@ -111,47 +108,14 @@ def tone_distortion(
     """
     if not 0.0 < voltage_v < math.inf:
         raise InputError("The voltage of a tone must be above zero", key="volts", found=f"{voltage_v:g} V")
-    count = len(frequency_hz)
-    orders = np.full((ORDERS, count), np.nan)
-    peak, offset = np.full(count, np.nan), np.full(count, np.nan)
-    for i, frequency in enumerate(frequency_hz):
-        told = part(progress, i / count, (i + 1) / count)
-        steady = _steady(driver, voltage_v, float(frequency), told)
-        if steady is None:
-            continue
-        spectrum = np.fft.rfft(steady)[::AVERAGED] / steady.size
-        orders[:, i] = 2.0 * np.abs(spectrum[1 : ORDERS + 1])
-        offset[i], peak[i] = float(steady.mean()), float(np.abs(steady).max())
-    weights = np.arange(1, ORDERS + 1)[:, None] ** 2
-    ratio = weights * orders / orders[0]
+    tones = steady_tones(driver, voltage_v, np.asarray(frequency_hz), orders=ORDERS, progress=progress)
+    size = np.abs(tones.displacement_m[1:])
+    ratio = np.arange(1, ORDERS + 1)[:, None] ** 2 * size / size[0]
     return ToneDistortion(
-        voltage_v=float(voltage_v), frequency_hz=np.asarray(frequency_hz, dtype=np.float64), displacement_m=orders,
-        pressure_ratio=ratio, thd=np.sqrt(np.sum(ratio[1:] ** 2, axis=0)), peak_m=peak, offset_m=offset,
+        voltage_v=float(voltage_v), frequency_hz=tones.frequency_hz, displacement_m=size, pressure_ratio=ratio,
+        thd=tones.thd(ORDERS), peak_m=np.maximum(-tones.x_low_m, tones.x_high_m), offset_m=tones.displacement_m[0].real,
+        standing=tones.standing,
     )  # fmt: skip
-
-
-def _steady(driver: DriverModel, voltage_v: float, frequency: float, progress: Progress) -> FloatArray | None:
-    """Displacement over `AVERAGED` periods once it is steady; None when the cone leaves the travel."""
-    from halfroll.driver.large_signal import TravelError, play
-
-    samples = math.ceil(LEAST_RATE_HZ / frequency)
-    periods = LEAST_PERIODS + math.ceil(SETTLE * _decay_s(driver) * frequency)
-    at = np.arange((periods + AVERAGED + TAIL) * samples) / samples
-    rise = np.clip(at / LEAST_PERIODS, 0.0, 1.0)
-    voltage = math.sqrt(2.0) * voltage_v * np.sin(2.0 * np.pi * at) * (0.5 - 0.5 * np.cos(np.pi * rise))
-    try:
-        motion = play(driver, voltage, samples * frequency, progress=progress)
-    except TravelError:
-        return None
-    return motion.displacement_m[periods * samples : (periods + AVERAGED) * samples]
-
-
-def _decay_s(driver: DriverModel) -> float:
-    """The slowest time constant about rest (s): of the resonance, or of an overdamped one's slow half."""
-    resistance = driver.Rms + driver.Bl[0] ** 2 / driver.Re
-    half = 0.5 * resistance / driver.Mms
-    squared = half**2 - driver.K[0] / driver.Mms
-    return 1.0 / (half if squared <= 0.0 else half - math.sqrt(squared))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -216,7 +180,7 @@ def _verdicts(
 ) -> Iterator[Verdict]:
     for tone in tones:
         if tone.left_travel:
-            out = tone.frequency_hz[np.isnan(tone.thd)]
+            out = tone.where("beyond travel")
             low, high = 1e3 * float(curve.x_m[0]), 1e3 * float(curve.x_m[-1])
             yield Verdict(
                 code="drive-leaves-travel", severity=Severity.CAUTION,
@@ -224,6 +188,15 @@ def _verdicts(
                 f"{', '.join(f'{f:g}' for f in out)} Hz; there its distortion is not told.",
                 remedy="Compute more travel, or expect the limit of the suspension there.",
                 data={"voltage_v": tone.voltage_v, "frequency_hz": [float(f) for f in out]},
+            )  # fmt: skip
+        restless = tone.where("not found")
+        if restless.size:
+            yield Verdict(
+                code="tone-not-steady", severity=Severity.CAUTION,
+                text=f"A tone of {tone.voltage_v:.3g} V finds no steady motion at {', '.join(f'{f:g}' for f in restless)} Hz: on the way up in level "
+                "the cone jumps to another motion, or never settles; there its distortion is not told.",
+                remedy="Drive it less there, or let the suspension stiffen later and more gently.",
+                data={"voltage_v": tone.voltage_v, "frequency_hz": [float(f) for f in restless]},
             )  # fmt: skip
     if stiffness.misfit > POOR_FIT:
         yield Verdict(

@@ -27,10 +27,10 @@ class FittedStiffness:
     misfit: float
 
 
-def fit_stiffness(curve: StiffnessCurve) -> FittedStiffness:
+def fit_stiffness(curve: StiffnessCurve, degrees: tuple[int, ...] = DEGREES) -> FittedStiffness:
     """K(x) = F/x of a curve as a polynomial over its travel.
 
-    Least squares on Kms with the even weights of the Chebyshev points, the lowest of `DEGREES` whose largest misfit is below
+    Least squares on Kms with the even weights of the Chebyshev points, the lowest of `degrees` whose largest misfit is below
     `GOOD_FIT`, else the best; K(0) is met exactly.
 
     Raises
@@ -51,7 +51,7 @@ def fit_stiffness(curve: StiffnessCurve) -> FittedStiffness:
                          found=f"{min(float(kms.min()), rest):.4g} N/m", allowed="a stiffness above 0",
                          remedy="State less travel, or a suspension that does not snap through")  # fmt: skip
     best = None
-    for degree in DEGREES:
+    for degree in degrees:
         fitted = _polynomial(nodes, kms, rest, degree, (low, high))
         best = fitted if best is None or fitted.misfit < best.misfit else best
         if fitted.misfit < GOOD_FIT:

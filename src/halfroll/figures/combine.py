@@ -77,15 +77,16 @@ def combine(
         return Estimate(
             figure=replace(blank, missing="Some takes give only an upper, others only a lower bound.")
         )
+    computed = counted[0].take.source == "predicted"
     figure = replace(
         blank,
         value=level.mean,
         bound=next(iter(bounds), None),
         spread_within=level.within,
         spread_between=level.between,
-        n_units=level.n_units,
-        n_takes=len(counted),
-        spread=_known(level),
+        n_units=0 if computed else level.n_units,
+        n_takes=0 if computed else len(counted),
+        spread="none" if computed else _known(level),
         at_hz=_mean_frequency(counted),
         conditions=_conditions(counted),
         source=counted[0].take.source,
@@ -133,6 +134,8 @@ def _with_uncertainty(
     sources: Sources,
     pooled: PooledSpread | None,
 ) -> Estimate:
+    if figure.source == "predicted":
+        return _from_assumptions(figure, level.mean, counted, version_id, sources)
     unit_per_db = level.mean / DB_OF_RELATIVE if rule.relative else 1.0
     scales = calibration(rule, counted, unit_per_db, sources)
     common = room(rule, counted, version_id, sources) + fixed(rule, counted, version_id, sources)
@@ -146,6 +149,29 @@ def _with_uncertainty(
     quantity = level.mean + spread + scales + common
     return Estimate(
         figure=replace(figure, u=_std(quantity), dof=sources.dof(quantity), spread=known), quantity=quantity
+    )
+
+
+def _from_assumptions(
+    figure: Figure, mean: float, counted: Sequence[Counted], version_id: str, sources: Sources
+) -> Estimate:
+    """A predicted figure: each assumption is one source, the same in every version that rests on it."""
+    if any(c.reading.u is None for c in counted):
+        return Estimate(figure=figure)
+    parts: dict[str, float] = {}
+    rest = 0.0
+    for c in counted:
+        told = math.sqrt(sum(share**2 for _, share in c.reading.shares))
+        rest += c.weight * math.sqrt(max((c.reading.u or 0.0) ** 2 - told**2, 0.0))
+        for key, share in c.reading.shares:
+            parts[key] = parts.get(key, 0.0) + c.weight * share
+    if not parts and not rest:
+        return Estimate(figure=figure)
+    quantity = mean + sum(share * sources.source(("assumption", key)) for key, share in parts.items())
+    if rest:
+        quantity = quantity + rest * sources.source(("not told", version_id, figure.key))
+    return Estimate(
+        figure=replace(figure, u=_std(quantity), dof=math.inf, spread="assumptions"), quantity=quantity
     )
 
 

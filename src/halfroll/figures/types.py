@@ -15,7 +15,7 @@ from halfroll.measure.analysis.distortion import ThdReference as ThdReference
 LimitRule = Literal["effective", "minus_10", "minus_6", "minus_3"]
 Bound = Literal["upper", "lower"]
 Spread = Literal["own", "pooled"]
-Known = Literal["known", "pooled", "one unit", "one take", "none"]
+Known = Literal["known", "pooled", "one unit", "one take", "assumptions", "none"]
 Source = Literal["measured", "predicted", "published"]
 
 
@@ -74,6 +74,9 @@ class Reading:
         Why there is no value, one sentence.
     cautions
         What must be said beside it.
+    shares
+        Of a prediction: what each assumption does to the value for one standard uncertainty of it, (key, signed change), largest first. A key
+        is that of an assumption other versions share, or has the version's name before it.
     """
 
     value: float | None = None
@@ -85,6 +88,7 @@ class Reading:
     at_hz: float | None = None
     missing: str = ""
     cautions: tuple[str, ...] = ()
+    shares: tuple[tuple[str, float], ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """Plain values for JSON."""
@@ -93,7 +97,8 @@ class Reading:
     @staticmethod
     def from_dict(raw: dict[str, Any]) -> Reading:
         """The inverse of `as_dict`."""
-        return Reading(**{**raw, "cautions": tuple(raw["cautions"])})
+        shares = tuple((key, share) for key, share in raw.get("shares", ()))
+        return Reading(**{**raw, "cautions": tuple(raw["cautions"]), "shares": shares})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -188,10 +193,11 @@ class Figure:
     spread_between
         Standard deviation of unit means; None with one unit.
     n_units, n_takes
-        How many counted.
+        How many counted; 0 for what is predicted.
     spread
         ``known`` from this version's own units; ``pooled``: taken from all versions of the comparison; ``one unit``:
-        `u` speaks for that unit only; ``one take``: `u` is None, the spread is unknown, not zero; ``none``: no takes.
+        `u` speaks for that unit only; ``one take``: `u` is None, the spread is unknown, not zero; ``assumptions``: predicted,
+        `u` is what the assumptions bring; ``none``: no takes.
     at_hz
         Frequency the value belongs to, where that matters.
     rule

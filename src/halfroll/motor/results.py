@@ -149,6 +149,7 @@ class Modulation:
 
     `reluctance_n` (c, n) is the part that does not turn with it (N): the coil is drawn to where its inductance is largest.
     `inductance_h` (c, n) is the flux linkage that turns with the current over the current (H); at 0 its limit.
+    `even_linkage_wb` (c, n) is the part that does not turn with it, less that of no current (Wb).
     """
 
     current_a: FloatArray
@@ -158,6 +159,20 @@ class Modulation:
     inductance_h: FloatArray
     u_rel: float = 0.0
     verdicts: tuple[Verdict, ...] = ()
+    even_linkage_wb: FloatArray | None = None
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FieldInfluences:
+    """How Bl answers to what is not known exactly: `bl` (n,) over `x_m` (n,) on the mesh of the comparison, and by name (k,) the standard
+    uncertainty `u` (k,), relative or for the gap's width in m, and the change of Bl (k, n) in T m for one of them.
+    """
+
+    x_m: FloatArray
+    bl: FloatArray
+    names: tuple[str, ...]
+    u: FloatArray
+    change: FloatArray
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -63,6 +63,8 @@ class Sketch:
     noise: Noise | None = None
     dots: Dots | None = None
     band_note: str = BAND_NOTE
+    under: Callable[[Frame], Part] | None = None
+    """Drawn under the curves, once the frame is known."""
 
 
 def drawn(sketch: Sketch) -> Spec:
@@ -86,6 +88,7 @@ def drawn(sketch: Sketch) -> Spec:
         limits(frame, sketch.zones, curves),
         Part() if noise is None else noise_floor(frame, noise.frequency_hz, noise.value, noise.word),
         Part() if sketch.dots is None else _dots(frame, sketch.dots),
+        Part() if sketch.under is None else sketch.under(frame),
         curves_part(frame, curves),
         markers(frame, curves),
         names(frame, curves),

@@ -10,6 +10,9 @@ from halfroll.core.text import SYMBOLS, THIN, format_value, format_with_u
 from halfroll.figures.types import Figure, Source
 from halfroll.publish.curves import remark_of
 
+_REMARKED = " predicted"
+"""At the end of the name of a version whose prediction is meant; the remark behind the label says it."""
+
 BOUND_SIGN = {"upper": "≤\u202f", "lower": "≥\u202f", None: ""}
 
 Interval = tuple[float, float]
@@ -101,7 +104,7 @@ def version_labels(comparison: Comparison) -> dict[str, str]:
     versions = [column.version for column in comparison.columns]
     names = short_names(versions)
     return {
-        v.version_id: names[v.version_id] if v.title in ("", v.name) else f"{names[v.version_id]} {v.title}"
+        v.version_id: names[v.version_id] if v.title in ("", v.name) else f"{names[v.version_id].removesuffix(_REMARKED)} {v.title}"
         for v in versions
     }
 

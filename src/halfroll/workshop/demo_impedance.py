@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 
 import numpy as np
 
+from halfroll.acoustics.load import closed_load
 from halfroll.core.frequency import log_grid
 from halfroll.core.levels import ComplexArray
-from halfroll.driver.bench import bench_impedance, current_of
 from halfroll.driver.demo.scenario import DRIVERS, SECOND_RIG, units_of
 from halfroll.driver.demo.types import Unit, Version
+from halfroll.driver.linear import current_of, linear_response
 from halfroll.driver.lumped import DriverModel
 from halfroll.driver.noise import white_noise
 from halfroll.measure.recording import Role
@@ -55,19 +57,19 @@ def add_impedance(workshop: Workshop, seed: int) -> None:
 def _measure(workshop: Workshop, version: Version, unit: Unit, seed: int) -> None:
     rng = np.random.default_rng((seed, DRIVERS.index(next(d for d in DRIVERS if d.name == unit.driver)),
                                  int(version.name[1:]), int(unit.name), 77))  # fmt: skip
-    place, model = (unit.driver, unit.version, unit.name), unit.model
+    place, model = (unit.driver, unit.version, unit.name), replace(unit.model, creep=CREEP)
     bench = _Bench(workshop, version, unit, rng)
     if place == BY_RECORDING:
         bench.recording("alone", model)
     else:
-        bench.table("alone", bench_impedance(model, _GRID, creep_lambda=CREEP))
-    bench.table(
-        f"{MASS_G:g}-g", bench_impedance(model, _GRID, added_kg=1e-3 * MASS_G, creep_lambda=CREEP), added=True
-    )
+        bench.table("alone", linear_response(model, _GRID).impedance_ohm)
+    with_mass = linear_response(model, _GRID, added_kg=1e-3 * MASS_G).impedance_ohm
+    bench.table(f"{MASS_G:g}-g", with_mass, added=True)
     if place == MORE:
         softer = model.with_scaled(K=0.994)
-        bench.table("alone-again", bench_impedance(softer, _GRID, creep_lambda=CREEP))
-        bench.table("box", bench_impedance(model, _GRID, box_m3=1e-3 * BOX_L, creep_lambda=CREEP), boxed=True)
+        bench.table("alone-again", linear_response(softer, _GRID).impedance_ohm)
+        boxed = linear_response(model, _GRID, load=closed_load(1e-3 * BOX_L)).impedance_ohm
+        bench.table("box", boxed, boxed=True)
 
 
 class _Bench:
@@ -107,7 +109,7 @@ class _Bench:
         rig = SECOND_RIG
         assert rig.current_a is not None
         volts = _SWEEP.samples() * (np.sqrt(2.0) * DRIVE_V / _SWEEP.level)
-        amps = current_of(model, volts, _SWEEP.rate_hz, creep_lambda=CREEP)
+        amps = current_of(model, volts, _SWEEP.rate_hz)
         samples = np.stack([volts / rig.voltage_v, amps / rig.current_a])
         samples = samples + np.stack([white_noise(volts.size, _INPUT_NOISE, self._rng) for _ in range(2)])
         record = ImpedanceRecord(

@@ -1,6 +1,6 @@
 """Godwit of the demonstration: a driver in a vented cabinet, measured close to its cone, at its port and from a metre, and joined.
 
-The recordings come from the linear model of the driver in its box (`driver.vented`), Rayleigh's piston, the edges of the
+The recordings come from the linear model of the driver in its box (`driver.linear`), Rayleigh's piston, the edges of the
 cabinet's front (`acoustics.baffle`) and the floor of the yard. So there is no distortion in them but what noise feigns.
 """
 
@@ -15,6 +15,7 @@ import numpy as np
 
 from halfroll.acoustics.air import Air
 from halfroll.acoustics.baffle import Listener, baffle_transfer
+from halfroll.acoustics.load import vented_load
 from halfroll.acoustics.nearfield import axial_transfer
 from halfroll.acoustics.radiation import directivity
 from halfroll.core.conditions import Space
@@ -22,9 +23,9 @@ from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.driver.cone import ConeMode, cone_transfer
 from halfroll.driver.demo.scenario import SECOND_RIG, SWEEP
 from halfroll.driver.demo.types import model
+from halfroll.driver.linear import LinearResponse, linear_response
 from halfroll.driver.microphone import Floor
 from halfroll.driver.noise import room_noise, white_noise
-from halfroll.driver.vented import VentedBox, VentedResponse, vented_response
 from halfroll.measure.recording import Role
 from halfroll.workshop.joined_record import BaffleTable, JoinedRecord, MouthTable
 from halfroll.workshop.records import DriverRecord, SweepTable, TakeSetup, UnitRecord, VersionRecord
@@ -38,7 +39,7 @@ RATED_OHM, RATED_W = 6.0, 15.0
 DRIVER = model(
     bl=(7.0,), k=(1350,), le_mh=(0.25,), re=5.5, mms_g=11.0, rms=1.0, sd_cm2=95.0, l2_mh=0.2, r2=3.0, travel_mm=6.0,
 )  # fmt: skip
-BOX = VentedBox(volume_m3=9e-3, tuning_hz=50.0, leak_q=8.0)
+BOX_M3, TUNING_HZ, LEAK_Q = 9e-3, 50.0, 8.0
 MODES = (ConeMode(frequency_hz=3200.0, q=4.5, share=0.2), ConeMode(frequency_hz=6800.0, q=5.0, share=0.2))
 FRONT = BaffleTable(width_cm=24.0, height_cm=36.0, x_cm=12.0, y_cm=22.0)
 PORT_CM2 = 12.6
@@ -51,7 +52,7 @@ TEMPERATURE_C = 21.0
 _NOISE_DBA = 28.0
 _INPUT_NOISE = 1.5e-6
 
-Heard = Callable[[FloatArray, VentedResponse, Air], ComplexArray]
+Heard = Callable[[FloatArray, LinearResponse, Air], ComplexArray]
 
 
 @dataclass(frozen=True)
@@ -122,7 +123,7 @@ def _samples(plan: _Plan, drive_v: float, rng: np.random.Generator) -> FloatArra
     frequency = np.asarray(np.fft.rfftfreq(length, 1.0 / SWEEP.rate_hz), dtype=np.float64)
     frequency[0] = 1e-3
     spectrum = rfft(source, length)
-    moved = vented_response(DRIVER, BOX, frequency, air)
+    moved = in_the_box(frequency, air)
     pressure = irfft(spectrum * plan.heard(frequency, moved, air), length)[:size]
     pressure = pressure + room_noise(size, SWEEP.rate_hz, _NOISE_DBA, rng)
     current = irfft(spectrum / moved.impedance_ohm, length)[:size]
@@ -132,26 +133,32 @@ def _samples(plan: _Plan, drive_v: float, rng: np.random.Generator) -> FloatArra
     return np.asarray(np.clip(noisy, -1.0, 1.0), dtype=np.float64)
 
 
-def _cone(frequency: FloatArray, moved: VentedResponse, air: Air) -> ComplexArray:
+def in_the_box(frequency: FloatArray, air: Air) -> LinearResponse:
+    """The driver in its cabinet at small signals."""
+    return linear_response(DRIVER, frequency, load=vented_load(BOX_M3, TUNING_HZ, LEAK_Q, air), air=air)
+
+
+def _cone(frequency: FloatArray, moved: LinearResponse, air: Air) -> ComplexArray:
     near = axial_transfer(frequency, DRIVER.radius, NEAR_M, air)
     return np.asarray(
-        moved.cone_flow / DRIVER.Sd * cone_transfer(frequency, MODES) * near, dtype=np.complex128
+        moved.acceleration_m_s2_per_v * cone_transfer(frequency, MODES) * near, dtype=np.complex128
     )
 
 
-def _port(frequency: FloatArray, moved: VentedResponse, air: Air) -> ComplexArray:
+def _port(frequency: FloatArray, moved: LinearResponse, air: Air) -> ComplexArray:
     area = 1e-4 * PORT_CM2
     near = axial_transfer(frequency, math.sqrt(area / math.pi), PORT_M, air)
-    return np.asarray(moved.port_flow / area * near, dtype=np.complex128)
+    return np.asarray(moved.flow_slope_m3_s2_per_v("port") / area * near, dtype=np.complex128)
 
 
-def _far(frequency: FloatArray, moved: VentedResponse, air: Air) -> ComplexArray:
+def _far(frequency: FloatArray, moved: LinearResponse, air: Air) -> ComplexArray:
     """Cone and port over the edges of the front, and the same again from below, off the paving."""
     radius = DRIVER.radius
     wave_number = 2.0 * np.pi * frequency / air.speed_of_sound
     path, angle = FLOOR.path_m(FAR_M), FLOOR.angle_rad(FAR_M)
-    cone = moved.cone_flow / DRIVER.Sd * cone_transfer(frequency, MODES)
-    direct = (cone + moved.port_flow / DRIVER.Sd) * axial_transfer(frequency, radius, FAR_M, air)
+    cone = moved.acceleration_m_s2_per_v * cone_transfer(frequency, MODES)
+    port = moved.flow_slope_m3_s2_per_v("port") / DRIVER.Sd
+    direct = (cone + port) * axial_transfer(frequency, radius, FAR_M, air)
     below = air.density * radius**2 / (2.0 * path) * np.exp(-1j * wave_number * path)
     floor = FLOOR.gain * directivity(wave_number * radius, angle) * below
     points = np.geomspace(10.0, 24_000.0, 600)

@@ -15,6 +15,7 @@ from halfroll.workshop.derive import standing
 from halfroll.workshop.joined import run_readings, with_joined
 from halfroll.workshop.records import DriverRecord, VersionRecord
 from halfroll.workshop.store import Workshop
+from halfroll.workshop.virtual_takes import foreseen, kept_take
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,6 +32,8 @@ class VersionLine:
         Of its takes that are analysed.
     pending
         Ids of its takes that wait to be analysed.
+    predicted
+        Readings of its computed take and parameters, as far as they are kept, of a version without takes.
     """
 
     version_id: str
@@ -39,6 +42,7 @@ class VersionLine:
     units: tuple[str, ...]
     readings: tuple[TakeReadings, ...]
     pending: tuple[str, ...]
+    predicted: tuple[TakeReadings, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,7 +101,15 @@ def overview(
                 )
             ),
             pending=tuple(pending.get(version_id, ())),
+            predicted=() if version_id in analysed or version_id in pending else foreseen_of(version_id),
         )
+
+    def foreseen_of(version_id: str) -> tuple[TakeReadings, ...]:
+        record = contents.versions[version_id]
+        if record.published is not None or not foreseen(record):
+            return ()
+        take = kept_take(workshop, version_id, settings=chosen)
+        return () if take is None else take.all
 
     drivers = tuple(
         DriverLine(driver_id=id_, record=driver, versions=tuple(line(v) for v in in_line(id_, contents)))

@@ -12,8 +12,11 @@ import numpy as np
 
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.verdicts import Severity, Verdict
+from halfroll.driver.limits.travel import TravelLimit
+from halfroll.driver.limits.types import LimitCurve, Lowest, MaximumLevel, PowerCompression
 from halfroll.driver.suspension_distortion import Constants, SuspensionDistortion, ToneDistortion
 from halfroll.driver.suspension_fit import FittedStiffness
+from halfroll.figures.computed import ComputedTake, CurveSpread
 from halfroll.measure.analysis.response import Gate, ImpulseResponse, Response
 from halfroll.measure.impedances.impedance import ImpedanceCurve
 from halfroll.measure.lumped.parameter_types import Candidate, Estimates, Fit
@@ -22,6 +25,7 @@ from halfroll.measure.residues.residue import Moment, Residue
 from halfroll.measure.stepped.tone_results import ToneResults
 from halfroll.measure.stepped.tones import Tone
 from halfroll.motor import results
+from halfroll.motor.heat.limits import HeatLimit
 from halfroll.suspension import results as suspension
 
 _CLASSES = {
@@ -49,6 +53,7 @@ _CLASSES = {
         results.BlockedImpedance,
         results.Modulation,
         results.AssemblyForce,
+        results.FieldInfluences,
         *(
             kind
             for kind in vars(suspension).values()
@@ -58,6 +63,14 @@ _CLASSES = {
         FittedStiffness,
         ToneDistortion,
         SuspensionDistortion,
+        ComputedTake,
+        CurveSpread,
+        TravelLimit,
+        LimitCurve,
+        Lowest,
+        MaximumLevel,
+        PowerCompression,
+        HeatLimit,
     )
 }
 _WORDS = {kind.__name__: kind for kind in (Space, Severity)}

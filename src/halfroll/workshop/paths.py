@@ -6,6 +6,8 @@
     rigs/<rig>.toml
     parts/<part>.toml
     materials/<material>.toml
+    enclosures/<cabinet>.toml
+    crossovers/<crossover>.toml
     drivers/<driver>/driver.toml
     drivers/<driver>/<version>/version.toml
     drivers/<driver>/<version>/units/<unit>/unit.toml
@@ -29,6 +31,9 @@ INDEX_FOLDER = ".halfroll"
 LOCK_FILE = ".halfroll.lock"
 LEVELS = ("driver", "version", "unit", "take")
 """What the first, second ... part of an id names."""
+
+PREDICTED = "@predicted"
+"""After the id of a version: what its design is predicted to do, whatever was measured."""
 
 LONGEST_NAME = 80
 _NAME = re.compile(r"[a-z0-9](?:[a-z0-9._-]*[a-z0-9_-])?")
@@ -80,6 +85,11 @@ def expect(id_: str, level: str) -> tuple[str, ...]:
         raise InputError(f"The id of a {level} must have {depth} names", found=repr(id_),
                          allowed="/".join(LEVELS[:depth]))  # fmt: skip
     return names
+
+
+def of_prediction(id_: str) -> tuple[str, bool]:
+    """The id of a version, and whether its prediction is meant: ``avocet/v8@predicted``."""
+    return (id_.removesuffix(PREDICTED), True) if id_.endswith(PREDICTED) else (id_, False)
 
 
 def level_of(id_: str) -> str:
@@ -150,6 +160,16 @@ def part_path(root: Path, part: str) -> Path:
 def material_path(root: Path, material: str) -> Path:
     """The record file of a material of one's own."""
     return root / "materials" / f"{check_name(material, 'material')}.toml"
+
+
+def cabinet_path(root: Path, cabinet: str) -> Path:
+    """The record file of a cabinet."""
+    return root / "enclosures" / f"{check_name(cabinet, 'cabinet')}.toml"
+
+
+def crossover_path(root: Path, crossover: str) -> Path:
+    """The record file of a crossover."""
+    return root / "crossovers" / f"{check_name(crossover, 'crossover')}.toml"
 
 
 def in_order(names: Iterable[str]) -> list[str]:

@@ -39,6 +39,7 @@ from halfroll.workshop.fields import (
 from halfroll.workshop.motor_record import CoilTable as CoilTable
 from halfroll.workshop.motor_record import MotorTable as MotorTable
 from halfroll.workshop.motor_record import PartTable as PartTable
+from halfroll.workshop.parameters_record import ParametersTable as ParametersTable
 from halfroll.workshop.rig_record import CurrentTable as CurrentTable
 from halfroll.workshop.rig_record import DevicesTable as DevicesTable
 from halfroll.workshop.rig_record import LimitsTable as LimitsTable
@@ -158,6 +159,7 @@ class VersionRecord(Record):
     cone: ConeTable | None = None
     cap: CapTable | None = None
     moving: MovingTable | None = None
+    parameters: ParametersTable | None = None
 
 
 class UnitRecord(Record):

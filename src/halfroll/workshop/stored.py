@@ -68,4 +68,6 @@ def _short(reading: Reading) -> dict[str, Any]:
 def _full(raw: dict[str, Any]) -> Reading:
     if "cautions" in raw:
         raw["cautions"] = tuple(raw["cautions"])
+    if "shares" in raw:
+        raw["shares"] = tuple((key, share) for key, share in raw["shares"])
     return Reading(**raw)

@@ -29,6 +29,8 @@ from halfroll.publish.comparison import STRIP, comparison_charts
 from halfroll.publish.striprows import strip_rows
 from halfroll.publish.theme import Theme, theme
 from halfroll.workshop import Overview, VersionLine, Workshop, overview
+from halfroll.workshop.paths import PREDICTED, of_prediction
+from halfroll.workshop.virtual_takes import foreseen
 
 CURVES = ("level", "thd", "impedance", "h2", "h3", "h4", "h5")
 """Curves in reading order."""
@@ -55,7 +57,7 @@ def register(workshop: Workshop) -> None:
             _form(seen, wanted, is_open=True)
         else:
             for version_id in wanted.versions:
-                frame.need(workshop, version_id, "version")
+                frame.need(workshop, of_prediction(version_id)[0], "version")
             found = await work("Comparing", lambda progress: comparison_of(workshop, wanted, progress))
             _show(seen, wanted, found)
 
@@ -78,6 +80,7 @@ def _form(seen: Overview, wanted: Asked, *, is_open: bool) -> None:
                     "id": line.version_id,
                     "name": line.version_id.rpartition("/")[2],
                     "remark": line.record.title,
+                    "predicted": line.version_id + PREDICTED if foreseen(line.record) and line.readings else "",
                 }
                 for line in driver.versions
             ],
@@ -85,7 +88,7 @@ def _form(seen: Overview, wanted: Asked, *, is_open: bool) -> None:
         for driver in seen.drivers
         if driver.versions
     ]
-    chosen = [(id_, f"{id_.replace('/', ' ')}") for id_ in wanted.versions]
+    chosen = [(id_, id_.replace("/", " ").replace(PREDICTED, " predicted")) for id_ in wanted.versions]
     html(
         render(
             "compare_form.html", drivers=drivers, asked=wanted, open=is_open,
@@ -121,7 +124,9 @@ def _show(seen: Overview, wanted: Asked, found: Comparison) -> None:
             {"title": _change_title(found, id_, names), "changes": changes}
             for id_, changes in found.changes.items()
         ],
-        columns=[_conditions(column, lines[column.version.version_id], names) for column in found.columns],
+        columns=[
+            _conditions(column, lines[of_prediction(column.version.version_id)[0]], names) for column in found.columns
+        ],
     )
 
 
@@ -136,7 +141,7 @@ def names_of(found: Comparison) -> dict[str, str]:
     several = len({column.version.driver_title for column in found.columns}) > 1
     return {
         c.version.version_id: (f"{c.version.driver_title} " if several else "")
-        + c.version.version_id.rpartition("/")[2]
+        + c.version.name
         for c in found.columns
     }
 
@@ -144,7 +149,7 @@ def names_of(found: Comparison) -> dict[str, str]:
 def title_of(found: Comparison) -> str:
     """What is compared, as a heading."""
     drivers = list(dict.fromkeys(column.version.driver_title for column in found.columns))
-    versions = [column.version.version_id.rpartition("/")[2] for column in found.columns]
+    versions = [column.version.name for column in found.columns]
     if len(drivers) > 1:
         return f"{count(len(versions), 'version')} of {', '.join(drivers)}"
     return f"{drivers[0]} {', '.join(versions)}"
@@ -230,6 +235,7 @@ def _heads(found: Comparison, names: dict[str, str]) -> list[dict[str, Any]]:
             "name": names[column.version.version_id],
             "title": column.version.title,
             "href": address.of_version(column.version.version_id),
+            "predicted": column.source == "predicted",
             "base": column.version.version_id == found.base_id and found.base_mode != "parent",
         }
         for column in found.columns
@@ -264,6 +270,8 @@ def _note(column: Column, key: str) -> str:
         return figure.missing
     if figure.source == "published":
         return "as printed"
+    if figure.source == "predicted":
+        return "predicted" if figure.u is not None or figure.bound else "predicted, uncertainty unknown"
     return {"one unit": "one unit", "one take": "one take, spread unknown"}.get(figure.spread, "")
 
 
@@ -275,7 +283,9 @@ def _change_title(found: Comparison, version_id: str, names: dict[str, str]) -> 
 def _conditions(column: Column, line: VersionLine, names: dict[str, str]) -> dict[str, Any]:
     used = [take for take in column.version.takes if take.take_id in set(column.takes_used)]
     conditions = together([take.conditions for take in used])
-    if column.takes_used:
+    if column.source == "predicted":
+        takes = "Predicted from its design; nothing was measured for these figures."
+    elif column.takes_used:
         units = len({take.unit_id for take in used})
         takes = f"{count(len(used), 'take')} of {count(units, 'unit')} counted."
     else:
@@ -296,7 +306,7 @@ def _conditions(column: Column, line: VersionLine, names: dict[str, str]) -> dic
 def _runs(column: Column) -> str:
     """The runs that counted, by kind and mounting, in words; empty without any."""
     used = [run for run in column.version.runs if run.take_id in set(column.runs_used)]
-    if not used:
+    if not used or column.source == "predicted":
         return ""
     units = count(len({run.unit_id for run in used}), "unit")
     mountings = {MOUNTINGS.get(run.mounting, run.mounting) for run in used if run.mounting}

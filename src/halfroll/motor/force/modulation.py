@@ -13,6 +13,7 @@ The currents are held: eddy currents, which weaken the effect as frequency rises
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -42,6 +43,8 @@ def modulation(
     x_m: Sequence[float],
     refinement: float = 2.0,
     progress: Progress = silent,
+    *,
+    judge: bool = True,
 ) -> Modulation:
     """Force factor over displacement at several currents.
 
@@ -58,6 +61,8 @@ def modulation(
         force factor itself is compared at rest with a mesh twice as fine, which gives `u_rel`.
     progress
         Called before every field; may raise `CancelledError`.
+    judge
+        Whether the finer mesh is solved, too; `u_rel` is nan otherwise.
 
     Raises
     ------
@@ -66,25 +71,28 @@ def modulation(
     """
     currents, x = _checked(assembly, currents_a, x_m)
     shape = (len(currents), len(x))
-    bl, reluctance, inductance = np.empty(shape), np.empty(shape), np.empty(shape)
+    bl, reluctance, inductance, even = (np.empty(shape) for _ in range(4))
     for j, at in enumerate(x):
         within = part(progress, j / (len(x) + 1), (j + 1) / (len(x) + 1))
         motor = _meshed(assembly, x, float(at), refinement)
-        bl[:, j], reluctance[:, j], inductance[:, j] = _with_currents(motor, currents, within)
+        bl[:, j], reluctance[:, j], inductance[:, j], even[:, j] = _with_currents(motor, currents, within)
     rest = int(np.argmin(np.abs(x)))
     progress(len(x) / (len(x) + 1), "finer mesh")
-    finer = _meshed(assembly, x, float(x[rest]), 0.5 * refinement)
-    fine = _with_currents(finer, np.array([0.0]), silent, smallest_a=SMALL_CURRENT * float(currents[-1]))[0][
-        0
-    ]
+    u_rel = math.nan
+    if judge:
+        finer = _meshed(assembly, x, float(x[rest]), 0.5 * refinement)
+        smallest = SMALL_CURRENT * float(currents[-1])
+        fine = float(_with_currents(finer, np.array([0.0]), silent, smallest_a=smallest)[0][0])
+        u_rel = abs(float(bl[0, rest]) / fine - 1.0) if fine else 0.0
     return Modulation(
         current_a=currents,
         x_m=x,
         bl=bl,
         reluctance_n=reluctance,
         inductance_h=inductance,
-        u_rel=abs(float(bl[0, rest]) / fine - 1.0) if fine else 0.0,
+        u_rel=u_rel,
         verdicts=_verdicts(currents, x, bl, reluctance),
+        even_linkage_wb=even,
     )
 
 
@@ -95,11 +103,11 @@ def _meshed(assembly: Assembly, x: FloatArray, at: float, refinement: float) -> 
 
 def _with_currents(
     motor: MotorMesh, currents: FloatArray, progress: Progress, smallest_a: float = 0.0
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Force factor, reluctance force and inductance (c,) of a coil in one place at currents from 0."""
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Force factor, reluctance force, inductance and even part of the flux linkage (c,) of a coil in one place at currents from 0."""
     smallest = smallest_a or SMALL_CURRENT * float(currents[-1])
     at = motor.settings.cut_winding_at_m or 0.0
-    found = np.empty((3, len(currents)))
+    found = np.empty((4, len(currents)))
     ahead: StaticField | None = None
     behind: StaticField | None = None
     for i, current in enumerate(currents):
@@ -108,9 +116,9 @@ def _with_currents(
         ahead = _solved(motor, amount, ahead)
         behind = _solved(motor, -amount, behind or ahead)
         bl, reluctance = split(winding_force(ahead), winding_force(behind), amount)
-        linkage = flux_linkage(ahead) - flux_linkage(behind)
-        found[:, i] = bl, reluctance if current else 0.0, linkage / (2.0 * amount)
-    return found[0], found[1], found[2]
+        one, other = flux_linkage(ahead), flux_linkage(behind)
+        found[:, i] = bl, reluctance if current else 0.0, (one - other) / (2.0 * amount), 0.5 * (one + other)
+    return found[0], found[1], found[2], found[3] - found[3, 0]
 
 
 def split(plus_n: float, minus_n: float, current_a: float) -> tuple[float, float]:

@@ -56,13 +56,17 @@ _SLICES = 60
 
 @dataclass(frozen=True, kw_only=True)
 class HeatPaths:
-    """Conductances (W/K) by the way the heat takes, and the temperatures (°C) they were taken at."""
+    """Conductances (W/K) by the way the heat takes, and the temperatures (°C) they were taken at.
+
+    `former_surface` is what the bare former would lose were it as warm as the coil all over; `former_fin` what it does lose.
+    """
 
     gap_outside: float
     gap_inside: float
     motor_cavity: float
     front_air: float
     former_fin: float
+    former_surface: float
     motor_convection: float
     motor_radiation: float
     coil_c: float
@@ -176,6 +180,7 @@ def heat_paths(
     convection, radiation = motor_to_air_w_k(motor.bodies, motor_c, air_c, emissivity)
     return HeatPaths(
         gap_outside=outside, gap_inside=inside, motor_cavity=cavity, front_air=front, former_fin=_fin(coil, free),
+        former_surface=_bare_m2(coil) * free,
         motor_convection=convection, motor_radiation=radiation, coil_c=coil_c, motor_c=motor_c, air_c=air_c,
     )  # fmt: skip
 
@@ -227,11 +232,17 @@ def _fin(coil: Coil, film_w_m2_k: float) -> float:
     wall = coil.former_outer_m - coil.former_inner_m
     if length <= 0.0:
         return 0.0
-    around = 2.0 * math.pi * (coil.former_inner_m + coil.former_outer_m)
+    around = _bare_m2(coil) / length
     section = math.pi * (coil.former_inner_m + coil.former_outer_m) * wall
     conducting = _former_w_m_k(coil) * section
     decay = math.sqrt(film_w_m2_k * around / conducting)
     return math.sqrt(film_w_m2_k * around * conducting) * math.tanh(decay * length)
+
+
+def _bare_m2(coil: Coil) -> float:
+    """Both faces of the former beyond the winding (m²)."""
+    length = max(0.0, coil.former_height_m - coil.height_m)
+    return 2.0 * math.pi * (coil.former_inner_m + coil.former_outer_m) * length
 
 
 def motor_to_air_w_k(

@@ -1,0 +1,402 @@
+"""Cabinets to begin with: alignments and a small search over volume and tuning, ranked by what is wished for."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from halfroll.acoustics.air import STANDARD_AIR, Air
+from halfroll.acoustics.cabinet.alignments import CLOSED_QS, closed_alignment, vented_alignment
+from halfroll.acoustics.cabinet.port import FASTEST_OF_C, ONE_FLANGED, Port, length_for
+from halfroll.acoustics.cabinet.types import USUAL_QL, Cabinet, Kind, Losses, Radiator
+from halfroll.core.errors import InputError
+from halfroll.core.progress import Progress, silent
+from halfroll.driver.boxed import BoxedReading, BoxedResponse, boxed_response, read_boxed
+from halfroll.driver.boxed_drive import BoxedDrive, drive_boxed, level_by_travel, travel_limit
+from halfroll.driver.lumped import DriverModel, small_signal
+
+Goal = Literal["deepest", "flattest", "loudest"]
+GOALS: tuple[Goal, ...] = ("deepest", "flattest", "loudest")
+
+PORTS_MM = (10, 12, 15, 18, 20, 22, 25, 28, 32, 36, 40, 45, 50, 56, 63, 70, 80, 90, 100, 125, 150)
+"""Diameters tried, about a preferred series."""
+_F = np.geomspace(12.0, 3000.0, 120)
+_VOLUMES, _TUNINGS = 9, 16
+_SAME = 0.04
+_PENALTY = 100.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wish:
+    """What a cabinet is to be.
+
+    Parameters
+    ----------
+    goal
+        ``deepest``: lowest -3 dB; ``flattest``: least deviation from the mid-band level in the three octaves above it; ``loudest``: highest level
+        from `from_hz` up before the cone meets its travel.
+    most_m3
+        Inside volume with everything in it.
+    taken_m3
+        Of that, what driver and bracing take.
+    peak_db, group_delay_s
+        Limits.
+    volts
+        Where travel and port speed are told (V r.m.s.).
+    port_speed_m_s, longest_port_m, narrowest_port_m, widest_port_m
+        Limits of the port; the longest is the edge of a cube with the volume unless stated.
+    radiator
+        A passive radiator to try, whose mass is chosen; None: none.
+    """
+
+    goal: Goal = "deepest"
+    most_m3: float
+    least_m3: float = 0.0
+    taken_m3: float = 0.0
+    kinds: tuple[Kind, ...] = ("closed", "vented")
+    peak_db: float = 1.0
+    group_delay_s: float = math.inf
+    volts: float = 2.83
+    from_hz: float = 100.0
+    travel_m: float | None = None
+    port_speed_m_s: float = FASTEST_OF_C * 343.0
+    longest_port_m: float | None = None
+    narrowest_port_m: float = 0.01
+    widest_port_m: float = 0.15
+    end_sum: float = ONE_FLANGED
+    leak_q: float = USUAL_QL
+    radiator: Radiator | None = None
+
+    def __post_init__(self) -> None:
+        if not 2e-5 <= self.most_m3 <= 10.0:
+            raise InputError(
+                "The most a cabinet may hold must be 0.02 l to 10 000 l",
+                key="most_l",
+                found=f"{1e3 * self.most_m3:g} l",
+            )
+        if not 0.0 <= self.taken_m3 < 0.9 * self.most_m3:
+            raise InputError("Driver and bracing must leave a tenth of the cabinet", key="taken_l", found=f"{1e3 * self.taken_m3:g} l",
+                             remedy="Allow a larger cabinet")  # fmt: skip
+        if self.goal not in GOALS:
+            raise InputError(
+                "The goal must be one of the allowed words", key="goal", found=self.goal, allowed=GOALS
+            )
+        if not 0.0 < self.volts <= 1000.0:
+            raise InputError(
+                "The voltage must be above 0 V and 1000 V at most", key="volts", found=f"{self.volts:g}"
+            )
+        if not self.peak_db >= 0.0:
+            raise InputError(
+                "The peak allowed must be 0 dB or more", key="peak_db", found=f"{self.peak_db:g}"
+            )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Suggestion:
+    """A cabinet, what became of the driver in it, which limits it misses, and why it stands where it stands."""
+
+    cabinet: Cabinet
+    name: str
+    reading: BoxedReading
+    drive: BoxedDrive
+    score: float
+    misses: tuple[str, ...]
+    why: str
+    ripple_db: float
+    loudest_db: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Search:
+    driver: DriverModel
+    wish: Wish
+    air: Air
+
+    def judged(self, cabinet: Cabinet, name: str) -> Suggestion:
+        """One cabinet, played and judged."""
+        found = boxed_response(self.driver, cabinet, _F, air=self.air)
+        reading = read_boxed(self.driver, cabinet, found, self.air)
+        drive = drive_boxed(self.driver, cabinet, found, reading, self.wish.volts, limit_m=self.wish.travel_m)
+        ripple, loudest = _ripple(found, reading), _loudest(self, found)
+        score = {"deepest": reading.f3_hz or math.inf, "flattest": ripple, "loudest": -loudest}[
+            self.wish.goal
+        ]
+        return Suggestion(cabinet=cabinet, name=name, reading=reading, drive=drive, score=score, misses=_misses(self.wish, cabinet, reading, drive),
+                          why=_why(self.wish, reading, ripple, loudest), ripple_db=ripple, loudest_db=loudest)  # fmt: skip
+
+
+def suggest(
+    driver: DriverModel, wish: Wish, *, most: int = 8, air: Air = STANDARD_AIR, progress: Progress = silent
+) -> tuple[Suggestion, ...]:  # fmt: skip
+    """Cabinets for a driver, the best first; those that miss a limit come last and say which.
+
+    Raises
+    ------
+    InputError
+        No cabinet at all can be made within the wish.
+    """
+    search = _Search(driver=driver, wish=wish, air=air)
+    made: list[Suggestion] = []
+    steps: list[Callable[[], Iterator[Suggestion]]] = []
+    if "closed" in wish.kinds:
+        steps.append(lambda: _closed(search))
+    if "vented" in wish.kinds:
+        steps += [lambda: _vented_aligned(search), lambda: _vented_found(search)]
+    if "passive-radiator" in wish.kinds and wish.radiator is not None:
+        steps.append(lambda: _with_radiator(search))
+    for number, step in enumerate(steps):
+        progress(number / len(steps), "Trying cabinets")
+        made += step()
+    if not made:
+        raise InputError(
+            "No cabinet can be made within these limits",
+            found=f"{1e3 * wish.most_m3:.3g} l",
+            remedy="Allow a larger cabinet or a wider port",
+        )
+    ranked = sorted(made, key=lambda one: (len(one.misses), one.score))
+    progress(1.0, "Trying cabinets")
+    return tuple(_different(ranked)[:most])
+
+
+def _closed(search: _Search) -> Iterator[Suggestion]:
+    """Named Qtc that fit, and the best volume of a row."""
+    wish, small = search.wish, small_signal(search.driver, search.air)
+    volumes: dict[str, float] = {}
+    for name, qtc in CLOSED_QS.items():
+        if qtc > small.Qts:
+            volumes[f"{name}, Qtc {qtc:.3g}"] = closed_alignment(small.Qts, qtc).volume_ratio * small.Vas
+    least, most = _net_range(wish)
+    tried = [search.judged(_closed_cabinet(search, v), "best closed") for v in np.geomspace(least, most, 24)]
+    yield min(tried, key=lambda one: (len(one.misses), one.score))
+    yield search.judged(_closed_cabinet(search, most), "closed, as large as allowed")
+    for name, volume in volumes.items():
+        if least <= volume <= most:
+            yield search.judged(_closed_cabinet(search, volume), name)
+
+
+def _closed_cabinet(search: _Search, net_m3: float) -> Cabinet:
+    taken = search.wish.taken_m3
+    return Cabinet(kind="closed", gross_m3=net_m3 + taken, taken_m3=taken)
+
+
+def _net_range(wish: Wish) -> tuple[float, float]:
+    most = wish.most_m3 - wish.taken_m3
+    return max(wish.least_m3 - wish.taken_m3, 0.08 * most, 1e-5), most
+
+
+def _vented_aligned(search: _Search) -> Iterator[Suggestion]:
+    small = small_signal(search.driver, search.air)
+    try:
+        one = vented_alignment(small.Qts, search.wish.leak_q)
+    except InputError:
+        return
+    least, most = _net_range(search.wish)
+    volume = one.volume_ratio * small.Vas
+    if least <= volume <= most:
+        made = vented_cabinet(search.driver, search.wish, volume, one.tuning_ratio * small.fs, search.air)
+        if made is not None:
+            yield search.judged(made, f"{one.shape}, QL {one.leak_q:g}")
+
+
+def _vented_found(search: _Search) -> Iterator[Suggestion]:
+    """The best of a grid of volumes and tunings, then nearer to it."""
+    yield from _found(
+        search, lambda v, t: vented_cabinet(search.driver, search.wish, v, t, search.air), "best vented"
+    )
+
+
+def _with_radiator(search: _Search) -> Iterator[Suggestion]:
+    yield from _found(
+        search, lambda v, t: radiator_cabinet(search.wish, v, t, search.air), "best with the radiator"
+    )
+
+
+def _found(
+    search: _Search, make: Callable[[float, float], Cabinet | None], name: str
+) -> Iterator[Suggestion]:
+    from scipy.optimize import minimize
+
+    least, most = _net_range(search.wish)
+    fs = small_signal(search.driver, search.air).fs
+
+    def cost(at: Sequence[float]) -> float:
+        volume, tuning = math.exp(at[0]), math.exp(at[1])
+        made = make(volume, tuning) if least * 0.999 <= volume <= most * 1.001 else None
+        if made is None:
+            return 1e6
+        one = search.judged(made, name)
+        scale = 1.0 if search.wish.goal == "deepest" else 10.0
+        return (
+            scale * one.score
+            + _PENALTY * len(one.misses)
+            + 50.0 * max(one.reading.peak_db - search.wish.peak_db, 0.0)
+        )
+
+    grid = [
+        (math.log(v), math.log(t))
+        for v in np.geomspace(least, most, _VOLUMES)
+        for t in np.geomspace(0.45 * fs, 2.2 * fs, _TUNINGS)
+    ]
+    start = min(grid, key=cost)
+    if cost(start) >= 1e6:
+        return
+    better = minimize(cost, start, method="Nelder-Mead", options={"maxfev": 90, "initial_simplex": [
+        start, (start[0] - 0.08, start[1]), (start[0], start[1] + 0.06)]})  # fmt: skip
+    at = better.x if better.fun <= cost(start) else start
+    made = make(math.exp(at[0]), math.exp(at[1]))
+    if made is not None:
+        yield search.judged(made, name)
+
+
+def vented_cabinet(
+    driver: DriverModel, wish: Wish, net_m3: float, tuning: float, air: Air = STANDARD_AIR
+) -> Cabinet | None:
+    """A vented cabinet with the narrowest port that is slow enough and fits; else the one nearest to that; None when no port is short enough.
+
+    When the port makes the whole larger than allowed, the net volume gives way.
+    """
+    flow = _port_flow(driver, wish, net_m3, tuning, air)
+    best: tuple[float, Cabinet] | None = None
+    for millimetres in PORTS_MM:
+        diameter = 1e-3 * millimetres
+        if not wish.narrowest_port_m <= diameter <= wish.widest_port_m:
+            continue
+        made = _with_port(wish, net_m3, tuning, diameter, air)
+        if made is None or made.port is None:
+            continue
+        speed = flow / made.port.all_area_m2
+        over = max(speed / wish.port_speed_m_s - 1.0, 0.0) + max(
+            made.port.length_m / longest_port(wish, made) - 1.0, 0.0
+        )
+        if best is None or over < best[0]:
+            best = (over, made)
+        if over == 0.0:
+            break
+    return None if best is None else best[1]
+
+
+def longest_port(wish: Wish, cabinet: Cabinet) -> float:
+    """The longest port allowed: stated, or the edge of a cube as large as the cabinet."""
+    return wish.longest_port_m or cabinet.gross_m3 ** (1.0 / 3.0)
+
+
+def _with_port(wish: Wish, net_m3: float, tuning: float, diameter: float, air: Air) -> Cabinet | None:
+    net, area = net_m3, math.pi * diameter**2 / 4.0
+    for _ in range(4):
+        try:
+            length = length_for(net, tuning, area, end_sum=wish.end_sum, air=air)
+            port = Port.round(diameter, length, end_sum=wish.end_sum)
+        except InputError:
+            return None
+        over = net + wish.taken_m3 + port.volume_m3 - wish.most_m3
+        if over <= 1e-9:
+            break
+        net -= over
+        if net < 0.3 * net_m3:
+            return None
+    return Cabinet(kind="vented", gross_m3=net + wish.taken_m3 + port.volume_m3, taken_m3=wish.taken_m3, port=port,
+                   losses=Losses(leak_q=wish.leak_q))  # fmt: skip
+
+
+def _port_flow(driver: DriverModel, wish: Wish, net_m3: float, tuning: float, air: Air) -> float:
+    """Peak flow (m³/s) of the port from the lower limit up, which hardly depends on its width."""
+    length = 0.05
+    area = length * net_m3 * (2.0 * math.pi * tuning / air.speed_of_sound) ** 2
+    port = Port(
+        area_m2=area,
+        length_m=length,
+        end_sum=0.0,
+        across_m=2.0 * math.sqrt(area),
+        high_m=math.sqrt(area) / 2.0,
+    )
+    whole = Cabinet(
+        kind="vented", gross_m3=net_m3 + port.volume_m3, port=port, losses=Losses(leak_q=wish.leak_q)
+    )
+    found = boxed_response(driver, whole, _F, air=air)
+    reading = read_boxed(driver, whole, found, air)
+    drive = drive_boxed(driver, whole, found, reading, wish.volts)
+    return (drive.port_peak_m_s or 0.0) * area
+
+
+def radiator_cabinet(wish: Wish, net_m3: float, tuning: float, air: Air = STANDARD_AIR) -> Cabinet | None:
+    """A cabinet with the wish's passive radiator loaded so that it tunes to a frequency; None where it would have to be lighter than it is."""
+    given = wish.radiator
+    assert given is not None
+    compliance = net_m3 / (air.density * air.speed_of_sound**2)
+    stiff = 1.0 / given.compliance_m_n + given.count * given.area_m2**2 / compliance
+    mass = stiff / (2.0 * math.pi * tuning) ** 2
+    if mass < given.mass_kg:
+        return None
+    return Cabinet(kind="passive-radiator", gross_m3=net_m3 + wish.taken_m3, taken_m3=wish.taken_m3, radiator=replace(given, mass_kg=mass),
+                   losses=Losses(leak_q=wish.leak_q))  # fmt: skip
+
+
+def _ripple(found: BoxedResponse, reading: BoxedReading) -> float:
+    """Largest deviation from mid-band between 1.4 f3 and 8 f3 (dB)."""
+    low = reading.f3_hz or float(_F[0])
+    near = (1.4 * low <= _F) & (8.0 * low >= _F)
+    return float(np.abs(found.relative_db()[near]).max()) if near.any() else math.inf
+
+
+def _loudest(search: _Search, found: BoxedResponse) -> float:
+    limit = search.wish.travel_m or travel_limit(search.driver)
+    up = (search.wish.from_hz <= _F) & (8.0 * search.wish.from_hz >= _F)
+    return float(level_by_travel(found, limit)[up].min()) if up.any() else -math.inf
+
+
+def _misses(wish: Wish, cabinet: Cabinet, reading: BoxedReading, drive: BoxedDrive) -> tuple[str, ...]:
+    said = []
+    if reading.f3_hz is None:
+        said.append("no -3 dB point")
+    if reading.peak_db > wish.peak_db + 0.01:
+        said.append(f"peak {reading.peak_db:.1f} dB, over {wish.peak_db:g} dB")
+    if reading.group_delay_s > wish.group_delay_s:
+        said.append(f"group delay {1e3 * reading.group_delay_s:.1f} ms, over {1e3 * wish.group_delay_s:g} ms")
+    port = cabinet.port
+    if port is not None and drive.port_peak_m_s is not None:
+        if drive.port_peak_m_s > 1.01 * wish.port_speed_m_s:
+            said.append(f"air in the port {drive.port_peak_m_s:.0f} m/s, over {wish.port_speed_m_s:.0f} m/s")
+        if port.length_m > 1.001 * longest_port(wish, cabinet):
+            said.append(
+                f"port {1e3 * port.length_m:.0f} mm long, over {1e3 * longest_port(wish, cabinet):.0f} mm"
+            )
+    if (
+        cabinet.radiator is not None
+        and drive.radiator_m is not None
+        and drive.radiator_m > cabinet.radiator.travel_m
+    ):
+        said.append(
+            f"radiator travels {1e3 * drive.radiator_m:.2g} mm, over {1e3 * cabinet.radiator.travel_m:.2g} mm"
+        )
+    return tuple(said)
+
+
+def _why(wish: Wish, reading: BoxedReading, ripple: float, loudest: float) -> str:
+    if wish.goal == "flattest":
+        return f"within {ripple:.1f} dB of the middle from 1.4 to 8 times its lower limit"
+    if wish.goal == "loudest":
+        return f"{loudest:.0f} dB from {wish.from_hz:.0f} Hz up before the cone meets its travel"
+    return "-3 dB not reached" if reading.f3_hz is None else f"-3 dB at {reading.f3_hz:.0f} Hz"
+
+
+def _different(ranked: Sequence[Suggestion]) -> list[Suggestion]:
+    """Leave out what is nearly the same as a better one."""
+    kept: list[Suggestion] = []
+    for one in ranked:
+        if not any(_alike(one, other) for other in kept):
+            kept.append(one)
+    return kept
+
+
+def _alike(one: Suggestion, other: Suggestion) -> bool:
+    if one.cabinet.kind != other.cabinet.kind:
+        return False
+    pairs = [
+        (one.cabinet.net_m3, other.cabinet.net_m3),
+        (one.reading.tuning_hz or 1.0, other.reading.tuning_hz or 1.0),
+    ]
+    return all(abs(math.log(a / b)) < _SAME for a, b in pairs)

@@ -1,0 +1,1 @@
+"""What measurements say of the assumptions a prediction rests on."""

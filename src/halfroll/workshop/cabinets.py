@@ -1,0 +1,161 @@
+"""Cabinets of a workshop: ``enclosures/<id>.toml`` read, built, saved, and the driver that stands in them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from halfroll.acoustics.cabinet.fits import check_fit
+from halfroll.acoustics.cabinet.types import Cabinet
+from halfroll.core.errors import InputError, RefusedError
+from halfroll.workshop import paths, tree
+from halfroll.workshop.cabinet_built import cabinet_of
+from halfroll.workshop.cabinet_record import CabinetRecord
+from halfroll.workshop.faults import FaultsError, check
+from halfroll.workshop.loaded import Loaded
+from halfroll.workshop.parts import lookups
+from halfroll.workshop.store import Workshop
+from halfroll.workshop.toml_lines import line_of
+from halfroll.workshop.toml_read import read_record
+
+if TYPE_CHECKING:
+    from halfroll.driver.displaced import DriverBody
+
+_OTHERS = ".crossover"
+"""Records of other kinds in the same folder end so."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoadedCabinet:
+    """A cabinet's record, what it is built as, and the designed driver that stands in it (None: none, or one without a design)."""
+
+    loaded: Loaded[CabinetRecord]
+    cabinet: Cabinet
+    body: DriverBody | None
+
+
+def cabinet_ids(workshop: Workshop) -> list[str]:
+    """Ids of all cabinets."""
+    return [name for name in tree.records_in(workshop.folder, "enclosures") if not name.endswith(_OTHERS)]
+
+
+def cabinet_path(workshop: Workshop, cabinet_id: str) -> Path:
+    """The record file of a cabinet."""
+    return paths.cabinet_path(workshop.folder, cabinet_id)
+
+
+def cabinet_record(workshop: Workshop, cabinet_id: str) -> Loaded[CabinetRecord]:
+    """The record of a cabinet; `InputError` with the ids there are when there is no such."""
+    path = cabinet_path(workshop, cabinet_id)
+    if not path.exists():
+        raise InputError("There is no such cabinet", found=repr(cabinet_id), allowed=cabinet_ids(workshop) or "none yet",
+                         remedy="Make one with halfroll cabinet new, or on the page /cabinets")  # fmt: skip
+    return read_record(path, CabinetRecord, cabinet_id)
+
+
+def load_cabinet(workshop: Workshop, cabinet_id: str, version_id: str | None = None) -> Cabinet:
+    """A cabinet as `acoustics.cabinet.network.load_of` takes it, less what its driver takes of it; another version may stand in it.
+
+    Raises
+    ------
+    InputError
+        There is no such cabinet, or what its record says cannot be; with file, key and line.
+    """
+    return built_cabinet(workshop, cabinet_id, version_id).cabinet
+
+
+def built_cabinet(workshop: Workshop, cabinet_id: str, version_id: str | None = None) -> LoadedCabinet:
+    """The same with its record and the driver in it."""
+    loaded = cabinet_record(workshop, cabinet_id)
+    with _in_record(loaded.path):
+        cabinet, body = build(workshop, loaded.record, version_id)
+    return LoadedCabinet(loaded=loaded, cabinet=cabinet, body=body)
+
+
+def build(
+    workshop: Workshop, record: CabinetRecord, version_id: str | None = None
+) -> tuple[Cabinet, DriverBody | None]:
+    """A record as a cabinet, with the driver's room taken from it, checked for fit."""
+    body = body_of(workshop, version_id or record.driver, wall_m(record))
+    cabinet = cabinet_of(record, lookups(workshop), body)
+    check_fit(cabinet, None if body is None else body.size)
+    return cabinet, body
+
+
+def wall_m(record: CabinetRecord) -> float:
+    """Thickness of the walls (m); 3 mm where not stated."""
+    return 3e-3 if record.walls is None else 1e-3 * record.walls.thickness_mm
+
+
+def body_of(workshop: Workshop, version_id: str | None, wall: float) -> DriverBody | None:
+    """The room a version takes in a cabinet; None where it is not designed far enough.
+
+    Raises
+    ------
+    InputError
+        There is no such version.
+    """
+    if version_id is None:
+        return None
+    workshop.existing(version_id, "version")
+    from halfroll.driver.displaced import driver_body
+    from halfroll.workshop.motors import load_motor
+    from halfroll.workshop.suspensions import load_moving
+
+    try:
+        moving = load_moving(workshop, version_id)
+    except InputError:  # nothing designed, or not yet right: its own page says so
+        return None
+    try:
+        assembly = load_motor(workshop, version_id).assembly
+    except InputError:
+        assembly = None
+    return driver_body(assembly, moving, wall)
+
+
+def new_cabinet(workshop: Workshop, cabinet_id: str, record: CabinetRecord) -> Loaded[CabinetRecord]:
+    """A new cabinet; refused when it cannot be built or there is one of that id."""
+    path = cabinet_path(workshop, cabinet_id)
+    build(workshop, record)
+    return workshop.create_record(path, cabinet_id, record)
+
+
+def save_cabinet(
+    workshop: Workshop, loaded: Loaded[CabinetRecord], record: CabinetRecord
+) -> Loaded[CabinetRecord]:
+    """A changed cabinet; refused when it cannot be built, `ConflictError` when the file was changed meanwhile."""
+    build(workshop, record)
+    return workshop.save(loaded, record)
+
+
+def checked_record(data: dict[str, object]) -> CabinetRecord:
+    """A record from plain values, such as a form's; `InputError` or `FaultsError` with the keys."""
+    return check(CabinetRecord, {"format": 1, **data}, file="")
+
+
+@contextmanager
+def _in_record(path: Path) -> Iterator[None]:
+    """Add file and line to a fault found while a cabinet was built."""
+    try:
+        yield
+    except FaultsError:
+        raise
+    except InputError as fault:
+        if fault.place.file is not None:
+            raise
+        text = path.read_text(encoding="utf-8", errors="replace")
+        key = fault.place.key
+        line = None if key is None else line_of(text, tuple(key.split(".")))
+        kind = RefusedError if isinstance(fault, RefusedError) else InputError
+        raise kind(
+            fault.message,
+            file=str(path),
+            key=key,
+            line=line,
+            found=fault.found,
+            allowed=fault.allowed,
+            remedy=fault.remedy,
+        ) from fault
