@@ -239,6 +239,11 @@ def _load_of(workshop: Workshop, cabinet: str | None) -> tuple[AcousticLoad | No
     return load_of(loaded, Air.at(TEMPERATURE_C)), repr(loaded)
 
 
+def load_in(workshop: Workshop, cabinet: str | None) -> AcousticLoad | None:
+    """What stands behind the cone in a cabinet of the workshop; None for an infinite baffle."""
+    return _load_of(workshop, cabinet)[0]
+
+
 def _kept(workshop: Workshop, job: _Job) -> PredictedTake | None:
     key = job.key
     text = workshop.index.readings([key]).get(key)

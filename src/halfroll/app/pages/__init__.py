@@ -18,6 +18,7 @@ from halfroll.app.pages import (
     parameters,
     parts,
     power,
+    predicted,
     rigs,
     suspension,
     sweep,
@@ -37,6 +38,7 @@ def register(workshop: Workshop) -> None:
     for module in (
         overview,
         version,
+        predicted,
         new_unit,
         unit,
         parameters,
