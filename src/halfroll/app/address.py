@@ -83,6 +83,11 @@ def of_bench(unit_id: str) -> str:
     return f"/bench?unit={unit_id}"
 
 
+def of_crossover(name: str) -> str:
+    """The page of a crossover."""
+    return f"/crossovers/{name}"
+
+
 def of_rig(name: str) -> str:
     """The page of a rig."""
     return f"/rigs/{name}"

@@ -30,6 +30,7 @@ PLACES = (
     ("/", "Drivers"),
     ("/design", "Design"),
     ("/suspension", "Suspension"),
+    ("/crossovers", "Crossovers"),
     ("/compare", "Compare"),
     ("/bench", "Bench"),
     ("/import", "Add a take"),

@@ -50,7 +50,7 @@ def figures(
         rows = [
             column.figures[rule.key] for rules in told_of([column.figures], kinds).values() for rule in rules
         ]
-        _print(f"{column.version.driver_title} {column.version.label}", rows)
+        print_figures(f"{column.version.driver_title} {column.version.label}", rows)
         for caution in column.cautions:
             console().print(
                 f"{MARKS[caution.severity]}: {caution.text} {caution.remedy}".rstrip(), soft_wrap=True
@@ -58,7 +58,8 @@ def figures(
         console().print()
 
 
-def _print(title: str, rows: list[Figure]) -> None:
+def print_figures(title: str, rows: list[Figure]) -> None:
+    """Figures as one table, with the rule behind each and what must be said."""
     from rich.table import Table
 
     from halfroll.core.text import count

@@ -49,8 +49,9 @@ def choose_bases(judged: Sequence[Judged], base: str, records: Mapping[str, Vers
 
 def best_overall(judged: Sequence[Judged]) -> str:
     """The version with the lowest mean rank over the headline figures, among those that have most of them; the
-    earlier one among equals.
+    earlier one among equals. What is only predicted stands behind what was measured.
     """
+    judged = [j for j in judged if any(take.source != "predicted" for take in j.entry.takes)] or judged
     ranks: dict[str, list[int]] = {j.version_id: [] for j in judged}
     for key in HEADLINES:
         values = [(j.version_id, j.estimates[key].figure.value) for j in ranked(RULE[key], judged)]

@@ -15,8 +15,8 @@ from halfroll.core.levels import FloatArray
 
 FIRST_BRANCH = 3
 _NEWTON_STEPS = 25
-_NEWTON_M = 1e-10
-"""Newton's method doubles the digits: after a step of this size (m) the next would be under 1e-16."""
+_NEWTON_M = 1e-8
+"""Newton's method doubles the digits: after a step of this size (m) the next would be under 1e-13."""
 
 
 LEFT_RANGE, NO_INDUCTANCE = 1, 2
@@ -57,7 +57,7 @@ class Arrays(NamedTuple):
     heat: FloatArray
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
 def runge_kutta_full(
     state: FloatArray,
     near: float,

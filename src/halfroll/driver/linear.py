@@ -130,7 +130,7 @@ def linear_response(
         if load is None or load.displacement_rows is None
         else load.displacement_rows @ states
     )
-    cone = np.asarray(piston_pressure(velocity * s, driver.Sd, distance_m, air))
+    cone = np.asarray(piston_pressure(velocity * s, driver.Sd, distance_m, air), dtype=np.complex128)
     outside = np.asarray(flows * flow * s * (air.density / (2.0 * math.pi * distance_m)))
     return LinearResponse(
         frequency_hz=frequency_hz,

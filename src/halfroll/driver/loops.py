@@ -166,12 +166,12 @@ def coefficients_of(driver: DriverModel, series_ohm: float) -> Coefficients:
     """A driver as the lean loop takes it."""
     from halfroll.driver.steps import Coefficients
 
-    terms = max(LEAST_TERMS, len(driver.Bl), len(driver.K), len(driver.Le))
+    terms = max(LEAST_TERMS, len(driver.Bl), len(driver.K), len(driver.Le)) | 1
     return Coefficients(
         resistance=driver.Re + series_ohm,
-        l2=driver.L2,
         r2=driver.R2,
-        mms=driver.Mms,
+        per_tau=driver.R2 / driver.L2 if driver.L2 else 0.0,
+        per_mass=1.0 / driver.Mms,
         rms=driver.Rms,
         bl=padded(driver.Bl, terms),
         k=padded(driver.K, terms),

@@ -17,6 +17,9 @@ from halfroll.core.levels import P_REF_PA
 
 _CHECK_POINTS = 401
 
+CREEP_LOSS = math.pi / (2.0 * math.log(10.0))
+"""Imaginary part of lg j: creep with λ loses as much as a loss factor of λ times this."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class DriverModel:
@@ -116,6 +119,13 @@ class DriverModel:
         """Radius (m) of the circle with the area Sd."""
         return math.sqrt(self.Sd / math.pi)
 
+    @property
+    def rms_at_resonance(self) -> float:
+        """Mechanical resistance at resonance with all that loses there, as an impedance tells it (N s/m): `Rms`, and what creep loses by
+        itself, λ π/(2 ln 10) K(0)/ωs.
+        """
+        return self.Rms + CREEP_LOSS * self.creep * math.sqrt(self.K[0] * self.Mms)
+
     def with_scaled(
         self, *, Re: float = 1.0, Mms: float = 1.0, Rms: float = 1.0, Bl: float = 1.0, K: float = 1.0
     ) -> DriverModel:
@@ -166,11 +176,11 @@ def small_signal(driver: DriverModel, air: Air = STANDARD_AIR) -> SmallSignal:
     """Small-signal parameters of a driver.
 
     fs = 1/(2π√(Mms Cms)), Qms = ωs Mms/Rms, Qes = ωs Mms Re/Bl², Vas = ρc² Sd² Cms,
-    η0 = ρ Bl² Sd²/(2π c Re Mms²) (half space). Electrical Q takes Re alone: no source resistance.
+    η0 = ρ Bl² Sd²/(2π c Re Mms²) (half space). Electrical Q takes Re alone: no source resistance; Qms holds what creep loses, too.
     """
     bl, compliance = driver.Bl[0], 1.0 / driver.K[0]
     omega = 1.0 / math.sqrt(driver.Mms * compliance)
-    q_mechanical = omega * driver.Mms / driver.Rms
+    q_mechanical = omega * driver.Mms / driver.rms_at_resonance
     q_electrical = omega * driver.Mms * driver.Re / bl**2
     rho, c = air.density, air.speed_of_sound
     efficiency = rho * bl**2 * driver.Sd**2 / (2.0 * math.pi * c * driver.Re * driver.Mms**2)

@@ -67,12 +67,11 @@ def quick_response(
         model, source, grid[at], load=load, series_ohm=series_ohm, orders=ORDERS[-1], progress=progress
     )
     held = _held(tones, model, drive_v)
-    behind = {} if load is None else {"load": load}
     play = _Play(
         position=Position(distance_m=conditions.distance_m, air=air_of(conditions)), radius_m=model.radius, modes=tuple(modes),
         source_v=source, series_ohm=series_ohm, fs_hz=small_signal(model).fs,
     )  # fmt: skip
-    found = _together(play, grid, at[held], linear_response(model, grid, **behind), _columns(tones, held))
+    found = _together(play, grid, at[held], linear_response(model, grid, load=load), _columns(tones, held))
     low, high = valid_range(SWEEP)
     steady = grid[at[held]]
     touched = len(held) < len(at)
@@ -179,10 +178,10 @@ def _together(
     play: _Play, grid: FloatArray, at: np.ndarray, small: LinearResponse, steady: _Steady
 ) -> _Found:
     """Small signals over the whole grid, times what the steady tones show of the drive; their harmonics."""
-    flows = getattr(small, "flows_m3_s_per_v", None)
+    flows = small.flows_m3_s_per_v
     omega = 2.0 * np.pi * grid
     per_volt = -(omega**2) * small.displacement_m_per_v * play.cone(grid)
-    if flows is not None and len(flows):
+    if len(flows):
         per_volt = per_volt + flows.sum(axis=0) * outlet_transfer(grid, play.position)
     terminal = math.sqrt(2.0) * play.source_v - play.series_ohm * steady.current[1]
     turn = terminal / np.abs(terminal)

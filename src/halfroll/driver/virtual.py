@@ -81,7 +81,7 @@ def virtual_response(
     peak = math.sqrt(2.0) * source_v(model, drive_v, series_ohm, load)
     motion = play(
         model, played.samples() * (peak / played.level), played.rate_hz, series_ohm=series_ohm,
-        oversampling=_OVERSAMPLING, progress=part(progress, 0.0, 0.5), **({} if load is None else {"load": load}),
+        oversampling=_OVERSAMPLING, load=load, progress=part(progress, 0.0, 0.5),
     )  # fmt: skip
     recording = record(motion, model.radius, Position(distance_m=conditions.distance_m, air=air), modes)
     found = analyse(
@@ -94,8 +94,7 @@ def virtual_response(
 
 def source_v(model: DriverModel, drive_v: float, series_ohm: float, load: AcousticLoad | None = None) -> float:
     """R.m.s. voltage of the source (V) that puts `drive_v` on the terminals at `SET_AT_HZ` and small signals."""
-    behind = {} if load is None else {"load": load}
-    impedance = linear_response(model, np.array([SET_AT_HZ]), **behind).impedance_ohm[0]
+    impedance = linear_response(model, np.array([SET_AT_HZ]), load=load).impedance_ohm[0]
     return drive_v * abs(1.0 + series_ohm / complex(impedance))
 
 
@@ -107,7 +106,7 @@ def air_of(conditions: Conditions) -> Air:
 def record(motion: Motion, radius_m: float, position: Position, modes: Sequence[ConeMode] = ()) -> Recording:
     """What microphone, voltage and current channels hold of a motion, without noise and on exact scales."""
     pressure = sound_pressure(motion, radius_m, position, modes)
-    if getattr(motion, "flows_m3_s", None) is not None and motion.flows_m3_s.size:
+    if motion.flows_m3_s is not None and motion.flows_m3_s.size:
         pressure = pressure + outlet_pressure(motion.flows_m3_s, motion.sample_rate_hz, position)
     channels = {Role.MICROPHONE: pressure, Role.VOLTAGE: motion.voltage_v, Role.CURRENT: motion.current_a}
     scales = {role: HEADROOM * float(np.max(np.abs(samples))) for role, samples in channels.items()}

@@ -35,6 +35,9 @@ NOT_COMPUTED = {"residue_db": "A computed take has neither rub nor buzz in it."}
 BREAK_UP_KEY = "cone.break-up"
 """Stands among the assumptions for the frequencies of the cone's resonances, which the study gives with an uncertainty of their own."""
 
+MATTERS = 0.1
+"""An assumption with more than this part of a figure's uncertainty is moved to both sides."""
+
 LEAST_SHARE = 1e-3
 """Shares smaller than this part of the whole uncertainty are dropped."""
 
@@ -87,10 +90,8 @@ def predicted_figures(
 
     base_response = responds(predicted.model)
     base = _Seen.of(base_response, read(base_response), predicted.model, air)
-    moved = []
-    for done, assumption in enumerate(predicted.assumptions):
-        progress(done / len(predicted.assumptions), f"moving {assumption.label}")
-        moved.append(_moved(predicted, assumption, responds, read, base, air))
+    look = _Look(predicted=predicted, responds=responds, read=read, base=base, air=air)
+    moved = look.shares(progress)
     keys = [_key(assumption, own) for assumption in predicted.assumptions]
     progress(1.0, "done")
     cone = predicted.break_up
@@ -120,7 +121,7 @@ def parameters_of(
     small = small_signal(model, air)
     values = {
         "re_ohm": model.Re, "fs_hz": small.fs, "qms": small.Qms, "qes": small.Qes, "qts": small.Qts,
-        "le_1khz_mh": 1e3 * inductance(model), "mms_g": 1e3 * model.Mms, "cms_mm_per_n": 1e3 * small.Cms, "rms_ns_per_m": model.Rms,
+        "le_1khz_mh": 1e3 * inductance(model), "mms_g": 1e3 * model.Mms, "cms_mm_per_n": 1e3 * small.Cms, "rms_ns_per_m": model.rms_at_resonance,
         "bl_n_per_a": abs(model.Bl[0]), "vas_l": 1e3 * small.Vas, "eta0_percent": 100.0 * small.eta0,
     }  # fmt: skip
     at = {"le_1khz_mh": INDUCTANCE_HZ}
@@ -176,30 +177,60 @@ class _Shares:
     modulus: FloatArray
 
 
-def _moved(
-    predicted: PredictedDriver,
-    assumption: Assumption,
-    responds: Responds,
-    read: Callable[[Response], dict[str, Reading]],
-    base: _Seen,
-    air: Air,
-) -> _Shares:
-    """Half the difference between an assumption moved up and down; to one side only where the other cannot be."""
-    sides: list[_Seen] = []
-    for by in (1.0, -1.0):
-        try:
-            model = predicted.moved({assumption.key: by})
-            response = responds(model)
-            sides.append(_Seen.of(response, read(response), model, air))
-        except InputError:  # no driver is like that, or it leaves its travel
-            sides.append(base)
-    up, down = sides
-    step = 2.0 if up is not base and down is not base else 1.0
+@dataclass(frozen=True, kw_only=True)
+class _Look:
+    """Looking at a driver with one assumption moved."""
 
+    predicted: PredictedDriver
+    responds: Responds
+    read: Callable[[Response], dict[str, Reading]]
+    base: _Seen
+    air: Air
+
+    def shares(self, progress: Progress) -> list[_Shares]:
+        """Of every assumption: to one side first; to the other, too, where it matters to some figure or the first cannot be."""
+        assumptions = self.predicted.assumptions
+        ups = []
+        for done, assumption in enumerate(assumptions):
+            progress(0.6 * done / len(assumptions), f"moving {assumption.label}")
+            ups.append(self.at(assumption, 1.0))
+        first = [_difference(up, self.base, 1.0) if up is not None else None for up in ups]
+        total: dict[str, float] = {}
+        for one in first:
+            for key, share in (one.take if one is not None else {}).items():
+                total[key] = math.hypot(total.get(key, 0.0), share)
+        found = []
+        for done, (assumption, up, one) in enumerate(zip(assumptions, ups, first, strict=True)):
+            progress(0.6 + 0.4 * done / len(assumptions), f"moving {assumption.label} back")
+            found.append(one if one is not None and not _matters(one, total) else self.to_both(assumption, up))
+        return found
+
+    def to_both(self, assumption: Assumption, up: _Seen | None) -> _Shares:
+        """Half the difference between up and down; to one side only where the other cannot be."""
+        down = self.at(assumption, -1.0)
+        step = 2.0 if up is not None and down is not None else 1.0
+        return _difference(up or self.base, down or self.base, step)
+
+    def at(self, assumption: Assumption, by: float) -> _Seen | None:
+        """What is seen with an assumption moved by so many standard uncertainties; None where no driver is like that, or it leaves its travel."""
+        try:
+            model = self.predicted.moved({assumption.key: by})
+            response = self.responds(model)
+        except InputError:
+            return None
+        return _Seen.of(response, self.read(response), model, self.air)
+
+
+def _matters(one: _Shares, total: Mapping[str, float]) -> bool:
+    """Whether an assumption makes up more of some figure's uncertainty than `MATTERS`."""
+    return any(abs(share) > MATTERS * total[key] for key, share in one.take.items() if total[key])
+
+
+def _difference(up: _Seen, down: _Seen, step: float) -> _Shares:
     def share(one: Mapping[str, Reading], other: Mapping[str, Reading]) -> dict[str, float]:
         found = {}
-        for key, reading in one.items():
-            a, b = reading, other.get(key)
+        for key, a in one.items():
+            b = other.get(key)
             if a.value is not None and b is not None and b.value is not None:
                 found[key] = (a.value - b.value) / step
         return found

@@ -61,7 +61,7 @@ def cabinet_svg(
     plan = _plan(cabinet, wall_m)
     sheet = _sheet(plan, body, theme, width_px)
     hole = body.hole_m if body is not None else cone_radius_m or 0.0
-    lines = [*_walls(sheet, plan, hole), *_stuffing(sheet, cabinet, plan), *_opening(sheet, cabinet, plan, hole)]
+    lines = [*_walls(sheet, plan, hole), *_stuffing(sheet, cabinet, plan), *_opening(sheet, cabinet, plan, hole, 0.0 if body is None else body.size.depth_m)]
     if body is not None:
         lines += _driver(sheet, body)
     elif cone_radius_m:
@@ -179,34 +179,56 @@ def _some_driver(sheet: Sheet, radius: float, plan: _Plan) -> str:
     return sheet.stroke(cone, cls="seen", width=0.7 * sheet.inks.thick, more=' stroke-dasharray="6 4"')
 
 
-def _opening(sheet: Sheet, cabinet: Cabinet, plan: _Plan, hole: float) -> list[str]:
+def _opening(sheet: Sheet, cabinet: Cabinet, plan: _Plan, hole: float, driver_deep: float) -> list[str]:
     """Port or passive radiator where there is room: beside the driver in the front, else in the back."""
     if cabinet.port is not None:
-        return [_port(sheet, cabinet, plan, hole)]
+        return [_port(sheet, cabinet, plan, hole, driver_deep)]
     if cabinet.radiator is not None:
         return [_radiator(sheet, math.sqrt(cabinet.radiator.area_m2 / math.pi), plan, hole)]
     return []
 
 
-def _port(sheet: Sheet, cabinet: Cabinet, plan: _Plan, hole: float) -> str:
+def _port(sheet: Sheet, cabinet: Cabinet, plan: _Plan, hole: float, driver_deep: float) -> str:
     port = cabinet.port
     assert port is not None
     wide = port.high_m if port.across_m > 0.6 * (plan.right - plan.left) else port.across_m
     tube = max(port.tube_wall_m, 0.6 / sheet.scale)
     middle, front = _beside(plan, hole, wide / 2.0 + tube)
-    long = min(port.length_m, plan.depth + plan.wall)
-    start, end = (0.0, -long) if front else (plan.back - plan.wall, plan.back - plan.wall + long)
-    low, high = min(start, end), max(start, end)
+    clear = plan.depth if front else plan.depth - (driver_deep if middle - wide / 2.0 < hole else 0.0)
+    upright = port.length_m > clear + plan.wall
+    corner = (middle, plan.back + wide / 2.0 + tube + 0.003)
+    drawn = _upright_tube(sheet, corner, wide / 2.0, tube) if upright else _lying_tube(sheet, plan, middle, wide, tube, port.length_m, front)
+    note = f"⌀{THIN}{millimetres(port.across_m)}" if port.is_round else f"{millimetres(port.across_m)} x {millimetres(port.high_m)}"
+    note = f"{'' if port.count == 1 else f'{port.count} x '}{note}, {millimetres(round(port.length_m, 4))} long"
+    if upright:
+        place = sheet.x(corner[0] - wide / 2.0 - tube) - 0.5 * sheet.inks.text, sheet.y(corner[1]) + 0.35 * sheet.inks.text
+        words = sheet.word(*place, f"{note}, upright", anchor="end")
+    elif port.length_m * sheet.scale > 9 * sheet.inks.text:
+        z = -port.length_m / 2.0 if front else plan.back - plan.wall + port.length_m / 2.0
+        words = sheet.word(sheet.x(middle), sheet.y(z), note, turned=True)
+    else:
+        z = -port.length_m if front else plan.back - plan.wall + port.length_m
+        words = sheet.word(sheet.x(plan.right) - 4, sheet.y(z) + (1.3 if front else -0.5) * sheet.inks.text, note, anchor="end")
+    return f'<g class="body" data-part="port"><title>port</title>{drawn}{words}</g>'
+
+
+def _lying_tube(sheet: Sheet, plan: _Plan, middle: float, wide: float, tube: float, long: float, front: bool) -> str:
+    """A port from the front or the back inwards."""
+    start = 0.0 if front else plan.back - plan.wall
+    low, high = sorted((start, start - long if front else start + long))
     bore = ((middle - wide / 2, low), (middle + wide / 2, low), (middle + wide / 2, high), (middle - wide / 2, high))
     drawn = _filled(sheet, bore)
     for side in (-1.0, 1.0):
         inner = middle + side * wide / 2.0
         wall = ((inner, low), (inner + side * tube, low), (inner + side * tube, high), (inner, high))
         drawn += f'<path d="{sheet.path(wall, closed=True)}" fill="{sheet.inks.ink}"/>'
-    note = f"⌀{THIN}{millimetres(port.across_m)}" if port.is_round else f"{millimetres(port.across_m)} x {millimetres(port.high_m)}"
-    many = "" if port.count == 1 else f"{port.count} x "
-    words = sheet.word(sheet.x(middle), sheet.y((low + high) / 2.0), f"{many}{note}, {millimetres(round(port.length_m, 4))} long", turned=True)
-    return f'<g class="body" data-part="port"><title>port</title>{drawn}{words if long * sheet.scale > 9 * sheet.inks.text else ""}</g>'
+    return drawn
+
+
+def _upright_tube(sheet: Sheet, centre: Point, radius: float, tube: float) -> str:
+    """A port along the height, cut across: too long to lie."""
+    x, y, r = sheet.x(centre[0]), sheet.y(centre[1]), sheet.scale * (radius + tube / 2.0)
+    return f'<circle class="outline" cx="{x:.1f}" cy="{y:.1f}" r="{r:.1f}" fill="{sheet.inks.paper}" stroke="{sheet.inks.ink}" stroke-width="{max(sheet.scale * tube, sheet.inks.thick):.2f}"/>'
 
 
 def _radiator(sheet: Sheet, radius: float, plan: _Plan, hole: float) -> str:

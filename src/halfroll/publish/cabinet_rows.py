@@ -12,6 +12,7 @@ from halfroll.driver.boxed_suggest import Suggestion
 from halfroll.publish.motor_figures import COVERAGE, Figure
 from halfroll.publish.parameter_rows import Rows
 from halfroll.workshop.cabinet_report import CabinetReport
+from halfroll.workshop.cabinets import LoadedCabinet
 
 KIND_WORDS = {"closed": "closed", "vented": "vented", "passive-radiator": "passive radiator"}
 
@@ -73,6 +74,18 @@ def port_words(cabinet: Cabinet) -> str:
         many = "" if cabinet.radiator.count == 1 else f"{cabinet.radiator.count} of "
         return f"{many}{1e4 * cabinet.radiator.area_m2:.3g}{THIN}cm², {1e3 * cabinet.radiator.mass_kg:.3g}{THIN}g"
     return ""
+
+
+def cabinet_list_rows(known: Sequence[LoadedCabinet]) -> Rows:
+    """Cabinets, a row each."""
+    rows = []
+    for one in known:
+        tuning = one.cabinet.tuning_hz()
+        rows.append((
+            one.loaded.id, KIND_WORDS[one.cabinet.kind], f"{1e3 * one.cabinet.net_m3:.3g}{THIN}l",
+            "–" if tuning is None else f"{tuning:.3g}{THIN}Hz", port_words(one.cabinet) or "–", one.loaded.record.driver or "–", one.loaded.record.title,
+        ))  # fmt: skip
+    return Rows(head=("cabinet", "kind", "net", "tuned", "port or radiator", "driver", ""), rows=tuple(rows))
 
 
 def suggestion_rows(found: Sequence[Suggestion]) -> Rows:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 METHOD_WORDS = {
     "strip": "bent strip", "ring": "ringing strip", "resonance": "resonance of a unit", "curve": "stiffness curve", "creep": "creep",
+    "update": "update of a prediction",
 }  # fmt: skip
 
 SETUP_WORDS = {"fixed-free": "held at one end", "three-point": "on two supports"}
@@ -75,6 +76,8 @@ def reading_words(table: CalibrationTable) -> str:
         )
     if (curve := table.curve) is not None:
         return f"{curve.of}, {len(curve.x_mm)} points, {min(curve.x_mm, default=0):g} to {max(curve.x_mm, default=0):g} mm"
+    if (update := table.update) is not None:
+        return f"{update.version}: {update.moved_sd:+.2f} ± {update.moved_u_sd:.2f} standard uncertainties from {update.assumed_mpa:.4g} MPa ± {update.assumed_u_percent:.2g} %"
     assert table.creep is not None
     return f"{len(table.creep.times_s)} readings over {table.creep.times_s[-1] if table.creep.times_s else 0:g} s"
 

@@ -8,6 +8,7 @@ from html import escape
 from halfroll.core.text import THIN, join_words
 from halfroll.driver.crossover.elements import GROUND, SOURCE, Crossover, Element
 from halfroll.publish.crossover_layout import Arm, Layout, Row, Series, layout
+from halfroll.publish.section_sheet import Inks, inks_of
 from halfroll.publish.theme import Theme
 
 LEFT, RIGHT = 66.0, 58.0
@@ -41,33 +42,34 @@ def circuit_words(crossover: Crossover) -> str:
     return " ".join(sentences)
 
 
-def circuit_svg(crossover: Crossover, *, theme: Theme, width_px: float) -> str:
+def circuit_svg(crossover: Crossover, *, theme: Theme | None, width_px: float) -> str:
     """SVG of the circuit, as wide as asked.
 
-    Elements are groups of class ``element`` with ``data-name``. What has no place in a ladder is named under the diagram.
+    Without a theme its colours are those of the page it stands in. Elements are groups of class ``element`` with ``data-part``. What has no place in a ladder is named under the diagram.
     """
     plan = layout(crossover)
     slots = max((len(row.slots) for row in plan.rows), default=0)
     slot = min(max((width_px - LEFT - RIGHT) / max(slots, 1), NARROWEST), WIDEST)
     wide = max(LEFT + RIGHT + slot * slots, 300.0)
-    picture = _Diagram(theme, slot, wide)
+    inks = inks_of(theme)
+    picture = _Diagram(inks, slot, wide)
     lines = list(picture.draw(crossover, plan))
     label = escape(circuit_words(crossover))
     return (
         f'<svg class="circuit" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} {picture.height:.0f}" width="{min(width_px, wide):.0f}" '
-        f'role="img" aria-label="{label}" font-family="{escape(theme.family)}, sans-serif" font-size="{theme.sizes.small:.3g}">'
-        f'<rect width="{wide:.0f}" height="{picture.height:.0f}" fill="{theme.palette.paper}"/>{"".join(lines)}</svg>'
+        f'role="img" aria-label="{label}" font-family="{escape(inks.family)}" font-size="{inks.text:.3g}">'
+        f'<rect width="{wide:.0f}" height="{picture.height:.0f}" fill="{inks.paper}"/>{"".join(lines)}</svg>'
     )
 
 
 class _Diagram:
     """Draws row after row; knows where each node's wire runs."""
 
-    def __init__(self, theme: Theme, slot: float, wide: float) -> None:
-        self.ink, self.quiet, self.accent, self.paper = theme.palette.ink, theme.palette.quiet, theme.palette.accent, theme.palette.paper
+    def __init__(self, inks: Inks, slot: float, wide: float) -> None:
+        self.ink, self.quiet, self.accent, self.paper = inks.ink, inks.quiet, inks.accent, inks.paper
         self.slot, self.wide = slot, wide
         self.height = 0.0
-        self.text = theme.sizes.small
+        self.text = inks.text
         self._end = LEFT
         self._shared: set[str] = set()
 
@@ -97,7 +99,7 @@ class _Diagram:
 
     def _row(self, row: Row, y: float, foot: float) -> Iterator[str]:
         x = LEFT
-        yield self._text(LEFT + 2.0, y - BESIDE * row.height + 14.0, row.way.name, bold=True)
+        yield self._text(LEFT + 2.0, y - BESIDE * row.height + 11.0, row.way.name, bold=True)
         for number, one in enumerate(row.slots):
             if isinstance(one, Series):
                 yield from self._series(one, x, y, 12.0 if self.slot < CROWDED and number % 2 else 0.0)
@@ -181,7 +183,8 @@ class _Diagram:
                 body += f'<path d="M{x - HALF:.1f} {y - 7:.1f}h{2 * HALF:.0f}" {stroke}/>'
         else:
             body = f'<path d="M{x - HALF:.1f} {y:.1f}H{x - 3:.1f}m0 -10v20M{x + 3:.1f} {y - 10:.1f}v20m0 -10H{x + HALF:.1f}" {stroke}/>'
-        return f'<g class="element" data-name="{escape(element.name)}"{turn}>{body}</g>'
+        hit = f'<rect x="{x - HALF:.1f}" y="{y - 12:.1f}" width="{2 * HALF:.0f}" height="24" fill="transparent" style="cursor:pointer"/>'
+        return f'<g class="element" data-part="{escape(element.name)}"{turn}>{hit}{body}</g>'
 
     def _wire(self, path: str) -> str:
         return f'<path d="{path}" fill="none" stroke="{self.ink}" stroke-width="1.5"/>'

@@ -47,7 +47,7 @@ def acting_runs(found: MaximumLevel, lowest: Lowest) -> Iterator[tuple[float, fl
 
 def limit_sentences(found: MaximumLevel) -> tuple[str, ...]:
     """The answer in a few sentences: how loud, what limits it where, and how far the cone may move by which rule."""
-    return tuple((*_how_loud(found), *_what_acts(found), *_how_far(found)))
+    return (*_how_loud(found), *_what_acts(found), *_how_far(found))
 
 
 def _how_loud(found: MaximumLevel) -> Iterator[str]:

@@ -102,8 +102,8 @@ _TABLES: dict[str, dict[str, _Kind]] = {
     },
     "cap": {"outer_mm": _WIDE, "height_mm": _HIGH, "thickness_mm": _THICK},
     "coil": {
-        "turns": _Kind("turns", "", 1.0, 1.0, "more", "fewer", whole=True),
-        "layers": _Kind("layers", "", 1.0, 1.0, "more", "fewer", whole=True),
+        "turns": _Kind("turns of the coil", "", 1.0, 1.0, "more", "fewer", whole=True),
+        "layers": _Kind("layers of the coil", "", 1.0, 1.0, "more", "fewer", whole=True),
         "former_inner_mm": _Kind("inner diameter of the former", "mm", 0.1, 3.0, "wider", "narrower"),
         "former_wall_mm": _Kind("wall of the former", "mm", 0.05, 0.05, "thicker", "thinner"),
         "former_height_mm": _Kind("height of the former", "mm", 0.5, 1.0, "higher", "lower"),
@@ -152,7 +152,7 @@ def with_value(record: VersionRecord, key: str, value: float) -> VersionRecord:
     Only types are checked here: whether such a driver can be is found when it is solved.
     """
     one = dimension(record, key)
-    return _with(record, key, int(round(value)) if one.whole else float(value), one.value)
+    return _with(record, key, round(value) if one.whole else float(value), one.value)
 
 
 def with_values(record: VersionRecord, values: dict[str, float]) -> VersionRecord:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from halfroll.acoustics.cabinet.fits import check_fit
 from halfroll.acoustics.cabinet.types import Cabinet
@@ -22,6 +23,7 @@ from halfroll.workshop.toml_lines import line_of
 from halfroll.workshop.toml_read import read_record
 
 if TYPE_CHECKING:
+    from halfroll.driver.boxed_suggest import Suggestion
     from halfroll.driver.displaced import DriverBody
 
 _OTHERS = ".crossover"
@@ -116,6 +118,46 @@ def body_of(workshop: Workshop, version_id: str | None, wall: float) -> DriverBo
     return driver_body(assembly, moving, wall)
 
 
+def all_cabinets(workshop: Workshop) -> tuple[list[LoadedCabinet], list[InputError]]:
+    """Every cabinet that can be built, and the faults of the others."""
+    known: list[LoadedCabinet] = []
+    faults: list[InputError] = []
+    for cabinet_id in cabinet_ids(workshop):
+        try:
+            known.append(built_cabinet(workshop, cabinet_id))
+        except InputError as fault:
+            faults.append(fault)
+    return known, faults
+
+
+def keep_suggestion(
+    workshop: Workshop, cabinet_id: str, suggestion: Suggestion, version_id: str | None
+) -> Loaded[CabinetRecord]:
+    """A new cabinet of a suggestion: its volume, port or radiator, losses; sizes and walls are still to be chosen."""
+    return new_cabinet(workshop, cabinet_id, checked_record(suggested_data(suggestion, version_id)))
+
+
+def suggested_data(suggestion: Suggestion, version_id: str | None) -> dict[str, Any]:
+    """A suggestion as the plain values of a record."""
+    cabinet = suggestion.cabinet
+    data: dict[str, Any] = {"type": cabinet.kind, "volume_l": round(1e3 * cabinet.gross_m3, 4)}
+    if version_id is not None:
+        data["driver"] = version_id
+    if cabinet.taken_m3:
+        data["driver_l"] = round(1e3 * cabinet.taken_m3, 4)
+    if cabinet.port is not None:
+        data["port"] = {"diameter_mm": round(1e3 * cabinet.port.across_m, 2), "length_mm": round(1e3 * cabinet.port.length_m, 1)}
+    if cabinet.radiator is not None:
+        one = cabinet.radiator
+        data["radiator"] = {
+            "mass_g": round(1e3 * one.mass_kg, 3), "compliance_mm_n": 1e3 * one.compliance_m_n, "rms_n_s_m": one.resistance,
+            "area_cm2": 1e4 * one.area_m2, "count": one.count, **({"travel_mm": 1e3 * one.travel_m} if math.isfinite(one.travel_m) else {}),
+        }  # fmt: skip
+    if math.isfinite(cabinet.losses.leak_q):
+        data["losses"] = {"ql": cabinet.losses.leak_q}
+    return data
+
+
 def new_cabinet(workshop: Workshop, cabinet_id: str, record: CabinetRecord) -> Loaded[CabinetRecord]:
     """A new cabinet; refused when it cannot be built or there is one of that id."""
     path = cabinet_path(workshop, cabinet_id)
@@ -131,7 +173,7 @@ def save_cabinet(
     return workshop.save(loaded, record)
 
 
-def checked_record(data: dict[str, object]) -> CabinetRecord:
+def checked_record(data: dict[str, Any]) -> CabinetRecord:
     """A record from plain values, such as a form's; `InputError` or `FaultsError` with the keys."""
     return check(CabinetRecord, {"format": 1, **data}, file="")
 

@@ -14,6 +14,7 @@ from halfroll.core.errors import InputError
 from halfroll.materials.calibrate.combine import Combined, combine
 from halfroll.materials.calibrate.creep import creep_slope
 from halfroll.materials.calibrate.curve import CurvePair, curve_modulus
+from halfroll.materials.calibrate.learnt import Learnt, learnt_modulus
 from halfroll.materials.calibrate.resonance import Resonance, resonance_modulus
 from halfroll.materials.calibrate.ring import Ringing, ring_modulus
 from halfroll.materials.calibrate.strip import strip_modulus
@@ -25,6 +26,7 @@ from halfroll.workshop.calibration_record import (
     ResonanceTable,
     RingTable,
     StripTable,
+    UpdateTable,
 )
 from halfroll.workshop.files import read_whole
 from halfroll.workshop.number_table import text_of
@@ -87,6 +89,8 @@ def result_of(table: CalibrationTable, filament: Filament) -> Estimate | Creep:
         return _resonance(table.resonance, table)
     if table.curve is not None:
         return _curve(table.curve, table)
+    if table.update is not None:
+        return _learnt(table.update, table)
     assert table.creep is not None
     return creep_slope(table.creep.times_s, [MM * w for w in table.creep.deflections_mm])
 
@@ -128,6 +132,13 @@ def _resonance(table: ResonanceTable, calibration: CalibrationTable) -> Estimate
         reference_pa=MPA * table.reference_mpa, rest_n_m=1e3 * table.rest_n_mm, resonance_u=SHARE * table.resonance_u_percent,
         moving_mass_u=SHARE * table.moving_mass_u_percent, predicted_u=SHARE * table.predicted_u_percent,
         rest_u=SHARE * table.rest_u_percent, qms=table.qms, qms_u=SHARE * table.qms_u_percent, lines=calibration.lines,
+    ))  # fmt: skip
+
+
+def _learnt(table: UpdateTable, calibration: CalibrationTable) -> Estimate:
+    return learnt_modulus(Learnt(
+        assumed_pa=MPA * table.assumed_mpa, assumed_u=SHARE * table.assumed_u_percent, moved=table.moved_sd, moved_u=table.moved_u_sd,
+        lines=calibration.lines,
     ))  # fmt: skip
 
 

@@ -86,7 +86,17 @@ class CreepTable(Table):
     deflections_mm: Numbers
 
 
-METHODS: tuple[Method, ...] = ("strip", "ring", "resonance", "curve", "creep")
+class UpdateTable(Table):
+    """What a version measured against its prediction said of the modulus: where it lies, in standard uncertainties of what was assumed."""
+
+    version: str
+    assumed_mpa: Positive
+    assumed_u_percent: Annotated[float, Field(gt=0, le=100)]
+    moved_sd: Annotated[float, Field(ge=-20, le=20)]
+    moved_u_sd: Annotated[float, Field(gt=0, lt=1)]
+
+
+METHODS: tuple[Method, ...] = ("strip", "ring", "resonance", "curve", "creep", "update")
 
 
 class CalibrationTable(Table):
@@ -101,6 +111,7 @@ class CalibrationTable(Table):
     resonance: ResonanceTable | None = None
     curve: CurveTable | None = None
     creep: CreepTable | None = None
+    update: UpdateTable | None = None
 
     @model_validator(mode="after")
     def _one(self) -> Self:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 REFERENCE_M = 1.0
 PISTON_KA = 2.0
-"""Above this ka the model's stiff piston says little of a real cone: break-up is not in it (common practice)."""
+"""Above this ka a stiff piston says little of a real cone, where no break-up was worked out (common practice)."""
 
 
 def way_data(workshop: Workshop, table: WayTable, progress: Progress = silent) -> WayData:
@@ -49,6 +50,8 @@ def way_data(workshop: Workshop, table: WayTable, progress: Progress = silent) -
 
 
 def _modelled(workshop: Workshop, table: WayTable, progress: Progress) -> WayData:
+    from halfroll.driver.cone import cone_transfer
+    from halfroll.driver.cone_of_shell import cone_of_shell
     from halfroll.driver.linear import linear_response
     from halfroll.workshop.prediction import driver_model
 
@@ -63,12 +66,16 @@ def _modelled(workshop: Workshop, table: WayTable, progress: Progress) -> WayDat
 
         load = load_of(load_cabinet(workshop, table.cabinet, version_id), STANDARD_AIR)
     response = linear_response(found.model, f, load=load, distance_m=REFERENCE_M)
-    end = PISTON_KA * STANDARD_AIR.speed_of_sound / (2.0 * math.pi * found.model.radius)
+    pressure, end = response.pressure_pa_per_v, PISTON_KA * STANDARD_AIR.speed_of_sound / (2.0 * math.pi * found.model.radius)
+    if found.break_up is not None:
+        cone = cone_of_shell(found.break_up)
+        pressure = pressure + response.cone_pressure_pa_per_v * (cone_transfer(f, cone.modes) - 1.0)
+        end = cone.valid_hz
     return WayData(
-        frequency_hz=f, impedance_ohm=response.impedance_ohm, pressure_pa_per_v=response.pressure_pa_per_v, radius_m=found.model.radius,
+        frequency_hz=f, impedance_ohm=response.impedance_ohm, pressure_pa_per_v=pressure, radius_m=found.model.radius,
         valid_hz=(0.0, end), phase="computed", displacement_m_per_v=response.displacement_m_per_v,
         source="entered" if table.source == "entered" else "predicted", rated_ohm=record.rated_impedance_ohm, rated_w=record.rated_power_w,
-        verdicts=tuple(v for v in found.verdicts if v.severity >= Severity.CAUTION),
+        verdicts=_named(table, found.verdicts),
     )  # fmt: skip
 
 
@@ -176,8 +183,13 @@ def _impedance(workshop: Workshop, table: WayTable, unit_id: str, response: Resp
     return interpolated(curve.frequency_hz, curve.impedance_ohm, response.frequency_hz)
 
 
+def _named(table: WayTable, verdicts: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
+    """Cautions, with the way they are said of."""
+    return tuple(replace(v, text=f"{table.name} ({table.driver}): {v.text}") for v in verdicts if v.severity >= Severity.CAUTION)
+
+
 def _cautions(table: WayTable, response: Response) -> tuple[Verdict, ...]:
-    found = [v for v in response.verdicts if v.severity >= Severity.CAUTION]
+    found = list(_named(table, response.verdicts))
     if response.conditions.space is Space.NEAR:
         found.append(Verdict(code="crossover-near-field", severity=Severity.CAUTION,
                              text=f"{table.name} is heard by a near-field take, whose level is not that at a distance.",

@@ -20,6 +20,7 @@ from halfroll.workshop.demo_joined import add_joined
 from halfroll.workshop.demo_materials import add_calibrations
 from halfroll.workshop.demo_motors import add_motors
 from halfroll.workshop.demo_moving import add_moving
+from halfroll.workshop.demo_next import add_next
 from halfroll.workshop.demo_rigs import dress_rigs
 from halfroll.workshop.demo_tones import add_tones_and_power
 from halfroll.workshop.files import make_folder, reporting, write_whole
@@ -83,6 +84,7 @@ def build_demo(folder: Path, *, seed: int = SEED, progress: Progress = silent) -
         add_tones_and_power(workshop, seed)
         add_motors(workshop)
         add_moving(workshop)
+        add_next(workshop)
         add_calibrations(workshop)
         with reporting(folder, "written"):
             if folder.exists():

@@ -11,7 +11,7 @@ from halfroll.core.errors import InputError
 from halfroll.materials.check import check_bh_table
 from halfroll.materials.types import LineDirection, MagnetFamily
 from halfroll.workshop.calibration_record import CalibrationTable
-from halfroll.workshop.fields import FileName, Positive, Record, Table
+from halfroll.workshop.fields import Date, FileName, Positive, Record, Table
 
 Numbers = Annotated[tuple[float, ...], Field(strict=False)]
 Share = Annotated[float, Field(ge=0, le=2)]
@@ -139,6 +139,18 @@ class FilamentTable(Table):
         return self
 
 
+class LearntTable(Table):
+    """``[[updates]]``: a value that the update of a version's prediction changed, with what stood there before."""
+
+    date: Date
+    version: str
+    key: str
+    before: float | None = None
+    before_u: float | None = None
+    after: float
+    after_u: float
+
+
 TABLES = ("magnet", "steel", "conductor", "wire", "filament")
 
 
@@ -155,6 +167,7 @@ class MaterialRecord(Record):
     conductor: ConductorTable | None = None
     wire: WireTable | None = None
     filament: FilamentTable | None = None
+    updates: Annotated[tuple[LearntTable, ...], Field(strict=False)] = ()
 
     @model_validator(mode="after")
     def _one_table(self) -> Self:

@@ -14,8 +14,11 @@ from halfroll.core.conditions import Conditions, Space
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.limits.travel import TravelLimit
 from halfroll.driver.limits.types import LimitCurve, Lowest, MaximumLevel, PowerCompression
+from halfroll.driver.lumped import DriverModel
+from halfroll.driver.predicted.types import Assumption, PredictedDriver
 from halfroll.driver.suspension_distortion import Constants, SuspensionDistortion, ToneDistortion
 from halfroll.driver.suspension_fit import FittedStiffness
+from halfroll.driver.update import types as updating
 from halfroll.figures.computed import ComputedTake, CurveSpread
 from halfroll.measure.analysis.response import Gate, ImpulseResponse, Response
 from halfroll.measure.impedances.impedance import ImpedanceCurve
@@ -71,6 +74,17 @@ _CLASSES = {
         MaximumLevel,
         PowerCompression,
         HeatLimit,
+        DriverModel,
+        Assumption,
+        PredictedDriver,
+        updating.Observation,
+        updating.Cause,
+        updating.Explanation,
+        updating.Alike,
+        updating.Telling,
+        updating.Misfit,
+        updating.Residual,
+        updating.Update,
     )
 }
 _WORDS = {kind.__name__: kind for kind in (Space, Severity)}

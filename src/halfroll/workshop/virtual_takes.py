@@ -198,7 +198,7 @@ def _job(
 ) -> _Job:
     usual = workshop.settings
     chosen = settings or usual
-    load, text = _load_of(workshop, cabinet)
+    load, text = _load_of(workshop, version_id, cabinet)
     return _Job(
         version_id=version_id, record=workshop.version(version_id).record, design=_design(workshop, version_id), settings=chosen,
         cabinet=cabinet, load=load, cabinet_text=text, usual=replace(chosen, level_w=usual.level_w) == usual,
@@ -227,7 +227,7 @@ def nothing_to_predict(version_id: str) -> InputError:
     )  # fmt: skip
 
 
-def _load_of(workshop: Workshop, cabinet: str | None) -> tuple[AcousticLoad | None, str]:
+def _load_of(workshop: Workshop, version_id: str, cabinet: str | None) -> tuple[AcousticLoad | None, str]:
     """What stands behind the cone, and the same as text that changes with it."""
     if cabinet is None:
         return None, ""
@@ -235,13 +235,13 @@ def _load_of(workshop: Workshop, cabinet: str | None) -> tuple[AcousticLoad | No
     from halfroll.acoustics.cabinet.network import load_of
     from halfroll.workshop.cabinets import load_cabinet
 
-    loaded = load_cabinet(workshop, cabinet)
+    loaded = load_cabinet(workshop, cabinet, version_id)
     return load_of(loaded, Air.at(TEMPERATURE_C)), repr(loaded)
 
 
-def load_in(workshop: Workshop, cabinet: str | None) -> AcousticLoad | None:
-    """What stands behind the cone in a cabinet of the workshop; None for an infinite baffle."""
-    return _load_of(workshop, cabinet)[0]
+def load_in(workshop: Workshop, version_id: str, cabinet: str | None) -> AcousticLoad | None:
+    """What stands behind the cone of a version in a cabinet of the workshop; None for an infinite baffle."""
+    return _load_of(workshop, version_id, cabinet)[0]
 
 
 def _kept(workshop: Workshop, job: _Job) -> PredictedTake | None:
@@ -326,7 +326,9 @@ def compute(
         response = virtual_response(
             predicted.model, drive_v=drive_v, conditions=conditions, load=load, modes=modes, series_ohm=SERIES_OHM, progress=told
         )  # fmt: skip
-    except TravelError:
+    except InputError as fault:
+        if not isinstance(fault, TravelError):  # the steady tones say what they can
+            said = (*said, not_played(fault))
         response = quick_response(
             predicted.model, drive_v=drive_v, conditions=conditions, load=load, modes=modes, series_ohm=SERIES_OHM,
             progress=told,
@@ -349,6 +351,16 @@ def compute(
         progress=part(progress, 0.4, 1.0),
     )  # fmt: skip
     return ComputedTake(response=response, spread=figures.spread), figures
+
+
+def not_played(fault: InputError) -> Verdict:
+    """What is said where the sweep could not be played in time although the driver can be."""
+    return Verdict(
+        code="not-played",
+        severity=Severity.NOTE,
+        text=f"The sweep was not played in time; its harmonics are those of steady tones. {fault}",
+        data=dict(fault.as_dict()),
+    )
 
 
 def _readings(job: _Job, response: Response, figures: PredictedFigures) -> list[TakeReadings]:

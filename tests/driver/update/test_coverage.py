@@ -12,6 +12,7 @@ from scipy.stats import chi2, kstest
 
 from halfroll.acoustics.air import STANDARD_AIR
 from halfroll.driver.predicted.packing import pack, unpack
+from halfroll.driver.update.problem import SECOND_ORDER
 from halfroll.driver.update.solve import update
 from halfroll.driver.update.types import Observation
 from tests.driver.update import story
@@ -62,7 +63,9 @@ def trial(predicted, rng, wrong):
 def drawn(predicted, rng):
     """Everything drawn from the priors the update states: all assumptions, and what first order misses."""
     z = rng.normal(size=len(predicted.assumptions))
-    beyond = rng.normal(size=predicted.slopes.shape[1]) * np.sum(predicted.slopes**2, axis=0)
+    beyond = rng.normal(size=predicted.slopes.shape[1]) * np.minimum(
+        0.5 * np.sum(predicted.slopes**2, axis=0), SECOND_ORDER
+    )
     model = unpack(pack(predicted.model) + z @ predicted.slopes + beyond, predicted.model)
     keys = [one.key for one in predicted.assumptions]
     return dict(zip(keys, z.tolist(), strict=True)), update(predicted, measured(model, rng))

@@ -16,7 +16,7 @@ from halfroll.app.chart import Chart
 from halfroll.app.dom import el, html
 from halfroll.app.job import work
 from halfroll.app.motor_drawing import motor_drawings
-from halfroll.app.pages.both import groups_of, measured_of
+from halfroll.app.pages.both import groups_of, measured_of, predicted_of
 from halfroll.app.section import half_section
 from halfroll.app.view import render, show
 from halfroll.compare.recipe import against_measured
@@ -32,7 +32,7 @@ from halfroll.publish.comparison import comparison_charts
 from halfroll.publish.predicted import share_chart, share_rows, shares_of
 from halfroll.publish.theme import Theme, theme
 from halfroll.workshop import VersionRecord, Workshop
-from halfroll.workshop.virtual_takes import PredictedTake, foreseen, kept_take, load_in, predicted_take
+from halfroll.workshop.virtual_takes import PredictedTake, foreseen, load_in, predicted_take
 
 if TYPE_CHECKING:
     from halfroll.acoustics.load import AcousticLoad
@@ -80,7 +80,7 @@ def register(workshop: Workshop) -> None:
         title = f"{workshop.driver(driver).record.title} {version}"
         frame.title(f"{title}, predicted")
         wanted = read(workshop, dict(request.query_params))
-        _head(workshop, version_id, title, record, wanted)
+        _head(workshop, version_id, title, record)
         if not foreseen(record):
             show("predicted_none.html", design=address.of_design(version_id), suspension=address.of_suspension(version_id))
             return
@@ -95,7 +95,7 @@ def register(workshop: Workshop) -> None:
         except InputError as fault:
             show("predicted_fault.html", fault=str(fault), design=address.of_design(version_id), suspension=address.of_suspension(version_id))
             return
-        _show(workshop, version_id, found, wanted)
+        _show(found, wanted)
         await _sections(workshop, version_id, found, wanted)
 
 
@@ -136,37 +136,24 @@ def _found(workshop: Workshop, version_id: str, wanted: Asked, progress: Progres
     comparison = against_measured(
         workshop, version_id, settings=wanted.settings, cabinet=wanted.cabinet, progress=part(progress, 0.8, 1.0)
     )  # fmt: skip
-    return Foreseen(driver=driver, take=take, comparison=comparison, load=load_in(workshop, wanted.cabinet))
+    return Foreseen(driver=driver, take=take, comparison=comparison, load=load_in(workshop, version_id, wanted.cabinet))
 
 
-def _head(workshop: Workshop, version_id: str, title: str, record: VersionRecord, wanted: Asked) -> None:
-    driver_id, _, name = version_id.partition("/")
+def _head(workshop: Workshop, version_id: str, title: str, record: VersionRecord) -> None:
     drawing = motor_drawings(workshop, {version_id: record}, {version_id: title}, width_px=420).get(version_id)
     radius = None if record.effective_area_cm2 is None else radius_of_area(1e-4 * record.effective_area_cm2)
-    # Numbers stand in the head only when they are kept: the rest of the page works them out.
-    kept = None if wanted.errors or not foreseen(record) else kept_take(
-        workshop, version_id, settings=wanted.settings, cabinet=wanted.cabinet
-    )  # fmt: skip
-    readings = {} if kept is None else kept.readings.readings
-    numbers = [
-        (RULE[key].label, format_value(one.value, one.u, RULE[key].unit))
-        for key in HEADLINES
-        if (one := readings.get(key)) is not None and one.value is not None
-    ]
     show(
         "predicted_head.html",
         steps=[("Drivers", "/"), (title, address.of_version(version_id))],
         name=f"{title}, predicted",
         subtitle=record.title,
         drawing=Markup(drawing or half_section(radius, name=title)),
-        numbers=numbers,
         version=address.of_version(version_id),
         design=address.of_design(version_id),
         suspension=address.of_suspension(version_id),
         compare=address.of_comparison([version_id, f"{version_id}@predicted"], base=version_id),
         has_measured=any(take for take in workshop.take_ids(version_id)),
         ways=_ways(version_id),
-        line=f"{driver_id} {name}",
     )
 
 
@@ -183,17 +170,21 @@ def _form(workshop: Workshop, version_id: str, wanted: Asked) -> None:
     html(render("predicted_form.html", action=address.of_predicted(version_id), asked=wanted, cabinets=cabinets(workshop)))
 
 
-def _show(workshop: Workshop, version_id: str, found: Foreseen, wanted: Asked) -> None:
+def _show(found: Foreseen, wanted: Asked) -> None:
     comparison = found.comparison
     measured = measured_of(comparison)
     where = "in an infinite baffle" if wanted.cabinet is None else f"in the cabinet {wanted.cabinet}"
+    figures = predicted_of(comparison).figures
+    said = _said(found, comparison)
+    show("predicted_numbers.html", numbers=[(RULE[key].label, figures[key]) for key in HEADLINES if figures[key].value is not None])
     drive = found.take.computed.response.conditions.drive_v or 0.0
     show(
         "both_figures.html",
         heading="Figures",
         groups=groups_of(comparison),
         measured=measured is not None,
-        cautions=_said(found, comparison),
+        cautions=[one for one in said if one.severity >= Severity.CAUTION],
+        notes=[one for one in said if one.severity < Severity.CAUTION],
         says=f"Played {where}, heard at 1 m and 20 °C, driven with {format_value(drive, None, 'V')}: "
         f"{format_stated(wanted.settings.level_w, 'W')} into {format_stated(found.take.readings.conditions.rated_impedance_ohm or 0.0, 'ohm')}. "
         f"Distortion over {format_band(wanted.settings.distortion_band_hz)}.",

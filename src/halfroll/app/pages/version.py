@@ -10,14 +10,17 @@ from markupsafe import Markup
 from halfroll.app import address, frame
 from halfroll.app.job import work
 from halfroll.app.motor_drawing import motor_drawings, moves
+from halfroll.app.pages.both import groups_of, measured_of
 from halfroll.app.pages.overview import radius_of
 from halfroll.app.pages.version_suspension import known, show_suspension
 from halfroll.app.pages.words import free_keys, short, spread
 from halfroll.app.section import half_section
 from halfroll.app.standing import STATES, headline, whole
 from halfroll.app.view import SIGNS, brief, show
-from halfroll.compare.types import Column
+from halfroll.compare.recipe import against_measured
+from halfroll.compare.types import Column, Comparison
 from halfroll.core.errors import InputError
+from halfroll.core.progress import Progress
 from halfroll.core.text import count, format_stated, format_value
 from halfroll.core.verdicts import Severity, worst
 from halfroll.figures.rule import FigureRule
@@ -25,12 +28,14 @@ from halfroll.figures.rules import HEADLINES, RULE, told_of
 from halfroll.figures.types import Figure, FigureSettings, TakeReadings
 from halfroll.workshop import DriverLine, UnitRecord, VersionLine, Workshop, derive, derive_runs, overview
 from halfroll.workshop.suspension_report import SuspensionReport
+from halfroll.workshop.virtual_takes import foreseen, kept_take
 
 SPREADS = {
     "known": "",
     "pooled": "spread pooled with the other versions",
     "one unit": "one unit: says nothing of the others",
     "one take": "one take: spread unknown",
+    "assumptions": "predicted",
     "none": "",
 }
 
@@ -54,7 +59,9 @@ def register(workshop: Workshop) -> None:
         suspension = await work("Reading what is kept of its suspension",
                                 lambda progress: known(workshop, version_id, line.record, progress))  # fmt: skip
         frame.title(f"{of_driver.record.title} {version}")
-        _show(workshop, of_driver, line, runs, suspension)
+        beside = await work("Reading what is kept of its prediction",
+                            lambda progress: kept_beside(workshop, version_id, progress))  # fmt: skip
+        _show(workshop, of_driver, line, runs, suspension, beside)
 
 
 def find(workshop: Workshop, version_id: str) -> tuple[DriverLine, VersionLine]:
@@ -73,11 +80,12 @@ def _show(
     line: VersionLine,
     runs: Sequence[TakeReadings],
     suspension: SuspensionReport | None,
+    beside: Comparison | None,
 ) -> None:
     settings = workshop.settings
     column = whole(line, driver.record.title, settings, runs)
     _head(workshop, driver, line)
-    show("version_figures.html", groups=list(_figures(column, settings)), cautions=column.cautions)
+    _show_figures(workshop, line, column, beside)
     show_suspension(line.version_id, line.record, suspension)
     show(
         "version_units.html",
@@ -88,6 +96,31 @@ def _show(
         new_unit=address.of_new_unit(line.version_id),
     )
     show("version_files.html", files=_files(workshop, line), notes=line.record.notes)
+
+
+def _show_figures(
+    workshop: Workshop, line: VersionLine, column: Column, beside: Comparison | None
+) -> None:
+    """Measured figures with what they rest on; beside a prediction that is kept, both and how far they lie apart."""
+    way = address.of_predicted(line.version_id)
+    if beside is None:
+        predict = way if foreseen(line.record) else ""
+        show("version_figures.html", groups=list(_figures(column, workshop.settings)), cautions=column.cautions, predict=predict)
+        return
+    measured = measured_of(beside)
+    rests = {} if measured is None else {key: _rests_on(one) for key, one in measured.figures.items()}
+    show(
+        "both_figures.html", heading="Figures", groups=groups_of(beside), measured=measured is not None, cautions=column.cautions,
+        says="" if measured is not None else "Nothing was measured of it; what stands here is what its design is predicted to do.",
+        way=("The prediction: what makes it uncertain, curves, causes, limits", way), rests=rests, notes=(),
+    )  # fmt: skip
+
+
+def kept_beside(workshop: Workshop, version_id: str, progress: Progress) -> Comparison | None:
+    """A version's kept prediction against what was measured; None where no prediction of the present design is kept."""
+    if not foreseen(workshop.version(version_id).record) or kept_take(workshop, version_id) is None:
+        return None
+    return against_measured(workshop, version_id, with_curves=False, progress=progress)
 
 
 def _head(workshop: Workshop, driver: DriverLine, line: VersionLine) -> None:

@@ -17,7 +17,7 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import join_words
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.driver.lumped import DriverModel
+from halfroll.driver.lumped import CREEP_LOSS, DriverModel
 from halfroll.driver.predicted.packing import pack
 from halfroll.driver.predicted.types import Assumption, PredictedDriver
 from halfroll.driver.predicted.worked import worked
@@ -123,7 +123,7 @@ def _model(values: Mapping[str, float], shapes: dict[str, tuple[float, ...]], x_
     first = branches[0] if branches else (0.0, 0.0)
     inductance = max(values.get("le_h", 0.0), LEAST_LE_H)
     creep = values.get("creep", 0.0)
-    lost = creep * math.pi / (2.0 * math.log(10.0)) / (compliance * omega)  # creep's own share of the loss at resonance
+    lost = CREEP_LOSS * creep / (compliance * omega)  # creep's own share of the loss at resonance
     return DriverModel(
         Re=resistance, Mms=mass, Rms=max(rms - lost, 0.1 * rms), Sd=values["sd_m2"], Bl=tuple(bl * c for c in shapes["bl"]),
         K=tuple(c / compliance for c in shapes["kms"]), Le=tuple(inductance * c for c in shapes["le"]), x_range=x_range, L2=first[0], R2=first[1],

@@ -16,12 +16,9 @@ from numpy.polynomial import polynomial
 from halfroll.acoustics.radiation import air_mass, piston_impedance
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
-from halfroll.driver.lumped import DriverModel
+from halfroll.driver.lumped import CREEP_LOSS, DriverModel
 from halfroll.driver.predicted.ingredients import Ingredients
 from halfroll.driver.suspension_fit import DEGREES, fit_force_factor, fit_stiffness
-
-CREEP_LOSS = math.pi / (2.0 * math.log(10.0))
-"""Imaginary part of lg j: creep with λ loses as much as a loss factor of λ times this."""
 
 LEAST_RMS_SHARE = 0.1
 """Where creep alone would lose more than the plastics' loss factors say, so much of their resistance stays (own choice)."""

@@ -12,7 +12,7 @@ from numpy.polynomial import polynomial
 from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.core.levels import FloatArray
 from halfroll.driver.lumped import DriverModel, small_signal
-from halfroll.driver.predicted.from_design import CREEP_LOSS, coil_impedance
+from halfroll.driver.predicted.from_design import coil_impedance
 from halfroll.driver.predicted.packing import pack, unpack
 from halfroll.driver.predicted.types import Assumption, Worked
 
@@ -47,16 +47,12 @@ def values_of(model: DriverModel, air: Air = STANDARD_AIR) -> dict[str, float]:
     Le is that above all eddy currents, L at 1 kHz the series inductance there. Rms and Qms hold all mechanical loss at resonance, creep's
     share among it, as an impedance tells them. Asymmetry is (value at +X less value at -X) over their sum, X the travel both ways.
     """
-    k, omega = model.K[0], math.sqrt(model.K[0] / model.Mms)
-    rms = model.Rms + model.creep * CREEP_LOSS * k / omega
-    whole = DriverModel(Re=model.Re, Mms=model.Mms, Rms=rms, Sd=model.Sd, Bl=model.Bl[:1], K=model.K[:1], Le=model.Le[:1],
-                        x_range=model.x_range)  # fmt: skip
-    small = small_signal(whole, air)
+    small = small_signal(model, air)
     reach = min(-model.x_range[0], model.x_range[1])
     return {
         "fs_hz": small.fs, "re_ohm": model.Re, "bl_n_per_a": abs(model.Bl[0]), "le_h": model.Le[0],
-        "le_1khz_h": float(coil_impedance(model, np.array([LE_HZ]))[0]), "mms_kg": model.Mms, "cms_m_per_n": small.Cms, "kms_n_per_m": k,
-        "rms_ns_per_m": rms, "sd_m2": model.Sd, "qms": small.Qms, "qes": small.Qes, "qts": small.Qts, "vas_m3": small.Vas,
+        "le_1khz_h": float(coil_impedance(model, np.array([LE_HZ]))[0]), "mms_kg": model.Mms, "cms_m_per_n": small.Cms, "kms_n_per_m": model.K[0],
+        "rms_ns_per_m": model.rms_at_resonance, "sd_m2": model.Sd, "qms": small.Qms, "qes": small.Qes, "qts": small.Qts, "vas_m3": small.Vas,
         "eta0": small.eta0, "level_1w_db": small.level_1w_db, "level_2v83_db": small.level_2v83_db, "creep": model.creep,
         "bl_asymmetry": _asymmetry(model.Bl, reach), "kms_asymmetry": _asymmetry(model.K, reach),
     }  # fmt: skip

@@ -236,7 +236,7 @@ class Balance:
             by_i += ops.eddy * p.scale[:, None, :]
             if self.curves.branches:
                 by_x += ops.eddy * (p.scale_x * i)[:, None, :]
-        for lever, lag in zip(p.levers, ops.lags, strict=True):
+        for lever, lag in zip(p.levers, ops.lags, strict=False):  # none pulls where only the voltage is acted on
             force_x -= lever[:, :, None] * lag * (p.scale_x * i)[:, None, :]
             force_i -= lever[:, :, None] * lag * p.scale[:, None, :]
         if ops.creep is not None:

@@ -16,7 +16,7 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.driver.update.problem import FAR_OFF, Problem
 
-MOST_STEPS = 60
+MOST_STEPS = 30
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -64,9 +64,9 @@ def estimate(
         return np.concatenate([np.hstack([by_z, scales]) / u[:, None], np.eye(len(x))])
 
     at = np.concatenate([first, np.zeros(scales.shape[1])])
-    found = least_squares(misfit, at, jac=slopes, method="trf", xtol=1e-8, ftol=1e-10, max_nfev=MOST_STEPS)
+    found = least_squares(misfit, at, jac=slopes, method="trf", xtol=1e-5, ftol=1e-7, max_nfev=MOST_STEPS)
     z = whole(found.x[:count])
-    jacobian = problem.jacobian(z)
+    jacobian = problem.jacobian(z, fresh=True)
     stacked = np.concatenate(
         [
             np.hstack([jacobian[problem.rows][:, chosen], scales]) / u[:, None],

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.core.errors import InputError
@@ -19,6 +20,9 @@ from halfroll.driver.update.types import Observation
 STEP = 1e-4
 """Change of a packed number (a ratio) for finite differences; curvature then moves a slope by less than 0.1 %."""
 
+SECOND_ORDER = 0.01
+"""Most that is allowed for what first order misses of a packed number (own choice): more would explain what assumptions should."""
+
 FAR_OFF = 1e3
 """Misfit given to a model that cannot be: no step ends there."""
 
@@ -26,8 +30,8 @@ FAR_OFF = 1e3
 class Problem:
     """Observations of a driver against what its prediction says.
 
-    A prediction moves with its assumptions to first order only. What that misses is of the size of the sum of the squared slopes,
-    for moves of one standard uncertainty each: every packed number gets that much freedom of its own, or data far sharper than the prediction
+    A prediction moves with its assumptions to first order only. What that misses is about half the sum of the squared slopes where
+    several things add up, for moves of one standard uncertainty each, and taken as 1 % at most: every packed number gets that much freedom of its own, or data far sharper than the prediction
     would be taken at their word about combinations the slopes do not hold to.
 
     Rows of observations that do not count, and of tones that are not steady as predicted, are left out of `data`.
@@ -62,6 +66,10 @@ class Problem:
         self.slopes: FloatArray = np.concatenate([known, _freedom(known, predicted.model, coil_u)])
         self._moving = np.flatnonzero(np.any(self.slopes != 0.0, axis=0))
         self.widened: dict[str, float] = {}
+        self._of_tones: FloatArray | None = None
+        self._tones: NDArray[np.bool_] = self._stack(
+            np.full(len(working_u(one)), one.kind == "distortion") for one in self.observations
+        ).astype(bool)
         self.all_data: FloatArray = self._stack(working(one.values, one) for one in self.observations)
         self.all_u: FloatArray = self._stack(working_u(one) for one in self.observations)
         self._phases = self._stack(
@@ -141,23 +149,34 @@ class Problem:
         found = np.where(np.isfinite(found), found, self.all_expected)
         return np.asarray(found[self.rows])
 
-    def jacobian(self, z: FloatArray) -> FloatArray:
+    def jacobian(self, z: FloatArray, *, fresh: bool = False) -> FloatArray:
         """Change of all rows per standard uncertainty of each unknown at z, shape (all rows, s), by finite differences.
 
-        The model depends on the assumptions through its packed numbers, linearly; those are fewer than the assumptions can be.
+        The model depends on the assumptions through its packed numbers, linearly; those are fewer than the assumptions can be. Slopes of
+        distortion change little and cost much: they are kept from the last time they were wanted `fresh`.
         """
         packed = self._packed + z @ self.slopes
-        here = self._expected(unpack(packed, self.predicted.model))
+        tones = fresh or self._of_tones is None
+        here = self._expected(unpack(packed, self.predicted.model), tones=tones)
         slopes = np.zeros((len(here), len(self._packed)))
         for at in self._moving:
             step = np.zeros(len(packed))
             step[at] = STEP
-            slopes[:, at] = (self._expected(unpack(packed + step, self.predicted.model)) - here) / STEP
-        return np.asarray(np.where(np.isfinite(slopes), slopes, 0.0) @ self.slopes.T)
+            moved = self._expected(unpack(packed + step, self.predicted.model), tones=tones)
+            slopes[:, at] = (moved - here) / STEP
+        slopes = np.where(np.isfinite(slopes), slopes, 0.0)
+        if tones or self._of_tones is None:
+            self._of_tones = slopes[self._tones]
+        slopes[self._tones] = self._of_tones
+        return np.asarray(slopes @ self.slopes.T)
 
-    def _expected(self, model: DriverModel) -> FloatArray:
+    def _expected(self, model: DriverModel, *, tones: bool = True) -> FloatArray:
+        """All rows; those of distortion NaN without `tones`."""
         found: FloatArray = self._stack(
-            working(predicted_values(model, one, self.air), one) for one in self.observations
+            working(predicted_values(model, one, self.air), one)
+            if tones or one.kind != "distortion"
+            else np.full(len(one.values), np.nan)
+            for one in self.observations
         )
         turns = np.round((found - self.all_data) / (2.0 * np.pi))
         return np.where(self._phases & np.isfinite(turns), found - 2.0 * np.pi * turns, found)
@@ -165,7 +184,7 @@ class Problem:
 
 def _freedom(slopes: FloatArray, model: DriverModel, coil_u: float) -> FloatArray:
     """A row for each packed number that is free beside the assumptions: by what first order misses, or as an inductance; (rows, p)."""
-    size = np.sum(slopes**2, axis=0)
+    size = np.minimum(0.5 * np.sum(slopes**2, axis=0), SECOND_ORDER)
     branches = len(model.branches) + (model.L2 > 0.0)
     inductive = [*range(4, 4 + 2 * branches), 4 + 2 * branches + 2]  # as `pack` lays them out
     size[inductive] = np.maximum(size[inductive], coil_u)

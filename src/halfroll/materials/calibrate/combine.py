@@ -26,7 +26,7 @@ DOUBT = 0.05
 FAR = 4.0
 """Ratio to the starting value from which a slip is suspected (own choice)."""
 
-FAST, SLOW = ("resonance", "ring"), ("strip", "curve")
+FAST, SLOW = ("resonance", "ring", "update"), ("strip", "curve")
 
 
 @dataclass(frozen=True, kw_only=True)

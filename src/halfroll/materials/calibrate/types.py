@@ -12,7 +12,7 @@ from halfroll.core.uncertainty import coverage_factor
 from halfroll.core.verdicts import Verdict
 from halfroll.materials.types import LineDirection
 
-Method = Literal["strip", "ring", "resonance", "curve", "creep"]
+Method = Literal["strip", "ring", "resonance", "curve", "creep", "update"]
 
 Setup = Literal["fixed-free", "three-point"]
 """How a strip is held: at one end, or on two supports."""

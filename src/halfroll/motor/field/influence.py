@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 
@@ -75,26 +76,29 @@ def _by_matter(assembly: Assembly) -> dict[str, tuple[float, Callable[[float], A
         if isinstance(matter, Magnet) and matter.grade.br_u_t > 0.0:
             found.setdefault(
                 f"magnet.{matter.grade.key}.remanence",
-                (matter.grade.br_u_t / matter.grade.br_t, _changer(assembly, matter.grade.key)),
+                (matter.grade.br_u_t / matter.grade.br_t, _changer(assembly, "magnet", matter.grade.key)),
             )
         elif isinstance(matter, SoftSteel) and matter.steel.h_factor_u > 0.0:
-            found.setdefault(f"steel.{matter.steel.key}.field", (matter.steel.h_factor_u, _changer(assembly, matter.steel.key)))
+            found.setdefault(f"steel.{matter.steel.key}.field", (matter.steel.h_factor_u, _changer(assembly, "steel", matter.steel.key)))
     return found
 
 
-def _changer(assembly: Assembly, key: str) -> Callable[[float], Assembly]:
-    return lambda z: with_material_moved(assembly, key, z)
+Kind = Literal["magnet", "steel"]
 
 
-def with_material_moved(assembly: Assembly, key: str, z: float) -> Assembly:
-    """The assembly with the magnet grade or steel of a key moved by z standard uncertainties of its remanence or field strength, by ratio."""
+def _changer(assembly: Assembly, kind: Kind, key: str) -> Callable[[float], Assembly]:
+    return lambda z: with_material_moved(assembly, kind, key, z)
+
+
+def with_material_moved(assembly: Assembly, kind: Kind, key: str, z: float) -> Assembly:
+    """The assembly with the magnet grade or the steel of a key moved by z standard uncertainties of its remanence or field strength, by ratio."""
 
     def changed(body: Body) -> Body:
         matter = body.matter
-        if isinstance(matter, Magnet) and matter.grade.key == key:
+        if kind == "magnet" and isinstance(matter, Magnet) and matter.grade.key == key:
             grade = matter.grade
             return replace(body, matter=replace(matter, grade=replace(grade, br_t=grade.br_t * math.exp(z * grade.br_u_t / grade.br_t))))
-        if isinstance(matter, SoftSteel) and matter.steel.key == key:
+        if kind == "steel" and isinstance(matter, SoftSteel) and matter.steel.key == key:
             steel = matter.steel
             factor = math.exp(z * steel.h_factor_u)
             return replace(body, matter=SoftSteel(steel=replace(steel, h_a_m=tuple(factor * h for h in steel.h_a_m))))

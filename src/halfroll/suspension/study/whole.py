@@ -22,7 +22,7 @@ from halfroll.suspension.study.curves import LEAST_COMPLIANCE
 OWN_RANGE = ("stiffness-limit", "stiffness-falls")
 """Verdicts on a part's stiffness alone."""
 
-FAST_METHODS = ("resonance", "ring")
+FAST_METHODS = ("resonance", "ring", "update")
 """Calibrations that see a plastic in fast motion."""
 
 COUNTS = 0.1

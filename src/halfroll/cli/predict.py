@@ -1,0 +1,190 @@
+"""``halfroll predict``: the driver that a design will make, before it is printed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from halfroll.cli.common import (
+    check_ending,
+    in_lines,
+    json_option,
+    open_workshop,
+    print_json,
+    print_rows,
+    progress_bar,
+    say,
+    say_verdicts,
+    write_file,
+)
+from halfroll.core.progress import Progress, part
+
+if TYPE_CHECKING:
+    from halfroll.acoustics.load import AcousticLoad
+    from halfroll.driver.predicted.types import PredictedDriver
+    from halfroll.driver.predicted.uncertainty import MonteCarlo
+    from halfroll.figures.types import Figure
+    from halfroll.workshop import Workshop
+
+
+@click.command()
+@click.argument("version_id", metavar="DRIVER/VERSION")
+@click.option("--source", type=click.Choice(["auto", "predicted", "measured", "entered"]), default="auto", show_default=True,
+              help="Where the driver comes from: its design, parameters measured on its units, or [parameters] of its record.")  # fmt: skip
+@click.option("--level", type=float, default=None, help="Power into the rated impedance that figures are told for, W. Default: as in the workshop.")
+@click.option("--in", "cabinet", metavar="CABINET", default=None, help="Cabinet it plays in. Default: an infinite baffle.")
+@click.option("--tables", is_flag=True, help="Also everything that was assumed, and what Rms is made of.")
+@click.option("--monte-carlo", "drawn", type=int, default=None, metavar="N", help="Also draw N drivers within the assumptions.")
+@click.option("--causes", is_flag=True, help="Also which cause makes the distortion.")
+@click.option("--limits", is_flag=True, help="Also how loud it may play, and what ends that.")
+@click.option("--what-next", is_flag=True, help="Also what a small change of each dimension would do.")
+@click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), default=None,
+              help="Write Bl, stiffness and inductance over displacement, with their bands, to this SVG file.")  # fmt: skip
+@json_option
+def predict(
+    version_id: str, source: str, level: float | None, cabinet: str | None, tables: bool, drawn: int | None, causes: bool, limits: bool,
+    what_next: bool, svg: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Predict a driver from its design.
+
+    Motor, coil, suspension and moving parts are computed and put together: the trade's parameters with their uncertainty, what makes
+    them unsure, the figures a measurement would give, and what is missing. Results are kept until the design changes.
+
+    \b
+    Example:
+      halfroll predict avocet/v8
+      halfroll predict avocet/v8 --tables --monte-carlo 1000
+    """
+    workshop = open_workshop()
+    check_ending(svg, ".svg", "--svg")
+    with progress_bar("predicting") as progress:
+        asked = _Asked(workshop, version_id, source, level, cabinet)
+        found = asked.driver(part(progress, 0.0, 0.5))
+        draws = asked.draws(found, drawn)
+        figures = asked.figures(part(progress, 0.5, 0.7))
+        extras = asked.extras(found, {"causes": causes, "limits": limits, "what_next": what_next}, part(progress, 0.7, 1.0))
+    if svg is not None:
+        from halfroll.publish.predicted_curves import curves_svg
+
+        write_file(svg, curves_svg(found))
+    if as_json:
+        print_json(_object(version_id, source, cabinet, found, draws, figures, extras))
+        return
+    _print(version_id, found, draws, figures, tables=tables)
+    for extra in extras:
+        extra.show()
+    if not tables:
+        say(f"Everything that was assumed: halfroll predict {version_id} --tables")
+
+
+class _Asked:
+    """What is asked of one version."""
+
+    def __init__(self, workshop: Workshop, version_id: str, source: str, level: float | None, cabinet: str | None) -> None:
+        self.workshop, self.version_id, self.source, self.level, self.cabinet = workshop, version_id, source, level, cabinet
+
+    def driver(self, progress: Progress) -> PredictedDriver:
+        """The driver itself."""
+        from halfroll.workshop.prediction import driver_model
+
+        return driver_model(self.workshop, self.version_id, self.source, progress)  # type: ignore[arg-type]
+
+    def draws(self, found: PredictedDriver, drawn: int | None) -> MonteCarlo | None:
+        """Drawn drivers, where they are asked for."""
+        from halfroll.driver.predicted.uncertainty import monte_carlo
+
+        return None if drawn is None else monte_carlo(found, drawn)
+
+    def load(self) -> AcousticLoad | None:
+        """The cabinet behind it."""
+        if self.cabinet is None:
+            return None
+        from halfroll.acoustics.air import STANDARD_AIR
+        from halfroll.acoustics.cabinet.network import load_of
+        from halfroll.workshop.cabinets import load_cabinet
+
+        return load_of(load_cabinet(self.workshop, self.cabinet), STANDARD_AIR)
+
+    def figures(self, progress: Progress) -> list[Figure]:
+        """Figures of the computed take; of a driver that is predicted or entered."""
+        if self.source == "measured":
+            return []
+        from dataclasses import replace
+
+        from halfroll.figures.combine import version_figures
+        from halfroll.figures.rules import told_of
+        from halfroll.workshop.virtual_takes import predicted_take
+
+        settings = self.workshop.settings
+        if self.level is not None:
+            settings = replace(settings, level_w=self.level)
+        take = predicted_take(self.workshop, self.version_id, progress, settings=settings, cabinet=self.cabinet)
+        told = {key: one.figure for key, one in version_figures(list(take.all), settings).items()}
+        return [told[rule.key] for rules in told_of([told], {one.kind for one in take.all}).values() for rule in rules]
+
+    def extras(self, found: PredictedDriver, wanted: dict[str, bool], progress: Progress) -> list[_Extra]:
+        """The parts that were asked for, each of a module of its own."""
+        makers = {"causes": _causes, "limits": _limits, "what_next": _what_next}
+        return [makers[name](self, found, progress) for name, on in wanted.items() if on]
+
+
+class _Extra:
+    """One more part: how it is printed, and what of it stands in the object."""
+
+    def __init__(self, name: str, show: Any, value: Any) -> None:
+        self.name, self.show, self.value = name, show, value
+
+
+def _limits(asked: _Asked, found: PredictedDriver, progress: Progress) -> _Extra:
+    from halfroll.cli.predict_limits import find_limits, limits_json, print_limits
+
+    limits = find_limits(asked.workshop, asked.version_id, found, asked.load(), progress)
+    return _Extra("limits", lambda: print_limits(limits), limits_json(limits))
+
+
+def _causes(asked: _Asked, found: PredictedDriver, progress: Progress) -> _Extra:
+    from halfroll.cli.predict_causes import causes_json, find_causes, print_causes
+
+    causes = find_causes(asked.workshop, asked.version_id, found, asked.load(), progress, level_w=asked.level)
+    return _Extra("causes", lambda: print_causes(causes), causes_json(causes))
+
+
+def _what_next(asked: _Asked, found: PredictedDriver, progress: Progress) -> _Extra:
+    from halfroll.cli.predict_next import find_next, next_json, print_next
+
+    effects = find_next(asked.workshop, asked.version_id, progress)
+    return _Extra("what_next", lambda: print_next(effects), next_json(effects))
+
+
+def _object(
+    version_id: str, source: str, cabinet: str | None, found: PredictedDriver, draws: MonteCarlo | None, figures: list[Figure],
+    extras: list[_Extra],
+) -> dict[str, Any]:  # fmt: skip
+    from halfroll.publish.predicted_json import predicted_dict
+
+    told = {extra.name: extra.value for extra in extras}
+    return {
+        "version": version_id, "source": source, "cabinet": cabinet, **predicted_dict(found, draws),
+        "figures": {one.key: one.as_dict() for one in figures}, **{name: told.get(name) for name in ("causes", "limits", "what_next")},
+    }  # fmt: skip
+
+
+def _print(version_id: str, found: PredictedDriver, draws: MonteCarlo | None, figures: list[Figure], *, tables: bool) -> None:
+    from halfroll.publish.predicted_rows import assumption_rows, loss_rows, value_rows
+
+    print_rows(value_rows(found, draws), version_id)
+    click.echo()
+    if figures:
+        from halfroll.cli.figures import print_figures
+
+        print_figures("What a measurement would give", figures)
+        click.echo()
+    if tables:
+        for rows in (assumption_rows(found), loss_rows(found)):
+            print_rows(rows)
+            click.echo()
+    for words in found.missing:
+        click.echo(in_lines(f"missing: {words}"))
+    say_verdicts(found.verdicts)

@@ -1,0 +1,69 @@
+"""Which cause makes a version's distortion, at the workshop's level."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from halfroll.core.frequency import log_grid
+from halfroll.core.progress import Progress, silent
+from halfroll.core.verdicts import Verdict
+from halfroll.driver.causes import Causes, causes_said, distortion_causes
+from halfroll.workshop.virtual_takes import rated_impedance
+
+if TYPE_CHECKING:
+    from halfroll.acoustics.load import AcousticLoad
+    from halfroll.driver.predicted.types import PredictedDriver
+    from halfroll.workshop.store import Workshop
+
+LOW_HZ, HIGH_HZ, PER_OCTAVE = 20.0, 1000.0, 12
+"""Tones that are solved: above, a cone of usual size hardly moves, and what is left is the inductance's."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class VersionCauses:
+    """Causes of distortion, at how many watt into how many ohm, over which band it is summed up (Hz), and what must be said."""
+
+    causes: Causes
+    level_w: float
+    rated_ohm: float
+    band_hz: tuple[float, float]
+    verdicts: tuple[Verdict, ...]
+
+
+def version_causes(
+    workshop: Workshop,
+    version_id: str,
+    predicted: PredictedDriver,
+    progress: Progress = silent,
+    *,
+    load: AcousticLoad | None = None,
+    level_w: float | None = None,
+) -> VersionCauses:
+    """Which cause makes the distortion of a version's driver.
+
+    Parameters
+    ----------
+    predicted
+        The driver, such as `workshop.prediction.driver_model` gives it.
+    load
+        The cabinet behind it; None for an infinite baffle.
+    level_w
+        Power into the rated impedance (W); the workshop's level when None.
+
+    Raises
+    ------
+    InputError
+        The driver has no nonlinearity, or the level is not above zero.
+    CancelledError
+        Through `progress`.
+    """
+    settings = workshop.settings
+    level = settings.level_w if level_w is None else level_w
+    rated, said = rated_impedance(workshop.version(version_id).record, predicted.model)
+    grid = log_grid(LOW_HZ, HIGH_HZ, PER_OCTAVE)
+    found = distortion_causes(predicted.model, math.sqrt(max(level, 0.0) * rated), grid, load=load, progress=progress)
+    band = settings.distortion_band_hz
+    verdicts = causes_said(found, band) + (() if said is None else (said,))
+    return VersionCauses(causes=found, level_w=level, rated_ohm=rated, band_hz=band, verdicts=verdicts)
