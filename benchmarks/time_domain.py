@@ -120,7 +120,12 @@ def apart(a: FloatArray, b: FloatArray) -> float:
 def whole(driver: DriverModel) -> Callable[[], Motion]:
     """The full loop with everything it knows: two branches that follow Le(x), current in Le, creep, a vented box with a leak, heat."""
     rich = replace(
-        driver, branches=((4e-5, 6.0),), eddy_follows=True, Le_i=((-4e-6, 2e-4),), creep=0.08, alpha_per_k=0.0039
+        driver,
+        branches=((4e-5, 6.0),),
+        eddy_follows=True,
+        Le_i=((-4e-6, 2e-4),),
+        creep=0.08,
+        alpha_per_k=0.0039,
     )
     heat = Heat.of(HeatNetwork(coil_j_k=3.0, motor_j_k=100.0, coil_to_motor_k_w=5.0, motor_to_air_k_w=4.0))
     load, voltage = vented_load(3e-3, 62.0, 7.0), source()
@@ -139,7 +144,9 @@ def main() -> int:
 
     before = median_s(lean)
     other, steps = peer(driver)
-    ours = statistics.median([before, median_s(lean)])  # before and after the peer: the machine may be busier by then
+    ours = statistics.median(
+        [before, median_s(lean)]
+    )  # before and after the peer: the machine may be busier by then
     full = median_s(whole(driver), 5)
     fine = lean(16)
     error = apart(lean().acceleration_m_s2, fine.acceleration_m_s2)
@@ -147,10 +154,16 @@ def main() -> int:
     peers = np.interp(at, steps[0], steps[2])
     print(f"{ALL_S:.2f} s of signal          time       of real time   peer over it")
     print(f"ngspice, {steps.shape[1]} steps {1e3 * other:10.1f} ms {ALL_S / other:11.2f}")
-    print(f"lean loop, {OVERSAMPLING} a sample {1e3 * ours:9.2f} ms {ALL_S / ours:11.1f} {other / ours:13.0f}   bound {RATIO:.0f}")
-    print(f"full loop, all of it   {1e3 * full:9.2f} ms {ALL_S / full:11.1f} {other / full:13.0f}   (the peer has the lean circuit)")
+    print(
+        f"lean loop, {OVERSAMPLING} a sample {1e3 * ours:9.2f} ms {ALL_S / ours:11.1f} {other / ours:13.0f}   bound {RATIO:.0f}"
+    )
+    print(
+        f"full loop, all of it   {1e3 * full:9.2f} ms {ALL_S / full:11.1f} {other / full:13.0f}   (the peer has the lean circuit)"
+    )
     print(f"error in acceleration against 16 a sample {error:.1e}   bound {ERROR:.0e}")
-    print(f"apart from the peer up to 400 Hz: {apart(peers, fine.acceleration_m_s2[: at.size]):.1e} in acceleration")
+    print(
+        f"apart from the peer up to 400 Hz: {apart(peers, fine.acceleration_m_s2[: at.size]):.1e} in acceleration"
+    )
     met = other / ours >= RATIO and error <= ERROR
     print("bounds met" if met else "bounds NOT met")
     return 0 if met else 1

@@ -28,6 +28,8 @@ from halfroll.core.errors import InputError
 from halfroll.figures.rules import docs_table
 from halfroll.measure.sweep import Sweep
 from halfroll.workshop import records
+from halfroll.workshop.cabinet_record import CabinetRecord
+from halfroll.workshop.crossover_record import CrossoverRecord
 from halfroll.workshop.fields import FORMAT, Table
 from halfroll.workshop.impedance_record import ImpedanceRecord
 from halfroll.workshop.joined_record import JoinedRecord
@@ -146,6 +148,8 @@ A folder or file whose name begins with a dot is work in progress and not read.
     rigs/<rig>.toml
     parts/<part>.toml
     materials/<material>.toml, and B-H tables
+    enclosures/<cabinet>.toml
+    crossovers/<crossover>.toml
     drivers/<driver>/driver.toml
     drivers/<driver>/<version>/version.toml
     drivers/<driver>/<version>/units/<unit>/unit.toml
@@ -178,10 +182,13 @@ RECORDS = (
     PowerRecord,
     PartRecord,
     MaterialRecord,
+    CabinetRecord,
+    CrossoverRecord,
 )
 
 UNITS = (
-    ("_kg_m3", "kg/m³"), ("_ka_m", "kA/m"), ("_a_m", "A/m"), ("_s_m", "S/m"), ("_ohm_m", "Ω m"), ("_j_kg_k", "J/(kg K)"),
+    ("_uf", "µF"), ("_mh", "mH"),
+    ("_kg_m3", "kg/m³"), ("_g_l", "g/l"), ("_mm_per_n", "mm/N"), ("_ns_per_m", "N s/m"), ("_um", "µm"), ("_ka_m", "kA/m"), ("_a_m", "A/m"), ("_s_m", "S/m"), ("_ohm_m", "Ω m"), ("_j_kg_k", "J/(kg K)"),
     ("_percent_per_k", "%/K"), ("_per_k", "1/K"), ("_mpa", "MPa"), ("_mm", "mm"), ("_t", "T"),
     ("_hz", "Hz"), ("_db", "dB"), ("_ohm", "Ω"), ("_cm2", "cm²"), ("_ms", "ms"), ("_w", "W"), ("_v", "V"), ("_m", "m"),
     ("_c", "°C"), ("_g", "g"), ("_cm", "cm"), ("_mm", "mm"), ("_a", "A"), ("_l", "l"), ("_percent", "%"), ("_s", "s"), ("_us", "µs"), ("_days", "days"), ("_deg", "°"), ("samples", "samples"),

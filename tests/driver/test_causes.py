@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from halfroll.core.errors import CancelledError, InputError
-from halfroll.driver.causes import CAUSES, Causes, causes_said, distortion_causes, present, switched
+from halfroll.driver.causes import CAUSES, Causes, distortion_causes, present, switched
+from halfroll.driver.causes_said import causes_said
 from halfroll.driver.lumped import DriverModel
 from halfroll.driver.steady.solve import steady_tones
 from tests.driver.steady.test_tones import full, vented
@@ -29,14 +30,18 @@ def straight(reference_driver: DriverModel) -> DriverModel:
         ({"K": (1150.0, 0.0, 2e7)}, ("odd",)), ({"Le_i": ((-4e-6,),)}, ("even",)), ({"Le_i": ((0.0,), (-4e-7,))}, ("odd",)),
     ],
 )  # fmt: skip
-def test_one_cause_is_all_of_it(curve: dict[str, tuple[float, ...]], parities: tuple[str, ...], straight: DriverModel) -> None:
+def test_one_cause_is_all_of_it(
+    curve: dict[str, tuple[float, ...]], parities: tuple[str, ...], straight: DriverModel
+) -> None:
     """A driver with one nonlinearity: that one has 100 %, nothing is left together, and without it there is no distortion."""
     driver = replace(straight, **curve)  # type: ignore[arg-type]
     found = distortion_causes(driver, 1.0, F)
     assert len(found.causes) == 1
     for parity in parities:
         assert np.all(found.size(parity)[:6] > 1e-7)  # type: ignore[arg-type]
-        np.testing.assert_allclose(found.shares(parity)[:, :6], np.repeat([[1.0], [0.0]], 6, axis=1), atol=1e-9)  # type: ignore[arg-type]
+        np.testing.assert_allclose(
+            found.shares(parity)[:, :6], np.repeat([[1.0], [0.0]], 6, axis=1), atol=1e-9
+        )  # type: ignore[arg-type]
     assert np.all(found.thd_without == 0.0)
     np.testing.assert_allclose(found.thd_alone[0], found.thd)
 
@@ -104,7 +109,9 @@ def test_all_causes_of_the_whole_model(reference_driver: DriverModel) -> None:
     even, odd = found.shares("even"), found.shares("odd")
     keys = [cause.key for cause in found.causes]
     assert keys[int(np.argmax(odd[:-1, 0]))] == "k"
-    assert even[keys.index("le"), -1] + even[keys.index("reluctance"), -1] + even[keys.index("le_i"), -1] > 0.9
+    assert (
+        even[keys.index("le"), -1] + even[keys.index("reluctance"), -1] + even[keys.index("le_i"), -1] > 0.9
+    )
     assert np.abs(even[-1]).max() < 0.1
 
 
@@ -141,7 +148,9 @@ def test_what_cannot_be_told_is_said(straight: DriverModel) -> None:
     assert np.isnan(beyond.shares("odd")[:, 0]).all()
 
 
-def test_causes_that_oppose_or_need_each_other_are_said(reference_driver: DriverModel, straight: DriverModel) -> None:
+def test_causes_that_oppose_or_need_each_other_are_said(
+    reference_driver: DriverModel, straight: DriverModel
+) -> None:
     """Cancelling shares over the band are told with what to do; ordinary ones are not spoken of."""
     assert said(distortion_causes(reference_driver, 2.0, F)) == []
     opposing = replace(straight, K=(1150.0, 5e4), Bl=(2.6, 110.0))

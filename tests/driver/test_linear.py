@@ -112,6 +112,24 @@ def test_vented_box_of_the_circuit_simulator(reference_driver: DriverModel, refe
     np.testing.assert_allclose(found.from_outlets("port"), without_leak, rtol=1e-6)
 
 
+@pytest.mark.parametrize("case", ["closed", "vented"])
+def test_boxes_in_the_treble(case: str, reference_driver: DriverModel, reference_air: Air) -> None:
+    """The same boxes from 2 kHz to 20 kHz, cone and port without and with the leak (references/driver_model/ac_boxes_high.json)."""
+    truth = reference("ac_boxes_high.json")[case]
+    load = (
+        closed_load(1.5e-3, reference_air)
+        if case == "closed"
+        else vented_load(3e-3, 62.0, 7.0, reference_air)
+    )
+    found = linear_response(reference_driver, np.array(truth["f_Hz"]), load=load, air=reference_air)
+    np.testing.assert_allclose(found.impedance_ohm, stored(truth["Z_ohm"]), rtol=1e-8)
+    np.testing.assert_allclose(found.displacement_m_per_v, stored(truth["x_m_per_V"]), rtol=1e-8)
+    np.testing.assert_allclose(found.from_outlets("port"), stored(truth["p_Pa_per_V"]), rtol=1e-7)
+    if case == "vented":
+        total = stored(truth["p_total_with_leak_Pa_per_V"])
+        np.testing.assert_allclose(found.pressure_pa_per_v, total, rtol=1e-7)
+
+
 @pytest.mark.parametrize(("leak_q", "h", "alpha"), [(math.inf, 1.0, 0.7), (7.0, 1.2, 1.5), (5.0, 0.8, 0.5)])
 def test_transfer_of_a_vented_box(leak_q: float, h: float, alpha: float, worked_driver: DriverModel) -> None:
     """Thiele 1971, Small 1973: G(s) = s⁴/(s⁴ + a₁s³ + a₂s² + a₃s + 1), s over 2π√(fb fs), is the pressure of cone, port and leak over that

@@ -187,3 +187,14 @@ def test_what_cannot_be_played_is_refused() -> None:
             tone_distortion(driver, volts)
     with pytest.raises(InputError, match="Mms"):
         driver_of(fit_stiffness(curve_of()), Constants(**{**vars(USUAL), "mms_kg": 0.0}))
+
+
+def test_a_tone_that_jumps_is_said_and_the_rest_told() -> None:
+    """A weakly damped spring that stiffens twelvefold over its travel: just above resonance the way up folds back, which is said by itself, not as travel."""
+    lively = Constants(bl=1.0, re_ohm=6.6, le_h=0.3e-3, mms_kg=6e-3, rms=0.3, sd_m2=54e-4)
+    found = suspension_distortion(
+        curve_of(0.0, 1e9, travel=6e-3), lively, [12.0], frequency_hz=(20.0, 145.0, 400.0)
+    )
+    assert found.alone[0].standing == ("steady", "not found", "steady")
+    assert [verdict.code for verdict in found.verdicts] == ["tone-not-steady"]
+    assert not found.alone[0].left_travel

@@ -39,13 +39,15 @@ def at(response: Response, values: Any, frequency_hz: float) -> float:
 
 
 @pytest.mark.parametrize(("case", "source"), [("main", 2.0), ("high", 12.0**0.5)])
-def test_virtual_take_gives_steady_harmonics(
-    reference_driver: DriverModel, case: str, source: float
-) -> None:
+def test_virtual_take_gives_steady_harmonics(reference_driver: DriverModel, case: str, source: float) -> None:
     """The sweep, analysed as a recording is, gives harmonics within 0.15 dB of steady tones above -70 dB, 30 to 400 Hz."""
     drive = source / source_v(reference_driver, 1.0, SHUNT_OHM)
     found = virtual_response(reference_driver, drive_v=drive, conditions=PLACE, series_ohm=SHUNT_OHM)
-    rows = [row for row in json.loads(TRUTH.read_text())["cases"][case]["with_shunt"] if 29.9 < row["f_Hz"] < 400.0]
+    rows = [
+        row
+        for row in json.loads(TRUTH.read_text())["cases"][case]["with_shunt"]
+        if 29.9 < row["f_Hz"] < 400.0
+    ]
     level = db(found.pressure_full_pa) + db(np.sqrt(2.0))
     checked = 0
     for row in rows:
@@ -54,7 +56,9 @@ def test_virtual_take_gives_steady_harmonics(
         for order in range(2, 6):
             wanted = row[f"H{order}_dB_re_H1"]
             if wanted > -70.0:
-                got = at(found, db(found.harmonics_pa[order - 2]), row["f_Hz"]) + db(np.sqrt(2.0)) - fundamental
+                got = (
+                    at(found, db(found.harmonics_pa[order - 2]), row["f_Hz"]) + db(np.sqrt(2.0)) - fundamental
+                )
                 assert got == pytest.approx(wanted, abs=0.15), (row["f_Hz"], order)
                 checked += 1
     assert checked > 50
@@ -70,7 +74,9 @@ def test_virtual_take_gives_own_steady_tones(reference_driver: DriverModel) -> N
     played = virtual_response(reference_driver, drive_v=drive, conditions=PLACE, series_ohm=SHUNT_OHM)
     inside = (found.frequency_hz > 30.0) & (found.frequency_hz < 400.0)
     for order in range(2, 6):
-        strong = inside & (np.abs(played.harmonics_pa[order - 2]) > 10.0**-3.5 * np.abs(played.pressure_full_pa))
+        strong = inside & (
+            np.abs(played.harmonics_pa[order - 2]) > 10.0**-3.5 * np.abs(played.pressure_full_pa)
+        )
         ratio = found.harmonics_pa[order - 2][strong] / played.harmonics_pa[order - 2][strong]
         assert np.abs(db(ratio)).max() < 0.15
         assert np.abs(np.angle(ratio)).max() < np.radians(3.0)
@@ -93,7 +99,14 @@ def test_quick_reads_the_same_figures(reference_driver: DriverModel, drive: floa
     }  # fmt: skip
     for key, bound in bounds.items():
         assert quick[key].value == pytest.approx(played[key].value, abs=bound), key
-    for key in ("thd_mean_percent", "thd_worst_percent", "h2_percent", "h3_percent", "h4_percent", "h5_percent"):
+    for key in (
+        "thd_mean_percent",
+        "thd_worst_percent",
+        "h2_percent",
+        "h3_percent",
+        "h4_percent",
+        "h5_percent",
+    ):
         assert quick[key].value == pytest.approx(played[key].value, rel=0.005), key
         assert quick[key].bound is None
         assert played[key].bound is None
@@ -147,7 +160,9 @@ def leaky_box(volume_m3: float, leak: float) -> AcousticLoad:
 def test_in_a_box_quick_and_played_agree(reference_driver: DriverModel) -> None:
     """A closed box stiffens, a leak adds its sound: the two ways agree, and a spring beside the suspension is the same box."""
     place = Conditions(drive_v=None, distance_m=1.0, space=Space.CABINET, rated_impedance_ohm=4.0)
-    boxed = quick_response(reference_driver, drive_v=1.0, conditions=place, load=closed_box(reference_driver, 1.5e-3))
+    boxed = quick_response(
+        reference_driver, drive_v=1.0, conditions=place, load=closed_box(reference_driver, 1.5e-3)
+    )
     spring = reference_driver.with_stiffness_added(1.204 * 343.2**2 * reference_driver.Sd**2 / 1.5e-3)
     sprung = quick_response(spring, drive_v=1.0, conditions=place)
     assert np.abs(db(boxed.pressure_pa / sprung.pressure_pa)).max() < 1e-3
@@ -158,7 +173,9 @@ def test_in_a_box_quick_and_played_agree(reference_driver: DriverModel) -> None:
     assert np.abs(db(quick.pressure_full_pa / played.pressure_full_pa))[inside].max() < 0.1
     strong = inside & (np.abs(played.harmonics_pa[1]) > 1e-3 * np.abs(played.pressure_full_pa))
     assert np.abs(db(quick.harmonics_pa[1][strong] / played.harmonics_pa[1][strong])).max() < 0.2
-    assert np.abs(db(quick.pressure_full_pa / boxed.pressure_full_pa))[inside].max() > 1.0  # the leak is heard
+    assert (
+        np.abs(db(quick.pressure_full_pa / boxed.pressure_full_pa))[inside].max() > 1.0
+    )  # the leak is heard
 
 
 def test_quick_is_quick(reference_driver: DriverModel) -> None:

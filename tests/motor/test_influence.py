@@ -25,9 +25,13 @@ def unsure(assembly: Assembly, br_u: float = 0.01, h_u: float = 0.3) -> Assembly
     def spread(body):
         matter = body.matter
         if isinstance(matter, Magnet):
-            return dataclasses.replace(body, matter=dataclasses.replace(matter, grade=dataclasses.replace(matter.grade, br_u_t=br_u)))
+            return dataclasses.replace(
+                body, matter=dataclasses.replace(matter, grade=dataclasses.replace(matter.grade, br_u_t=br_u))
+            )
         if isinstance(matter, SoftSteel):
-            return dataclasses.replace(body, matter=SoftSteel(steel=dataclasses.replace(matter.steel, h_factor_u=h_u)))
+            return dataclasses.replace(
+                body, matter=SoftSteel(steel=dataclasses.replace(matter.steel, h_factor_u=h_u))
+            )
         return body
 
     return dataclasses.replace(assembly, bodies=tuple(spread(body) for body in assembly.bodies))
@@ -40,13 +44,16 @@ def bl(assembly: Assembly, refinement: float = 1.0):
 
 
 def by_name(found, name: str):
+    """The change by one of the things."""
     return found.change[found.names.index(name)]
 
 
 def test_without_saturation_bl_goes_with_the_remanence() -> None:
     """Iron of constant permeability: every flux is proportional to Br, so one standard uncertainty changes Bl by br_u/br of itself."""
     found = field_influences(unsure(motor(linear(2000.0)), br_u=0.0038), X)
-    grade = next(body.matter.grade for body in motor(linear(2000.0)).bodies if isinstance(body.matter, Magnet))
+    grade = next(
+        body.matter.grade for body in motor(linear(2000.0)).bodies if isinstance(body.matter, Magnet)
+    )
     assert by_name(found, f"magnet.{grade.key}.remanence") == pytest.approx(0.01 * found.bl, rel=1e-3)
 
 
@@ -62,7 +69,9 @@ def test_against_fields_solved_anew() -> None:
         name = f"{kind}.{key}.{what}"
         up, down = (bl(with_material_moved(assembly, kind, key, z)) for z in (1.0, -1.0))
         second = np.abs(0.5 * (up + down) - before)
-        assert by_name(found, name) == pytest.approx(up - before, rel=0.05, abs=1.5 * float(second.max()) + 2e-4), name
+        assert by_name(found, name) == pytest.approx(
+            up - before, rel=0.05, abs=1.5 * float(second.max()) + 2e-4
+        ), name
     step = 5.0 * GAP_U_M  # far above the difference between meshes
     wider, narrower = (bl(with_gap_wider(assembly, sign * step), 0.7) for sign in (1.0, -1.0))
     assert by_name(found, "gap.width") == pytest.approx((wider - narrower) / 10.0, rel=0.06)

@@ -4,7 +4,14 @@ import pytest
 
 from halfroll.core.errors import InputError
 from halfroll.study.dimensions import dimension, dimensions_of, with_value, with_values
-from halfroll.workshop.records import CoilTable, ConeTable, MotorTable, PartTable, SuspensionTable, VersionRecord
+from halfroll.workshop.records import (
+    CoilTable,
+    ConeTable,
+    MotorTable,
+    PartTable,
+    SuspensionTable,
+    VersionRecord,
+)
 
 
 def record() -> VersionRecord:
@@ -30,7 +37,14 @@ def test_every_dimension_once() -> None:
     """Bought sizes are none; a coil's offset and the glue can be changed although they are not said."""
     keys = [one.key for one in dimensions_of(record())]
     assert len(keys) == len(set(keys))
-    assert {"surround.thickness_mm", "spider.width_mm", "coil.turns", "coil.offset_mm", "moving.glue_g", "motor.parts[1].outer_mm"} <= set(keys)
+    assert {
+        "surround.thickness_mm",
+        "spider.width_mm",
+        "coil.turns",
+        "coil.offset_mm",
+        "moving.glue_g",
+        "motor.parts[1].outer_mm",
+    } <= set(keys)
     assert "motor.parts[2].glue_mm" in keys
     assert not any(key.startswith("motor.parts[2].") and "glue" not in key for key in keys)
     assert not any(key.startswith("cap") for key in keys)

@@ -26,10 +26,19 @@ W1 = DriverModel(
 
 
 def _dimension(key: str, value: float, step: float) -> Dimension:
-    return Dimension(key=key, label=key, unit="g", value=value, step=step, low=0.0, high=99.0, whole=False, more="more", less="less", part=key)
-
-
-GLUE, STIFF = _dimension("glue", 1.0, 0.5), _dimension("stiff", 1.0, 0.1)
+    return Dimension(
+        key=key,
+        label=key,
+        unit="g",
+        value=value,
+        step=step,
+        low=0.0,
+        high=99.0,
+        whole=False,
+        more="more",
+        less="less",
+        part=key,
+    )
 
 
 def _driver(glue_g: float, stiff: float) -> DriverModel:
@@ -40,7 +49,8 @@ def _driver(glue_g: float, stiff: float) -> DriverModel:
     )  # fmt: skip
 
 
-def _known() -> tuple[Surrogate, Reader]:
+def _known(scale: float = 1.0) -> tuple[Surrogate, Reader]:
+    """The estimates from steps of 0.5 g of glue and a tenth of the thickness, or a share of them."""
     reader = Reader.of(VersionRecord(rated_impedance_ohm=8.0), W1, FigureSettings(level_w=1.0))
     base = _driver(1.0, 1.0)
     start = Start(model=base, reader=reader, modes=(), figures=reader.figures(base), u={})
@@ -51,8 +61,14 @@ def _known() -> tuple[Surrogate, Reader]:
         figures = reader.figures(model)
         return {"model": asdict(model), "figures": figures, "read": figures, "fault": ""}
 
-    sides = {"glue": (side(1.5, 1.0), side(0.5, 1.0)), "stiff": (side(1.0, 1.1), side(1.0, 0.9))}
-    return surrogate_of(start, (GLUE, STIFF), sides), reader
+    more, stiffer = 0.5 * scale, 0.1 * scale
+    sides = {
+        "glue": (side(1.0 + more, 1.0), side(1.0 - more, 1.0)),
+        "stiff": (side(1.0, 1.0 + stiffer), side(1.0, 1.0 - stiffer)),
+    }
+    return surrogate_of(
+        start, (_dimension("glue", 1.0, more), _dimension("stiff", 1.0, stiffer)), sides
+    ), reader
 
 
 def test_exact_where_it_was_solved() -> None:
@@ -74,16 +90,16 @@ def test_added_mass() -> None:
 
 
 def test_second_order_along_one_dimension() -> None:
-    """Halving the way from the design makes the error at least four times smaller: the parabola misses only the third order."""
-    surrogate, reader = _known()
-    keys = ("fs_hz", "qts", "thd_mean_percent", "sensitivity_2v83_db")
+    """With steps half as large the error half a step away is about eight times smaller: the parabola misses only the third order."""
+    keys = ("fs_hz", "qts", "thd_mean_percent")
     errors = []
-    for way in (0.5, 0.25, 0.125):
-        truth = reader.figures(_driver(1.0, 1.0 + 0.1 * way))
-        found = surrogate.estimate({"stiff": 1.0 + 0.1 * way}).figures
+    for scale in (1.0, 0.5):
+        surrogate, reader = _known(scale)
+        truth = reader.figures(_driver(1.0, 1.0 + 0.05 * scale))
+        found = surrogate.estimate({"stiff": 1.0 + 0.05 * scale}).figures
         errors.append([abs(found[key] / truth[key] - 1.0) for key in keys])
-    assert np.max(errors[0]) < 2e-3
-    assert np.all(np.array(errors[2]) <= np.array(errors[0]) / 3.5 + 1e-7)
+    assert np.max(errors[0]) < 1e-3
+    assert np.all(np.array(errors[1]) < np.array(errors[0]) / 6.0)
 
 
 def test_effects_in_sentences() -> None:
@@ -96,8 +112,8 @@ def test_effects_in_sentences() -> None:
     found = effects(surrogate.solved)
     assert [one.weight for one in found] == sorted((one.weight for one in found), reverse=True)
     said = sentences(surrogate.solved)
-    assert said[0].startswith(("Stiff", "Glue"))
-    assert any("Hz" in one for one in said)
+    assert len(said) == 2
+    assert said[0].startswith("Stiff")
     helps = what_helps(surrogate.solved, "thd_worst_percent")
     assert helps
     assert "−" in helps[0].rpartition("worst distortion")[2]
@@ -130,7 +146,9 @@ def test_estimates_of_a_design(shop: Workshop) -> None:
     assert solved.values_up[1, mms] - solved.values[mms] == pytest.approx(0.1, rel=1e-3)
     fs = solved.figures.index("fs_hz")
     ratio = math.sqrt(solved.values[mms] / solved.values_up[1, mms])
-    assert solved.values_up[1, fs] / solved.values[fs] == pytest.approx(ratio, rel=2e-4)  # creep moves it a little
+    assert solved.values_up[1, fs] / solved.values[fs] == pytest.approx(
+        ratio, rel=2e-4
+    )  # creep moves it a little
     thickness = solved.dimensions[0]
     half = {"surround.thickness_mm": thickness.value + 0.5 * thickness.step}
     from halfroll.study.dimensions import with_values

@@ -50,22 +50,29 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Workshop:
 
     made = Workshop.init(tmp_path_factory.mktemp("bench") / "workshop", "Saltmarsh Workshop")
     made.create_driver("dunlin", DriverRecord(title="Dunlin"))
-    made.create_version("dunlin", "v1", VersionRecord(title="First", rated_impedance_ohm=8.0, rated_power_w=5.0))
+    made.create_version(
+        "dunlin", "v1", VersionRecord(title="First", rated_impedance_ohm=8.0, rated_power_w=5.0)
+    )
     write(made, MOTOR + "\n" + QUICK)
     return made
 
 
 @pytest.fixture(scope="module")
 def found(bench: Workshop) -> PredictedDriver:
+    """Its prediction."""
     return predicted_driver(bench, "dunlin/v1", run=here)
 
 
-def moved_design(bench: Workshop, monkeypatch: pytest.MonkeyPatch, kind: str, key: str, **factors: float) -> PredictedDriver:
+def moved_design(
+    bench: Workshop, monkeypatch: pytest.MonkeyPatch, kind: str, key: str, **factors: float
+) -> PredictedDriver:
     """The same record with a material whose values are times factors."""
     known = lookups(bench)
     table = dict(getattr(known, kind))
     old = known.material(key)
-    table[key] = dataclasses.replace(old, **{name: factor * getattr(old, name) for name, factor in factors.items()})  # type: ignore[type-var]
+    table[key] = dataclasses.replace(
+        old, **{name: factor * getattr(old, name) for name, factor in factors.items()}
+    )  # type: ignore[type-var]
     changed = dataclasses.replace(known, **{kind: table})
     monkeypatch.setattr(prediction_design, "lookups", lambda _: changed)
     record = bench.version("dunlin/v1").record
@@ -98,30 +105,42 @@ def test_packed_and_back(found: PredictedDriver) -> None:
 
 
 @pytest.mark.parametrize("z", [1.0, -1.0])
-def test_a_modulus_moved_in_the_material(bench: Workshop, found: PredictedDriver, monkeypatch: pytest.MonkeyPatch, z: float) -> None:
+def test_a_modulus_moved_in_the_material(
+    bench: Workshop, found: PredictedDriver, monkeypatch: pytest.MonkeyPatch, z: float
+) -> None:
     """Solved anew with the filament's modulus a standard uncertainty off: every value within the second order of the change."""
     filament = load_moving(bench, "dunlin/v1").surround
     assert filament is not None
     key, spread = filament.material.key, filament.material.modulus_u_pa / filament.material.modulus_pa
-    again = values_of(moved_design(bench, monkeypatch, "filaments", key, modulus_pa=math.exp(z * spread)).model)
+    again = values_of(
+        moved_design(bench, monkeypatch, "filaments", key, modulus_pa=math.exp(z * spread)).model
+    )
     by_slope, rest = values_of(found.moved({f"filament.{key}.modulus": z})), values_of(found.model)
     for name in ("fs_hz", "cms_m_per_n", "qms", "qes", "vas_m3", "rms_ns_per_m"):
-        assert by_slope[name] == pytest.approx(again[name], rel=2e-3, abs=0.1 * abs(again[name] - rest[name]) * spread), name
+        assert by_slope[name] == pytest.approx(
+            again[name], rel=2e-3, abs=0.1 * abs(again[name] - rest[name]) * spread
+        ), name
     assert by_slope["fs_hz"] / rest["fs_hz"] == pytest.approx(math.exp(0.5 * z * spread), rel=1e-3)
 
 
-def test_a_density_moved_in_the_material(bench: Workshop, found: PredictedDriver, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_density_moved_in_the_material(
+    bench: Workshop, found: PredictedDriver, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The cone's plastic a standard uncertainty heavier."""
     cone = load_moving(bench, "dunlin/v1").cone
     assert cone is not None
     key, spread = cone.material.key, cone.material.density_u_kg_m3 / cone.material.density_kg_m3
-    again = values_of(moved_design(bench, monkeypatch, "filaments", key, density_kg_m3=math.exp(spread)).model)
+    again = values_of(
+        moved_design(bench, monkeypatch, "filaments", key, density_kg_m3=math.exp(spread)).model
+    )
     by_slope = values_of(found.moved({f"filament.{key}.density": 1.0}))
     for name in ("mms_kg", "fs_hz", "level_1w_db"):
         assert by_slope[name] == pytest.approx(again[name], rel=2e-4), name
 
 
-def test_a_remanence_moved_in_the_material(bench: Workshop, found: PredictedDriver, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_remanence_moved_in_the_material(
+    bench: Workshop, found: PredictedDriver, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The magnet a standard uncertainty stronger, its field solved anew on the fine mesh: Bl within 3 % of its change."""
     grade = lookups(bench).material("y30")
     spread = grade.br_u_t / grade.br_t  # type: ignore[union-attr]
@@ -137,10 +156,14 @@ def test_a_thickness_moved_in_the_design(bench: Workshop, found: PredictedDriver
     one = next(a for a in found.assumptions if a.key == "surround.thickness")
     assert record.surround is not None
     thicker = record.surround.changed(thickness_mm=1e3 * one.value * math.exp(one.u / one.value))
-    again = predict_record(bench, "dunlin/v1", record.changed(surround=thicker), slot="moved", slopes=False, run=here)
+    again = predict_record(
+        bench, "dunlin/v1", record.changed(surround=thicker), slot="moved", slopes=False, run=here
+    )
     by_slope, rest = values_of(found.moved({one.key: 1.0})), values_of(found.model)
     new = values_of(again.model)
-    assert by_slope["kms_n_per_m"] - rest["kms_n_per_m"] == pytest.approx(new["kms_n_per_m"] - rest["kms_n_per_m"], rel=0.05)
+    assert by_slope["kms_n_per_m"] - rest["kms_n_per_m"] == pytest.approx(
+        new["kms_n_per_m"] - rest["kms_n_per_m"], rel=0.05
+    )
     assert by_slope["mms_kg"] - rest["mms_kg"] == pytest.approx(new["mms_kg"] - rest["mms_kg"], rel=0.05)
 
 
@@ -148,7 +171,18 @@ def test_first_order_and_drawn_drivers_agree(found: PredictedDriver) -> None:
     """JCGM 100 against JCGM 101 for 2000 drivers: within 10 % (of the drawing 1.6 %, the rest second order: a loss factor is known to half)."""
     drawn = monte_carlo(found, 2000, seed=3)
     assert drawn.refused < 20
-    for key in ("fs_hz", "re_ohm", "bl_n_per_a", "mms_kg", "cms_m_per_n", "sd_m2", "qes", "vas_m3", "level_1w_db", "le_1khz_h"):
+    for key in (
+        "fs_hz",
+        "re_ohm",
+        "bl_n_per_a",
+        "mms_kg",
+        "cms_m_per_n",
+        "sd_m2",
+        "qes",
+        "vas_m3",
+        "level_1w_db",
+        "le_1khz_h",
+    ):
         one = next(value for value in found.values if value.key == key)
         assert drawn.u(key) == pytest.approx(one.u, rel=0.1), key
     told = first_order(found)
@@ -166,7 +200,9 @@ def test_kept(bench: Workshop, found: PredictedDriver) -> None:
     again = predicted_driver(bench, "dunlin/v1", run=never)
     assert again.model == found.model
     assert np.array_equal(again.slopes, found.slopes)
-    plain = predict_record(bench, "dunlin/v1", bench.version("dunlin/v1").record, slot="dunlin/v1", slopes=False, run=never)
+    plain = predict_record(
+        bench, "dunlin/v1", bench.version("dunlin/v1").record, slot="dunlin/v1", slopes=False, run=never
+    )
     assert plain.model == found.model
     assert plain.assumptions == ()
     assert {one.u for one in plain.values} == {0.0}
@@ -176,17 +212,27 @@ def test_kept(bench: Workshop, found: PredictedDriver) -> None:
 def test_side_by_side_is_the_same(bench: Workshop, found: PredictedDriver) -> None:
     """Two processes give what one gives."""
     record = bench.version("dunlin/v1").record
-    again = predict_record(bench, "dunlin/v1", record.changed(rated_power_w=5.001), slot="beside")  # another peak current: one new study
+    again = predict_record(
+        bench, "dunlin/v1", record.changed(rated_power_w=5.001), slot="beside"
+    )  # another peak current: one new study
     assert pack(again.model)[:4] == pytest.approx(pack(found.model)[:4], rel=1e-9)
     assert again.model.Bl == found.model.Bl
 
 
 def test_stopped(bench: Workshop) -> None:
+    """Work that is stopped raises what says so."""
     token = CancelToken()
     token.cancel()
     record = bench.version("dunlin/v1").record
     with pytest.raises(CancelledError):
-        predict_record(bench, "dunlin/v1", record.changed(rated_power_w=7.0), token.wrap(silent), slot="stopped", run=here)
+        predict_record(
+            bench,
+            "dunlin/v1",
+            record.changed(rated_power_w=7.0),
+            token.wrap(silent),
+            slot="stopped",
+            run=here,
+        )
 
 
 def test_a_part_is_missing(workshop: Workshop) -> None:
@@ -240,7 +286,12 @@ def test_curves_of_a_file(workshop: Workshop) -> None:
 
 @pytest.mark.parametrize(
     ("key", "value", "words"),
-    [("mms_g", "-6.5", "above 0"), ("re_ohm", "0", "above 0"), ("fs_hz", '"low"', "number"), ("mms_gr", "6.5", "mms_g")],
+    [
+        ("mms_g", "-6.5", "above 0"),
+        ("re_ohm", "0", "above 0"),
+        ("fs_hz", '"low"', "number"),
+        ("mms_gr", "6.5", "mms_g"),
+    ],
 )
 def test_values_that_cannot_be(workshop: Workshop, key: str, value: str, words: str) -> None:
     """A negative mass and the like are refused with file, key and line."""
@@ -266,7 +317,9 @@ def test_a_coil_longer_than_the_travel_allows(bench: Workshop) -> None:
     record = bench.version("dunlin/v1").record
     assert record.coil is not None
     assert record.surround is not None
-    deep = record.changed(coil=record.coil.changed(offset_mm=-4.5), moving=record.moving.changed(travel_mm=6.0))  # type: ignore[union-attr]
+    deep = record.changed(
+        coil=record.coil.changed(offset_mm=-4.5), moving=record.moving.changed(travel_mm=6.0)
+    )  # type: ignore[union-attr]
     found = predict_record(bench, "dunlin/v1", deep, slot="deep", slopes=False, run=here)
     hits = [verdict for verdict in found.verdicts if verdict.code == "coil-hits-motor"]
     assert hits, [verdict.code for verdict in found.verdicts]

@@ -31,6 +31,21 @@ def of_suspension(version_id: str) -> str:
     return f"/suspension/{version_id}"
 
 
+def of_update(version_id: str, *, others: bool = False) -> str:
+    """The page that says which assumption of a version's prediction was wrong; `others`: with what other versions would become."""
+    return f"/update/{version_id}" + ("?others=1" if others else "")
+
+
+def of_what_if(version_id: str) -> str:
+    """The page on which a version's dimensions are varied."""
+    return f"/what-if/{version_id}"
+
+
+def of_cabinet(cabinet_id: str, driver: str = "") -> str:
+    """The page of a cabinet, ``new`` for one without a name; with another driver in it than its record's."""
+    return f"/cabinets/{cabinet_id}" + (f"?driver={driver}" if driver else "")
+
+
 def of_models(version_id: str) -> str:
     """The page of what is printed of a version."""
     return f"/models/{version_id}"
@@ -123,4 +138,4 @@ def query(version_ids: Iterable[str], **settings: str) -> str:
     """The part of a comparison's address after the question mark; empty settings are left out."""
     pairs = [("v", version_id) for version_id in version_ids]
     pairs += [(key, value) for key, value in settings.items() if value]
-    return urlencode(pairs, safe="/:")
+    return urlencode(pairs, safe="/:@")

@@ -30,6 +30,7 @@ PLACES = (
     ("/", "Drivers"),
     ("/design", "Design"),
     ("/suspension", "Suspension"),
+    ("/cabinets", "Cabinets"),
     ("/crossovers", "Crossovers"),
     ("/compare", "Compare"),
     ("/bench", "Bench"),

@@ -189,6 +189,8 @@ def suggest(
         print_json({"driver": version_id, "suggestions": [suggestion_dict(one) for one in found]})
     else:
         print_rows(suggestion_rows(found))
+        if all(one.misses for one in found):
+            say("None keeps all your limits; the nearest stand first.")
     if save is not None:
         if pick > len(found):
             raise InputError("There are not so many suggestions", key="--pick", found=str(pick), allowed=f"1 to {len(found)}")
@@ -234,7 +236,7 @@ def new(
     data["inside"] = None if inside is None else dict(zip(("width_mm", "height_mm", "depth_mm"), inside, strict=True))
     data["walls"] = None if wall is None else _without_none({"thickness_mm": wall, "material": material})
     data["port"] = _without_none({"diameter_mm": port_diameter, "length_mm": port_length, "tuning_hz": tuning}) or None
-    data["radiator"] = None if radiator is None else dict(zip(("mass_g", "compliance_mm_n", "rms_n_s_m", "area_cm2"), radiator, strict=True))
+    data["radiator"] = None if radiator is None else dict(zip(("mass_g", "cms_mm_per_n", "rms_ns_per_m", "area_cm2"), radiator, strict=True))
     data["losses"] = None if ql is None else {"ql": ql}
     if material is not None and wall is None:
         raise InputError("The walls need a thickness with their material", key="--material", remedy="Add --wall MM")

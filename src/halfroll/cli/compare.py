@@ -161,7 +161,7 @@ def _parameters(found: Comparison) -> object:
         "bl_n_per_a": "Bl",
         "vas_l": "Vas",
     }
-    table = Table(box=None, pad_edge=False, caption="Lumped parameters, mean of the units ± half of the 95 % interval.",
+    table = Table(box=None, pad_edge=False, caption=f"Lumped parameters, mean of the units{_or_predicted(found)} ± half of the 95 % interval.",
                   caption_justify="left")  # fmt: skip
     for name in ("Version", *symbols.values(), "Units"):
         table.add_column(name, no_wrap=name != "Version", overflow="fold")
@@ -172,6 +172,10 @@ def _parameters(found: Comparison) -> object:
             basis = "predicted" if column.source == "predicted" else str(len(units))
             table.add_row(column.version.version_id, *cells, basis)
     return table
+
+
+def _or_predicted(found: Comparison) -> str:
+    return ", or prediction," if any(column.source == "predicted" for column in found.columns) else ""
 
 
 def _settings(found: Comparison) -> str:
@@ -197,7 +201,7 @@ def _table(found: Comparison) -> object:
     table = Table(
         box=None,
         pad_edge=False,
-        caption="Mean of the units, or prediction, ± half of the 95 % interval.",
+        caption=f"Mean of the units{_or_predicted(found)} ± half of the 95 % interval.",
         caption_justify="left",
     )
     headline = [

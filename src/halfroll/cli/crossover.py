@@ -62,7 +62,10 @@ def list_(as_json: bool) -> None:
             "faults": [one.as_dict() for one in faults],
         })  # fmt: skip
         return
-    rows = tuple((name, record.title, ", ".join(f"{way.name}: {way.driver}" for way in record.ways)) for name, record in found)
+    rows = tuple(
+        (name, record.title, ", ".join(f"{way.name}: {way.driver}" for way in record.ways))
+        for name, record in found
+    )
     note = () if rows else ("There is no crossover yet. Make one with: halfroll crossover new",)
     print_rows(Rows(head=("Crossover", "Title", "Ways"), rows=rows, notes=note))
     for one in faults:
@@ -71,15 +74,59 @@ def list_(as_json: bool) -> None:
 
 @crossover.command("show")
 @click.argument("name", metavar="CROSSOVER")
-@click.option("--aside", "horizontal_deg", type=float, default=0.0, show_default=True, help="Angle of the listener to the right, degrees.")
-@click.option("--up", "vertical_deg", type=float, default=0.0, show_default=True, help="Angle of the listener upwards, degrees.")
-@click.option("--chart", type=click.Choice(CHART_NAMES), default="sum", show_default=True, help="What is drawn into the file.")
-@click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), default=None, help="Write the circuit or a chart to this SVG file.")
-@click.option("--theme", type=click.Choice(["print", "light", "dark", "slide"]), default="print", show_default=True, help="Look of the picture.")
-@click.option("--width", type=click.IntRange(300, 4000), default=1000, show_default=True, help="Width of the picture, pixels.")
+@click.option(
+    "--aside",
+    "horizontal_deg",
+    type=float,
+    default=0.0,
+    show_default=True,
+    help="Angle of the listener to the right, degrees.",
+)
+@click.option(
+    "--up",
+    "vertical_deg",
+    type=float,
+    default=0.0,
+    show_default=True,
+    help="Angle of the listener upwards, degrees.",
+)
+@click.option(
+    "--chart",
+    type=click.Choice(CHART_NAMES),
+    default="sum",
+    show_default=True,
+    help="What is drawn into the file.",
+)
+@click.option(
+    "--svg",
+    type=click.Path(dir_okay=False, path_type=Path),
+    default=None,
+    help="Write the circuit or a chart to this SVG file.",
+)
+@click.option(
+    "--theme",
+    type=click.Choice(["print", "light", "dark", "slide"]),
+    default="print",
+    show_default=True,
+    help="Look of the picture.",
+)
+@click.option(
+    "--width",
+    type=click.IntRange(300, 4000),
+    default=1000,
+    show_default=True,
+    help="Width of the picture, pixels.",
+)
 @json_option
 def show(
-    name: str, horizontal_deg: float, vertical_deg: float, chart: str, svg: Path | None, theme: str, width: int, as_json: bool
+    name: str,
+    horizontal_deg: float,
+    vertical_deg: float,
+    chart: str,
+    svg: Path | None,
+    theme: str,
+    width: int,
+    as_json: bool,
 ) -> None:
     """Show a crossover: what its elements bear, its impedance, what must be said, and the sum as a curve in a file.
 
@@ -94,7 +141,9 @@ def show(
     workshop = open_workshop()
     record = crossover_record(workshop, name).record
     with progress_bar("Working the crossover out") as progress:
-        result = work_out(workshop, record, progress, horizontal_deg=horizontal_deg, vertical_deg=vertical_deg)
+        result = work_out(
+            workshop, record, progress, horizontal_deg=horizontal_deg, vertical_deg=vertical_deg
+        )
     if svg is not None:
         write_file(svg, _picture(result, chart, theme, width))
     if as_json:
@@ -107,17 +156,44 @@ def show(
 @click.argument("name", metavar="CROSSOVER")
 @click.option("--way", "ways", multiple=True, required=True, metavar="NAME=DRIVER/VERSION",
               help="A way and its driver; once for each, from the lowest to the highest.")  # fmt: skip
-@click.option("--frequency", "frequency_hz", type=float, multiple=True, required=True, help="Where neighbours cross, Hz; once for each crossing.")
+@click.option(
+    "--frequency",
+    "frequency_hz",
+    type=float,
+    multiple=True,
+    required=True,
+    help="Where neighbours cross, Hz; once for each crossing.",
+)
 @click.option("--start", type=click.Choice(["filters", "one-capacitor"]), default="filters", show_default=True,
               help="A filter before each way, or only one capacitor before the higher.")  # fmt: skip
 @click.option("--alignment", type=click.Choice(["butterworth", "bessel", "linkwitz-riley"]), default="linkwitz-riley", show_default=True,
               help="Shape of the filters.")  # fmt: skip
-@click.option("--order", type=click.IntRange(1, 4), default=2, show_default=True, help="Order of the filters: 6 dB an octave each.")
-@click.option("--lower", "lower_db", type=click.FloatRange(0, 40), default=0.0, show_default=True, help="Lower the highest way by an L-pad, dB.")
+@click.option(
+    "--order",
+    type=click.IntRange(1, 4),
+    default=2,
+    show_default=True,
+    help="Order of the filters: 6 dB an octave each.",
+)
+@click.option(
+    "--lower",
+    "lower_db",
+    type=click.FloatRange(0, 40),
+    default=0.0,
+    show_default=True,
+    help="Lower the highest way by an L-pad, dB.",
+)
+@click.option(
+    "--level",
+    "level",
+    multiple=True,
+    metavar="WAY=WHAT",
+    help="Level the inductance or the resonance of a way by elements across it, such as low=inductance.",
+)
 @click.option("--title", default="", help="A title.")
 @json_option
 def new(
-    name: str, ways: tuple[str, ...], frequency_hz: tuple[float, ...], start: Any, alignment: str, order: int, lower_db: float, title: str,
+    name: str, ways: tuple[str, ...], frequency_hz: tuple[float, ...], start: Any, alignment: str, order: int, lower_db: float, level: tuple[str, ...], title: str,
     as_json: bool,
 ) -> None:  # fmt: skip
     """Make a crossover with starting values for the drivers' rated impedances.
@@ -132,8 +208,9 @@ def new(
     from halfroll.workshop.crossovers import new_crossover
 
     workshop = open_workshop()
-    record = start_record(workshop, [_pair(way) for way in ways], frequency_hz, start=start, alignment=alignment, order=order, lower_db=lower_db,
-                          title=title)  # fmt: skip
+    with progress_bar("Finding values") as progress:
+        record = start_record(workshop, [_pair(way) for way in ways], frequency_hz, start=start, alignment=alignment, order=order, lower_db=lower_db, level=[_pair(one, "--level", "WAY=WHAT", "low=inductance") for one in level],
+                              title=title, progress=progress)  # fmt: skip
     loaded = new_crossover(workshop, name, record)
     if as_json:
         print_json({"crossover": loaded.id, "file": str(loaded.path)})
@@ -144,13 +221,25 @@ def new(
 
 @crossover.command("tune")
 @click.argument("name", metavar="CROSSOVER")
-@click.option("--from", "low_hz", type=float, required=True, help="Lower end of the band to be made flat, Hz.")
+@click.option(
+    "--from", "low_hz", type=float, required=True, help="Lower end of the band to be made flat, Hz."
+)
 @click.option("--to", "high_hz", type=float, required=True, help="Upper end, Hz.")
-@click.option("--row", type=click.Choice(["E12", "E24", "free"]), default="E12", show_default=True, help="Row of values to end on (IEC 60063).")
-@click.option("--only", multiple=True, metavar="ELEMENT", help="Move only these elements; once for each. Default: all.")
+@click.option(
+    "--row",
+    type=click.Choice(["E12", "E24", "free"]),
+    default="E12",
+    show_default=True,
+    help="Row of values to end on (IEC 60063).",
+)
+@click.option(
+    "--only", multiple=True, metavar="ELEMENT", help="Move only these elements; once for each. Default: all."
+)
 @click.option("--save", is_flag=True, help="Save the values. Without it the file stays as it is.")
 @json_option
-def tune(name: str, low_hz: float, high_hz: float, row: Any, only: tuple[str, ...], save: bool, as_json: bool) -> None:
+def tune(
+    name: str, low_hz: float, high_hz: float, row: Any, only: tuple[str, ...], save: bool, as_json: bool
+) -> None:
     """Move the values so that the sum is flat in a band, with the real impedances, and the impedance not below 80 % of the rated one.
 
     \b
@@ -163,7 +252,9 @@ def tune(name: str, low_hz: float, high_hz: float, row: Any, only: tuple[str, ..
     workshop = open_workshop()
     loaded = crossover_record(workshop, name)
     with progress_bar("Tuning") as progress:
-        found, record = tuned(workshop, loaded.record, (low_hz, high_hz), row=row, only=only, progress=progress)
+        found, record = tuned(
+            workshop, loaded.record, (low_hz, high_hz), row=row, only=only, progress=progress
+        )
     if save:
         save_crossover(workshop, loaded, record)
     if as_json:
@@ -173,11 +264,15 @@ def tune(name: str, low_hz: float, high_hz: float, row: Any, only: tuple[str, ..
     say(f"Saved in {loaded.path}" if save else "Nothing was saved. Add --save to keep these values.")
 
 
-def _pair(text: str) -> tuple[str, str]:
-    """``low=avocet/v8`` as a name and a driver."""
+def _pair(
+    text: str, key: str = "--way", form: str = "NAME=DRIVER/VERSION", example: str = "low=avocet/v8"
+) -> tuple[str, str]:
+    """``low=avocet/v8`` as two words."""
     name, _, driver = text.partition("=")
     if not name or not driver:
-        raise InputError("A way must be given as NAME=DRIVER/VERSION", key="--way", found=text, remedy="For example --way low=avocet/v8")
+        raise InputError(
+            f"It must be given as {form}", key=key, found=text, remedy=f"For example {key} {example}"
+        )
     return name, driver
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import click
 
 from halfroll.cli.common import (
     check_ending,
+    drawing_options,
     in_lines,
     json_option,
     open_workshop,
@@ -27,25 +28,45 @@ if TYPE_CHECKING:
     from halfroll.driver.predicted.uncertainty import MonteCarlo
     from halfroll.figures.types import Figure
     from halfroll.workshop import Workshop
+    from halfroll.workshop.prediction import Source
 
 
 @click.command()
 @click.argument("version_id", metavar="DRIVER/VERSION")
 @click.option("--source", type=click.Choice(["auto", "predicted", "measured", "entered"]), default="auto", show_default=True,
               help="Where the driver comes from: its design, parameters measured on its units, or [parameters] of its record.")  # fmt: skip
-@click.option("--level", type=float, default=None, help="Power into the rated impedance that figures are told for, W. Default: as in the workshop.")
-@click.option("--in", "cabinet", metavar="CABINET", default=None, help="Cabinet it plays in. Default: an infinite baffle.")
+@click.option(
+    "--level",
+    type=float,
+    default=None,
+    help="Power into the rated impedance that figures are told for, W. Default: as in the workshop.",
+)
+@click.option(
+    "--in",
+    "cabinet",
+    metavar="CABINET",
+    default=None,
+    help="Cabinet it plays in. Default: an infinite baffle.",
+)
 @click.option("--tables", is_flag=True, help="Also everything that was assumed, and what Rms is made of.")
-@click.option("--monte-carlo", "drawn", type=int, default=None, metavar="N", help="Also draw N drivers within the assumptions.")
+@click.option(
+    "--monte-carlo",
+    "drawn",
+    type=int,
+    default=None,
+    metavar="N",
+    help="Also draw N drivers within the assumptions.",
+)
 @click.option("--causes", is_flag=True, help="Also which cause makes the distortion.")
 @click.option("--limits", is_flag=True, help="Also how loud it may play, and what ends that.")
 @click.option("--what-next", is_flag=True, help="Also what a small change of each dimension would do.")
 @click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), default=None,
-              help="Write Bl, stiffness and inductance over displacement, with their bands, to this SVG file.")  # fmt: skip
+              help="Write Bl, stiffness and inductance over displacement with their bands to three SVG files named after this one.")  # fmt: skip
+@drawing_options
 @json_option
 def predict(
     version_id: str, source: str, level: float | None, cabinet: str | None, tables: bool, drawn: int | None, causes: bool, limits: bool,
-    what_next: bool, svg: Path | None, as_json: bool,
+    what_next: bool, svg: Path | None, theme: str, width: int, as_json: bool,
 ) -> None:  # fmt: skip
     """Predict a driver from its design.
 
@@ -56,19 +77,20 @@ def predict(
     Example:
       halfroll predict avocet/v8
       halfroll predict avocet/v8 --tables --monte-carlo 1000
+      halfroll predict avocet/v8 --svg curves.svg
     """
     workshop = open_workshop()
     check_ending(svg, ".svg", "--svg")
     with progress_bar("predicting") as progress:
-        asked = _Asked(workshop, version_id, source, level, cabinet)
+        asked = _Asked(workshop, version_id, cast("Source", source), level, cabinet)
         found = asked.driver(part(progress, 0.0, 0.5))
         draws = asked.draws(found, drawn)
         figures = asked.figures(part(progress, 0.5, 0.7))
-        extras = asked.extras(found, {"causes": causes, "limits": limits, "what_next": what_next}, part(progress, 0.7, 1.0))
+        extras = asked.extras(
+            found, {"causes": causes, "limits": limits, "what_next": what_next}, part(progress, 0.7, 1.0)
+        )
     if svg is not None:
-        from halfroll.publish.predicted_curves import curves_svg
-
-        write_file(svg, curves_svg(found))
+        _write_curves(found, svg, theme, width)
     if as_json:
         print_json(_object(version_id, source, cabinet, found, draws, figures, extras))
         return
@@ -79,17 +101,37 @@ def predict(
         say(f"Everything that was assumed: halfroll predict {version_id} --tables")
 
 
+def _write_curves(found: PredictedDriver, path: Path, theme: str, width: int) -> None:
+    from halfroll.publish.predicted_curves import CURVES, curve_chart
+    from halfroll.publish.render import to_svg
+    from halfroll.publish.theme import theme as look
+
+    for name in CURVES:
+        write_file(
+            path.with_stem(f"{path.stem}-{name}"),
+            to_svg(curve_chart(found, name, theme=look(theme), width_px=float(width))),
+        )
+
+
 class _Asked:
     """What is asked of one version."""
 
-    def __init__(self, workshop: Workshop, version_id: str, source: str, level: float | None, cabinet: str | None) -> None:
-        self.workshop, self.version_id, self.source, self.level, self.cabinet = workshop, version_id, source, level, cabinet
+    def __init__(
+        self, workshop: Workshop, version_id: str, source: Source, level: float | None, cabinet: str | None
+    ) -> None:
+        self.workshop, self.version_id, self.source, self.level, self.cabinet = (
+            workshop,
+            version_id,
+            source,
+            level,
+            cabinet,
+        )
 
     def driver(self, progress: Progress) -> PredictedDriver:
         """The driver itself."""
         from halfroll.workshop.prediction import driver_model
 
-        return driver_model(self.workshop, self.version_id, self.source, progress)  # type: ignore[arg-type]
+        return driver_model(self.workshop, self.version_id, self.source, progress)
 
     def draws(self, found: PredictedDriver, drawn: int | None) -> MonteCarlo | None:
         """Drawn drivers, where they are asked for."""
@@ -120,9 +162,15 @@ class _Asked:
         settings = self.workshop.settings
         if self.level is not None:
             settings = replace(settings, level_w=self.level)
-        take = predicted_take(self.workshop, self.version_id, progress, settings=settings, cabinet=self.cabinet)
+        take = predicted_take(
+            self.workshop, self.version_id, progress, settings=settings, cabinet=self.cabinet
+        )
         told = {key: one.figure for key, one in version_figures(list(take.all), settings).items()}
-        return [told[rule.key] for rules in told_of([told], {one.kind for one in take.all}).values() for rule in rules]
+        return [
+            told[rule.key]
+            for rules in told_of([told], {one.kind for one in take.all}).values()
+            for rule in rules
+        ]
 
     def extras(self, found: PredictedDriver, wanted: dict[str, bool], progress: Progress) -> list[_Extra]:
         """The parts that were asked for, each of a module of its own."""
@@ -171,7 +219,9 @@ def _object(
     }  # fmt: skip
 
 
-def _print(version_id: str, found: PredictedDriver, draws: MonteCarlo | None, figures: list[Figure], *, tables: bool) -> None:
+def _print(
+    version_id: str, found: PredictedDriver, draws: MonteCarlo | None, figures: list[Figure], *, tables: bool
+) -> None:
     from halfroll.publish.predicted_rows import assumption_rows, loss_rows, value_rows
 
     print_rows(value_rows(found, draws), version_id)

@@ -24,7 +24,11 @@ if TYPE_CHECKING:
 
 
 def find_limits(
-    workshop: Workshop, version_id: str, predicted: PredictedDriver, load: AcousticLoad | None, progress: Progress
+    workshop: Workshop,
+    version_id: str,
+    predicted: PredictedDriver,
+    load: AcousticLoad | None,
+    progress: Progress,
 ) -> DriverLimits:
     """What limits a version's driver."""
     from halfroll.workshop.limits import driver_limits

@@ -83,7 +83,9 @@ def against_measured(
     chosen = settings or workshop.settings
     contents = read_contents(workshop.folder, workshop.index)
     measured = version_input(contents, workshop.existing(version_id, "version"), ())
-    if contents.below(version_id) or any(unit for unit in contents.units if unit.startswith(f"{version_id}/")):
+    if contents.below(version_id) or any(
+        unit for unit in contents.units if unit.startswith(f"{version_id}/")
+    ):
         (measured,) = gather(workshop, [version_id], chosen, part(progress, 0.0, 0.4)).inputs
     measured = replace(
         measured,

@@ -28,6 +28,8 @@ _F = np.geomspace(12.0, 3000.0, 120)
 _VOLUMES, _TUNINGS = 9, 16
 _SAME = 0.04
 _PENALTY = 100.0
+_IDLE = 0.6
+"""Tuned lower than this times the lower limit, port or radiator do next to nothing."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,7 +174,9 @@ def _closed(search: _Search) -> Iterator[Suggestion]:
     least, most = _net_range(wish)
     tried = [search.judged(_closed_cabinet(search, v), "best closed") for v in np.geomspace(least, most, 24)]
     yield min(tried, key=lambda one: (len(one.misses), one.score))
-    yield search.judged(_closed_cabinet(search, most), "closed, as large as allowed")
+    yield search.judged(_closed_cabinet(search, most), "as large as allowed")
+    if 0.5 * most >= least:
+        yield search.judged(_closed_cabinet(search, 0.5 * most), "half as large")
     for name, volume in volumes.items():
         if least <= volume <= most:
             yield search.judged(_closed_cabinet(search, volume), name)
@@ -356,6 +360,8 @@ def _misses(wish: Wish, cabinet: Cabinet, reading: BoxedReading, drive: BoxedDri
         said.append(f"peak {reading.peak_db:.1f} dB, over {wish.peak_db:g} dB")
     if reading.group_delay_s > wish.group_delay_s:
         said.append(f"group delay {1e3 * reading.group_delay_s:.1f} ms, over {1e3 * wish.group_delay_s:g} ms")
+    if reading.tuning_hz is not None and reading.f3_hz is not None and reading.tuning_hz < _IDLE * reading.f3_hz:
+        said.append(f"tuned to {reading.tuning_hz:.0f} Hz it works like a closed one")
     port = cabinet.port
     if port is not None and drive.port_peak_m_s is not None:
         if drive.port_peak_m_s > 1.01 * wish.port_speed_m_s:

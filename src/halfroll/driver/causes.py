@@ -16,7 +16,6 @@ Switched off means constant: at its value for x = 0 and i = 0. The force by whic
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
@@ -28,10 +27,8 @@ from halfroll.core.errors import InputError
 from halfroll.core.frequency import in_band, octave_weights
 from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.core.progress import Progress, part, silent
-from halfroll.core.text import THIN, format_band
-from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.lumped import DriverModel
-from halfroll.driver.steady.balance import Acting
+from halfroll.driver.steady.curves import Acting
 from halfroll.driver.steady.solve import steady_tones
 from halfroll.driver.steady.types import Standing, SteadyTones
 
@@ -43,12 +40,8 @@ ROWS: dict[Parity, tuple[int, ...]] = {"even": (0, 2), "odd": (1, 3)}
 
 TOGETHER = "together"
 
-CANCELS = -0.25
-INTERACTS = 0.3
-"""Shares in a band below, or above, which causes are said to cancel, or to act together (own choice)."""
-
-SMALL = 1e-3
-"""Distortion over a band below which nothing is said of its causes (own choice)."""
+LEAST = 1e-4
+"""Distortion below this is not parted in pictures and tables: no room and no ear tells it (own choice)."""
 
 
 class Cause(NamedTuple):
@@ -125,7 +118,11 @@ class Causes:
     def size_over_band(self, parity: Parity, band_hz: tuple[float, float]) -> float:
         """Root of the mean square of even or odd distortion over a band; NaN where no tone in it is steady."""
         weights = self._weights(band_hz)
-        return float(np.sqrt(np.sum(weights * np.nan_to_num(self.size(parity) ** 2)))) if weights.any() else math.nan
+        return (
+            float(np.sqrt(np.sum(weights * np.nan_to_num(self.size(parity) ** 2))))
+            if weights.any()
+            else math.nan
+        )
 
     def _weights(self, band_hz: tuple[float, float]) -> FloatArray:
         mask = in_band(self.frequency_hz, band_hz) & np.isfinite(self.thd)
@@ -137,7 +134,9 @@ class Causes:
     def _work(self, parity: Parity) -> FloatArray:
         """Σ Re(c_n d_n*), shape (c, n)."""
         rows = list(ROWS[parity])
-        return np.asarray(np.sum((np.nan_to_num(self.contributions[:, rows]) * self.harmonics[rows].conj()).real, axis=1))
+        return np.asarray(
+            np.sum((np.nan_to_num(self.contributions[:, rows]) * self.harmonics[rows].conj()).real, axis=1)
+        )
 
     @staticmethod
     def _closed(shares: FloatArray) -> FloatArray:
@@ -186,7 +185,10 @@ def distortion_causes(
     """
     causes = present(driver)
     if not causes:
-        raise InputError("A driver with constant Bl, K and Le makes no distortion to find causes of", remedy="Give it curves over displacement.")
+        raise InputError(
+            "A driver with constant Bl, K and Le makes no distortion to find causes of",
+            remedy="Give it curves over displacement.",
+        )
     keys = frozenset(cause.key for cause in causes)
     wanted = [keys, *(frozenset({key}) for key in sorted(keys)), *(keys - {key} for key in sorted(keys))]
     runs: dict[frozenset[str], SteadyTones] = {}
@@ -194,7 +196,14 @@ def distortion_causes(
         one, acting = switched(driver, on)
         told = part(progress, number / len(wanted), (number + 1) / len(wanted))
         runs[on] = steady_tones(
-            one, volts, frequency_hz, load=load, series_ohm=series_ohm, orders=ORDERS[-1], acting=acting, progress=told
+            one,
+            volts,
+            frequency_hz,
+            load=load,
+            series_ohm=series_ohm,
+            orders=ORDERS[-1],
+            acting=acting,
+            progress=told,
         )
     return _together(causes, runs, keys, float(volts))
 
@@ -228,64 +237,6 @@ def _relative(tones: SteadyTones) -> ComplexArray:
     first = tones.pressure_pa[1]
     orders = np.array(ORDERS)[:, None]
     with np.errstate(all="ignore"):
-        return np.asarray(tones.pressure_pa[list(ORDERS)] * np.exp(-1j * orders * np.angle(first)) / np.abs(first))
-
-
-def causes_said(found: Causes, band_hz: tuple[float, float]) -> tuple[Verdict, ...]:
-    """What must be said of the causes over a band of distortion."""
-    return (*_unsteady(found), *_one_way(found), *_mixed(found, band_hz))
-
-
-def _unsteady(found: Causes) -> Iterator[Verdict]:
-    bad = np.array([one != "steady" for one in found.standing])
-    if bad.any():
-        where = found.frequency_hz[bad]
-        yield Verdict(
-            code="causes-not-told", severity=Severity.CAUTION,
-            text=f"At {found.voltage_v:.3g}{THIN}V {_places(where)} the cone leaves the travel the model holds for, or finds no steady motion: no distortion is "
-            "told there, and no cause of it.",
-            remedy="Ask for a lower level.", data={"frequency_hz": [float(f) for f in where]},
-        )  # fmt: skip
-
-
-def _one_way(found: Causes) -> Iterator[Verdict]:
-    for cause, ways in zip(found.causes, found.ways, strict=True):
-        where = found.frequency_hz[(ways < 2) & np.isfinite(found.thd)]
-        if where.size:
-            yield Verdict(
-                code="cause-half-told", severity=Severity.NOTE,
-                text=f"{cause.symbol} {_places(where)}: with it alone, or without it, the cone would leave the travel the model holds for, so its share rests "
-                "on one of the two comparisons, or is left in what causes make together.",
-                data={"cause": cause.key, "frequency_hz": [float(f) for f in where]},
-            )  # fmt: skip
-
-
-def _mixed(found: Causes, band_hz: tuple[float, float]) -> Iterator[Verdict]:
-    for parity in ROWS:
-        if not found.size_over_band(parity, band_hz) > SMALL:
-            continue
-        shares = found.over_band(parity, band_hz)
-        for cause, share in zip(found.causes, shares[:-1], strict=True):
-            if share < CANCELS:
-                yield Verdict(
-                    code="causes-cancel", severity=Severity.NOTE,
-                    text=f"Over {format_band(band_hz)} {cause.symbol} takes away {parity} distortion that the others make ({_percent(share)}): were it made perfect alone, "
-                    f"{parity} distortion would grow.",
-                    remedy="Mend the causes it opposes first.", data={"cause": cause.key, "parity": parity, "share": float(share)},
-                )  # fmt: skip
-        if abs(shares[-1]) > INTERACTS:
-            yield Verdict(
-                code="causes-act-together", severity=Severity.NOTE,
-                text=f"Over {format_band(band_hz)} {_percent(shares[-1])} of the {parity} distortion belongs to no cause alone: they act on each other, and "
-                "mending one changes the shares of the rest.",
-                data={"parity": parity, "share": float(shares[-1])},
-            )  # fmt: skip
-
-
-def _percent(share: float) -> str:
-    return f"{100.0 * share:.0f}{THIN}%".replace("-", "\N{MINUS SIGN}")
-
-
-def _places(where_hz: FloatArray) -> str:
-    low, high = float(where_hz.min()), float(where_hz.max())
-    return f"at {low:.3g}{THIN}Hz" if low == high else f"at {where_hz.size} tones from {low:.3g} to {high:.3g}{THIN}Hz"
+        return np.asarray(
+            tones.pressure_pa[list(ORDERS)] * np.exp(-1j * orders * np.angle(first)) / np.abs(first)
+        )

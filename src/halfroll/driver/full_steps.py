@@ -111,6 +111,7 @@ def runge_kutta_full(
     rises_at = inside_at + (1 + branches + creeping if inside else 0)
     track = np.empty((n, rises_at + (2 if bodies > 0 else 0)))
     y, k, total = state.copy(), np.empty(size), np.zeros(size)
+    gain, held = 0.0, 0.0
     per_mass, le_rest = 1.0 / m.mms, curves[2, terms - 1]
     for s in range(n):
         for stage in range(4):
@@ -153,20 +154,23 @@ def runge_kutta_full(
             # Spring and creep in series: e + C∞ K(e) e = x - (what the elements give), by Newton's method.
             e, spring = x, stiff * x
             if creeping > 0:
-                wanted, e = x, near
+                wanted = x
                 for c in range(creeping):
                     wanted -= y[creep_at + c]
+                e = near + gain * (wanted - held)  # along the tangent: one step of Newton's method is mostly enough
                 for _ in range(_NEWTON_STEPS):
                     stiff, dstiff = 0.0, 0.0
                     for p in range(terms):
                         dstiff = dstiff * e + stiff
                         stiff = stiff * e + curves[1, p]
                     slope = stiff + dstiff * e
-                    by = (e + m.creep_constant * stiff * e - wanted) / (1.0 + m.creep_constant * slope)
+                    gain = 1.0 / (1.0 + m.creep_constant * slope)
+                    by = (e + m.creep_constant * stiff * e - wanted) * gain
                     spring = stiff * e - slope * by
                     e -= by
                     if not abs(by) > _NEWTON_M:
                         break
+                held = wanted
                 for c in range(creeping):
                     k[creep_at + c] = creep[c, 0] * spring - creep[c, 1] * y[creep_at + c]
             near = e

@@ -12,7 +12,7 @@ from numpy.polynomial import polynomial
 from halfroll.acoustics.load import AcousticLoad
 from halfroll.core.errors import InputError, RefusedError
 from halfroll.core.levels import FloatArray
-from halfroll.driver.creep import creep_spectrum
+from halfroll.driver.creep import LEAST_GIVE, creep_spectrum, steepest
 from halfroll.driver.heat import Heat
 from halfroll.driver.lumped import DriverModel
 
@@ -35,9 +35,6 @@ LEAST_TERMS = 5
 
 _INSTANT_S = 1e-10
 """Step by which slopes are told."""
-
-LEAST_GIVE = 0.05
-"""Least share of the spring's give that may be left at the highest frequencies, where creep takes some of it off."""
 
 
 class TravelError(RefusedError):
@@ -239,19 +236,15 @@ def _reads(load: AcousticLoad | None) -> FloatArray:
 
 
 def _check_give(driver: DriverModel, constant: float) -> None:
-    if constant == 0.0:
-        return
-    x = np.linspace(*driver.x_range, 401)
-    steep = polynomial.polyval(x, polynomial.polyder((0.0, *driver.K)))
-    give = 1.0 + constant * steep
-    worst = int(np.argmin(give))
-    if give[worst] < LEAST_GIVE:
+    steep, at_m = steepest(driver)
+    give = 1.0 + constant * driver.K[0] * steep
+    if give < 0.5 * LEAST_GIVE:
         raise InputError(
             "The creep of the suspension must leave it some give at high frequencies: it takes off a constant compliance, and the spring has "
             "less than that where it is steep",
             key="creep",
-            found=f"{driver.creep:g}, and {steep[worst] / driver.K[0]:.1f} times the stiffness of rest at {1e3 * x[worst]:.2f} mm",
-            allowed=f"up to {driver.creep * (1.0 - LEAST_GIVE) / (1.0 - give[worst]):.3f}",
+            found=f"{driver.creep:g}, and {steep:.1f} times the stiffness of rest at {1e3 * at_m:.2f} mm",
+            allowed=f"up to {driver.creep * (1.0 - LEAST_GIVE) / (1.0 - give):.3f}",
             remedy="Give less creep, or a smaller range of displacements.",
         )
 

@@ -149,7 +149,7 @@ class DriverModel:
         return replace(self, Bl=moved(self.Bl), Le=moved(self.Le))
 
     def with_stiffness_added(self, stiffness: float) -> DriverModel:
-        """The same driver with a linear spring (N/m) beside its suspension, such as the air of a closed cabinet."""
+        """The same driver with a linear spring (N/m) beside its suspension, such as the air of a closed cabinet; for one that creeps take a load."""
         return replace(self, K=(self.K[0] + stiffness, *self.K[1:]))
 
 

@@ -76,7 +76,10 @@ def quick_response(
     steady = grid[at[held]]
     touched = len(held) < len(at)
     if touched:
-        low, high = (low if held[0] == 0 else float(steady[0])), (high if held[-1] == len(at) - 1 else float(steady[-1]))
+        low, high = (
+            (low if held[0] == 0 else float(steady[0])),
+            (high if held[-1] == len(at) - 1 else float(steady[-1])),
+        )
     return Response(
         frequency_hz=grid, pressure_pa=found.pressure, pressure_full_pa=found.pressure, voltage_v=found.voltage,
         harmonics_pa=found.harmonics, noise_pa=np.zeros((len(ORDERS) + 1, len(grid))), impedance_ohm=found.impedance,

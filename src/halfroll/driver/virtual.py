@@ -92,7 +92,9 @@ def virtual_response(
     return replace(found, gate=Gate(), verdicts=tuple(v for v in found.verdicts if v.code != "reflection"))
 
 
-def source_v(model: DriverModel, drive_v: float, series_ohm: float, load: AcousticLoad | None = None) -> float:
+def source_v(
+    model: DriverModel, drive_v: float, series_ohm: float, load: AcousticLoad | None = None
+) -> float:
     """R.m.s. voltage of the source (V) that puts `drive_v` on the terminals at `SET_AT_HZ` and small signals."""
     impedance = linear_response(model, np.array([SET_AT_HZ]), load=load).impedance_ohm[0]
     return drive_v * abs(1.0 + series_ohm / complex(impedance))

@@ -70,7 +70,8 @@ def combine(
     blank = Figure(key=rule.key, label=rule.label, unit=rule.unit, rule=rule.text(settings))
     having = [t for t in takes if _value(t, rule) is not None]
     if not having:
-        return Estimate(figure=replace(blank, missing=_why_missing(rule, takes)))
+        source = takes[0].source if takes else blank.source
+        return Estimate(figure=replace(blank, source=source, missing=_why_missing(rule, takes)))
     level, counted = _weighed(rule, having)
     bounds = {c.reading.bound for c in counted if c.reading.bound is not None}
     if len(bounds) > 1:

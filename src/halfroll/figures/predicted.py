@@ -157,7 +157,6 @@ class _Seen:
             modulus=np.abs(response.impedance_ohm),
         )
 
-
     def still(self, take: Mapping[str, float]) -> _Shares:
         """What moves some readings and nothing else."""
         zero = np.zeros_like(self.level_db)
@@ -202,7 +201,9 @@ class _Look:
         found = []
         for done, (assumption, up, one) in enumerate(zip(assumptions, ups, first, strict=True)):
             progress(0.6 + 0.4 * done / len(assumptions), f"moving {assumption.label} back")
-            found.append(one if one is not None and not _matters(one, total) else self.to_both(assumption, up))
+            found.append(
+                one if one is not None and not _matters(one, total) else self.to_both(assumption, up)
+            )
         return found
 
     def to_both(self, assumption: Assumption, up: _Seen | None) -> _Shares:
@@ -273,9 +274,7 @@ def _with_shares(
         shares = [(key, one[figure]) for key, one in zip(keys, moved, strict=True) if figure in one]
         u = math.sqrt(sum(share**2 for _, share in shares))
         kept = sorted((s for s in shares if abs(s[1]) > LEAST_SHARE * u), key=lambda s: -abs(s[1]))
-        out[figure] = replace(
-            reading, u=u if shares else None, u_room=0.0, u_fixed=0.0, shares=tuple(kept)
-        )
+        out[figure] = replace(reading, u=u if shares else None, u_room=0.0, u_fixed=0.0, shares=tuple(kept))
     return out
 
 
@@ -293,4 +292,3 @@ def _spread(response: Response, base: _Seen, moved: Sequence[_Shares]) -> CurveS
         impedance_u_ohm=total([one.modulus for one in moved])
         * (np.abs(response.impedance_ohm) / np.maximum(base.modulus, 1e-12)),
     )
-

@@ -140,6 +140,9 @@ def _walls(sheet: Sheet, plan: _Plan, hole: float) -> list[str]:
 
 def _outline(sheet: Sheet, plan: _Plan, hole: float) -> str:
     left, right, wall, back = plan.left, plan.right, plan.wall, plan.back
+    if hole <= 0.0:
+        sizes = ((left - wall, 0.0, right + wall, back - wall), (left, -wall, right, back))
+        return "".join(sheet.path([(a, b), (c, b), (c, d), (a, d)], closed=True) for a, b, c, d in sizes)
     outer = [(-hole, 0.0), (left - wall, 0.0), (left - wall, back - wall), (right + wall, back - wall), (right + wall, 0.0), (hole, 0.0)]
     inner = [(hole, -wall), (right, -wall), (right, back), (left, back), (left, -wall), (-hole, -wall)]
     return sheet.path([*outer, *inner], closed=True)

@@ -60,7 +60,7 @@ def _figure(key: str, name: str, value: float, unit: str, u: float = 0.0) -> Fig
 def figure_rows(report: CabinetReport) -> Rows:
     """The figures as a table."""
     rows = tuple((one.name, f"{one.number}{THIN}{one.behind}".strip(THIN)) for one in cabinet_figures(report))
-    return Rows(head=("", "value"), rows=rows)
+    return Rows(head=("figure", "value"), rows=rows)
 
 
 def port_words(cabinet: Cabinet) -> str:
@@ -85,7 +85,7 @@ def cabinet_list_rows(known: Sequence[LoadedCabinet]) -> Rows:
             one.loaded.id, KIND_WORDS[one.cabinet.kind], f"{1e3 * one.cabinet.net_m3:.3g}{THIN}l",
             "–" if tuning is None else f"{tuning:.3g}{THIN}Hz", port_words(one.cabinet) or "–", one.loaded.record.driver or "–", one.loaded.record.title,
         ))  # fmt: skip
-    return Rows(head=("cabinet", "kind", "net", "tuned", "port or radiator", "driver", ""), rows=tuple(rows))
+    return Rows(head=("cabinet", "kind", "net", "tuned", "port or radiator", "driver", "title"), rows=tuple(rows))
 
 
 def suggestion_rows(found: Sequence[Suggestion]) -> Rows:

@@ -9,7 +9,7 @@ import numpy as np
 
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import THIN
-from halfroll.driver.causes import ROWS, TOGETHER, Causes, Parity
+from halfroll.driver.causes import LEAST, ROWS, TOGETHER, Causes, Parity
 from halfroll.publish.charts import thd_chart
 from halfroll.publish.curves import NamedCurve
 from halfroll.publish.drives import named
@@ -20,14 +20,14 @@ from halfroll.publish.sketch import Sketch, drawn
 from halfroll.publish.spec import Spec, chart_summary, picture_size
 from halfroll.publish.theme import Theme
 
-LEAST = 1e-4
-"""Distortion below this is not parted: no room and no ear tells it."""
-
 SHOWN = 0.05
 """A cause that nowhere has this share is not drawn."""
 
 LOW, HIGH = -1.0, 2.0
-"""Shares further out are cut off; causes that cancel so much are told in words."""
+"""Shares further out are cut off."""
+
+OPPOSED = 4.0
+"""Where shares add up to more than this, signs left out, causes cancel each other nearly whole, and shares of so little are not drawn."""
 
 STEP = 0.25
 
@@ -79,8 +79,11 @@ def _style(found: Causes, key: str) -> int:
 
 def _heard(found: Causes, parity: Parity) -> FloatArray:
     """Shares where there is enough to part, NaN elsewhere."""
+    shares = found.shares(parity)
     with np.errstate(invalid="ignore"):
-        return np.where(found.size(parity) >= LEAST, found.shares(parity), np.nan)
+        return np.where(
+            (found.size(parity) >= LEAST) & (np.abs(shares).sum(axis=0) <= OPPOSED), shares, np.nan
+        )
 
 
 def _names(found: Causes) -> list[tuple[str, str]]:
@@ -91,7 +94,9 @@ def _names(found: Causes) -> list[tuple[str, str]]:
 def drawn_causes(found: Causes, *parities: Parity) -> tuple[str, ...]:
     """Keys of the causes that have a share worth drawing somewhere."""
     shares = np.concatenate([np.abs(np.nan_to_num(_heard(found, parity))) for parity in parities], axis=1)
-    return tuple(key for (key, _), most in zip(_names(found), shares.max(axis=1), strict=True) if most >= SHOWN)
+    return tuple(
+        key for (key, _), most in zip(_names(found), shares.max(axis=1), strict=True) if most >= SHOWN
+    )
 
 
 def _shares(found: Causes, parity: Parity, theme: Theme, width_px: float) -> Spec | None:
@@ -129,6 +134,8 @@ def _notes(found: Causes, parity: Parity, chosen: tuple[str, ...]) -> list[str]:
     with np.errstate(invalid="ignore"):
         if np.any(found.size(parity) < LEAST):
             notes.append(f"not drawn where these orders are under {100 * LEAST:g}{THIN}%")
+        if np.any((found.size(parity) >= LEAST) & (np.abs(found.shares(parity)).sum(axis=0) > OPPOSED)):
+            notes.append("gap: causes cancel each other nearly whole")
     if len(chosen) < len(found.causes) + 1:
         notes.append(f"not drawn: what stays under {100 * SHOWN:g}{THIN}%")
     if not np.isfinite(found.thd).all():
@@ -154,4 +161,9 @@ def _without(found: Causes, theme: Theme, width_px: float) -> Spec | None:
 
 def _percent(label: str, f: FloatArray, share: FloatArray, style: int) -> NamedCurve:
     with np.errstate(invalid="ignore"):
-        return named(label, f, np.where(np.isfinite(share), np.maximum(100.0 * share, 100.0 * LEAST), np.nan), style=style)
+        return named(
+            label,
+            f,
+            np.where(np.isfinite(share), np.maximum(100.0 * share, 100.0 * LEAST), np.nan),
+            style=style,
+        )

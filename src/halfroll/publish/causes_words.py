@@ -9,7 +9,8 @@ import numpy as np
 
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import THIN, format_band, format_percent, format_value, join_words
-from halfroll.driver.causes import ROWS, SMALL, TOGETHER, Parity
+from halfroll.driver.causes import LEAST, ROWS, TOGETHER, Parity
+from halfroll.driver.causes_said import SMALL
 from halfroll.publish.parameter_rows import Rows
 from halfroll.workshop.causes import VersionCauses
 
@@ -19,14 +20,32 @@ TELLING = 0.1
 MEND: dict[tuple[str, Parity], str] = {
     ("bl", "even"): "Centre the winding in the field, or make the field alike on both sides of the gap.",
     ("bl", "odd"): "A longer winding or a taller gap keeps Bl up over more travel; so does less travel.",
-    ("k", "even"): "Make the suspension pull alike both ways: its rest position, the shape of its rolls, spider against surround.",
+    (
+        "k",
+        "even",
+    ): "Make the suspension pull alike both ways: its rest position, the shape of its rolls, spider against surround.",
     ("k", "odd"): "Let the suspension stiffen later: wider or more rolls, thinner walls.",
-    ("le", "even"): "Make the inductance alike over the travel: a copper cap or ring on the pole, a longer pole.",
+    (
+        "le",
+        "even",
+    ): "Make the inductance alike over the travel: a copper cap or ring on the pole, a longer pole.",
     ("le", "odd"): "Make the inductance alike over the travel: a copper cap or ring on the pole.",
-    ("reluctance", "even"): "Lower the slope of the inductance: a copper cap or ring on the pole, fewer turns.",
-    ("reluctance", "odd"): "Lower the slope of the inductance: a copper cap or ring on the pole, fewer turns.",
-    ("le_i", "even"): "Keep the current from moving the steel's working point: saturated steel round the gap, or a copper ring.",
-    ("le_i", "odd"): "Keep the current from moving the steel's working point: saturated steel round the gap, or a copper ring.",
+    (
+        "reluctance",
+        "even",
+    ): "Lower the slope of the inductance: a copper cap or ring on the pole, fewer turns.",
+    (
+        "reluctance",
+        "odd",
+    ): "Lower the slope of the inductance: a copper cap or ring on the pole, fewer turns.",
+    (
+        "le_i",
+        "even",
+    ): "Keep the current from moving the steel's working point: saturated steel round the gap, or a copper ring.",
+    (
+        "le_i",
+        "odd",
+    ): "Keep the current from moving the steel's working point: saturated steel round the gap, or a copper ring.",
 }
 """What helps against a cause (common practice, after Klippel, JAES 54, 2006, from memory)."""
 
@@ -52,9 +71,7 @@ def _of_orders(found: VersionCauses, parity: Parity) -> Iterator[str]:
         return
     shares = causes.over_band(parity, band)
     order = np.argsort(-shares[:-1])
-    told = [
-        f"{causes.causes[k].symbol} {_whole(shares[k])}" for k in order if abs(shares[k]) >= TELLING
-    ]
+    told = [f"{causes.causes[k].symbol} {_whole(shares[k])}" for k in order if abs(shares[k]) >= TELLING]
     if abs(shares[-1]) >= TELLING:
         told.append(f"{TOGETHER} {_whole(shares[-1])}")
     yield f"{head}: {join_words(told)}." if told else f"{head}, of many small causes."
@@ -70,7 +87,7 @@ def _whole(share: float) -> str:
 def cause_rows(found: VersionCauses) -> Rows:
     """At third octaves: distortion, even and odd, and each cause's share of both."""
     causes = found.causes
-    even, odd = causes.shares("even"), causes.shares("odd")
+    even, odd = (np.where(causes.size(parity) >= LEAST, causes.shares(parity), np.nan) for parity in ROWS)
     head = ("Frequency", "distortion", "even", "odd", *(cause.symbol for cause in causes.causes), TOGETHER)
     rows = []
     for hz in _AT_HZ:
@@ -82,13 +99,13 @@ def cause_rows(found: VersionCauses) -> Rows:
         ))  # fmt: skip
     notes = (
         f"Steady tones of {causes.voltage_v:.3g}{THIN}V: {found.level_w:g}{THIN}W into {found.rated_ohm:g}{THIN}Ω. Distortion re the fundamental; "
-        "shares in % of even / odd orders.",
+        f"shares in % of even / odd orders, – where they are under {100 * LEAST:g}{THIN}%.",
     )  # fmt: skip
     return Rows(head=head, rows=tuple(rows), notes=notes)
 
 
 def _cell(share: float) -> str:
-    return f"{100.0 * share:.0f}".replace("-", "\N{MINUS SIGN}") if np.isfinite(share) else "–"
+    return f"{round(100.0 * share)}".replace("-", "\N{MINUS SIGN}") if np.isfinite(share) else "–"
 
 
 def causes_dict(found: VersionCauses) -> dict[str, Any]:

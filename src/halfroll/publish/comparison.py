@@ -63,7 +63,7 @@ def curve_chart(
         quantity=quantity,
         range_hz=common_range(comparison),
         zones=room_zones(curves),
-        notes=room_notes(curves),
+        notes=[*room_notes(curves), *band_notes(curves)],
         room_for=[c.name for kind in KINDS for c in named_curves(comparison, kind)],
         **more,
     )
@@ -106,6 +106,12 @@ def room_notes(curves: Sequence[NamedCurve]) -> list[str]:
         if _has_room(c) and c.curve.valid_from_hz > 1.02 * hatched:
             beyond.setdefault(float(f"{c.curve.valid_from_hz:.3g}"), []).append(c.label)
     return [f"pale: room in {join_words(names)} below {hz:g}{THIN}Hz" for hz, names in beyond.items()]
+
+
+def band_notes(curves: Sequence[NamedCurve]) -> list[str]:
+    """What the band of a predicted curve is."""
+    predicted = any(c.source == "predicted" and c.curve.low is not None for c in curves)
+    return ["of a prediction: what its assumptions leave open"] if predicted else []
 
 
 def _has_room(named: NamedCurve) -> bool:

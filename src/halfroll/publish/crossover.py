@@ -30,20 +30,32 @@ def crossover_charts(result: Result, *, theme: Theme, width_px: float) -> dict[s
     """All charts by name, in the order in which they are looked at: ``sum``, ``horizontal``, ``vertical``, ``impedance``, ``volts``, ``phase``,
     ``directivity``.
     """
-    return {name: make(result, theme=theme, width_px=width_px) for name, make in CHARTS.items() if _has(name, result)}
+    return {
+        name: make(result, theme=theme, width_px=width_px)
+        for name, make in CHARTS.items()
+        if _has(name, result)
+    }
 
 
 def sum_chart(result: Result, *, theme: Theme, width_px: float) -> Spec:
     """Each way and the sum with its band."""
     low, high = result.band_db
-    curves = [NamedCurve(label="sum", curve=_curve(result, result.level_db(result.total), low, high), style=SUM_STYLE)]
+    curves = [
+        NamedCurve(
+            label="sum", curve=_curve(result, result.level_db(result.total), low, high), style=SUM_STYLE
+        )
+    ]
     for place, (name, pressure) in enumerate(result.parts.items()):
         data = result.data[name]
         curve = _curve(result, result.level_db(pressure), valid_hz=data.valid_hz)
         curves.append(NamedCurve(label=f"{name} ({data.source})", curve=curve, style=1 + place))
     at = result.asked.listener
     words = f"heard from {at.distance_m:g}{THIN}m, {at.horizontal_deg:g}° aside, {at.vertical_deg:g}° up"
-    band = "95 % of draws from the tolerances" if result.asked.method == "monte-carlo" else "every end of the tolerances"
+    band = (
+        "95 % of draws from the tolerances"
+        if result.asked.method == "monte-carlo"
+        else "every end of the tolerances"
+    )
     return level_chart(
         curves, theme=theme, width_px=width_px, range_hz=RANGE_HZ, title="Ways and sum", quantity=_QUANTITY, notes=(words,),
         band_note=f"shaded: {band} of coils, capacitors and resistors; the drivers' own spread is not in it", most_db=45.0,
@@ -63,20 +75,39 @@ def vertical_chart(result: Result, *, theme: Theme, width_px: float) -> Spec:
 def whole_impedance_chart(result: Result, *, theme: Theme, width_px: float) -> Spec:
     """Impedance of the whole, and of each driver alone; with the least the rated one allows."""
     f = result.frequency_hz
-    curves = [NamedCurve(label="whole", curve=Curve(frequency_hz=f, value=np.abs(result.input_ohm)), style=SUM_STYLE)]
+    curves = [
+        NamedCurve(
+            label="whole", curve=Curve(frequency_hz=f, value=np.abs(result.input_ohm)), style=SUM_STYLE
+        )
+    ]
     for place, (name, data) in enumerate(result.data.items()):
-        curves.append(NamedCurve(label=f"{name} alone", curve=Curve(frequency_hz=f, value=np.abs(data.impedance_ohm)), style=1 + place))
+        curves.append(
+            NamedCurve(
+                label=f"{name} alone",
+                curve=Curve(frequency_hz=f, value=np.abs(data.impedance_ohm)),
+                style=1 + place,
+            )
+        )
     rated = result.asked.rated_ohm
     if rated is not None:
         least = np.full(f.shape, LEAST_OF_RATED * rated)
-        curves.append(NamedCurve(label=f"80{THIN}% of {rated:g}{THIN}Ω", curve=Curve(frequency_hz=f, value=least), style=1 + len(result.data)))
-    return impedance_chart(curves, theme=theme, width_px=width_px, range_hz=RANGE_HZ, ratio=None, title="Impedance")
+        curves.append(
+            NamedCurve(
+                label=f"80{THIN}% of {rated:g}{THIN}Ω",
+                curve=Curve(frequency_hz=f, value=least),
+                style=1 + len(result.data),
+            )
+        )
+    return impedance_chart(
+        curves, theme=theme, width_px=width_px, range_hz=RANGE_HZ, ratio=None, title="Impedance"
+    )
 
 
 def volts_chart(result: Result, *, theme: Theme, width_px: float) -> Spec:
     """Voltage at each driver over the amplifier's, with the real impedances."""
     curves = [
-        NamedCurve(label=name, curve=_curve(result, db(volts)), style=1 + place) for place, (name, volts) in enumerate(result.way_v.items())
+        NamedCurve(label=name, curve=_curve(result, db(volts)), style=1 + place)
+        for place, (name, volts) in enumerate(result.way_v.items())
     ]
     return level_chart(curves, theme=theme, width_px=width_px, range_hz=RANGE_HZ, title="Voltage at the drivers",
                        quantity="Voltage at the driver in dB re the amplifier's", most_db=45.0)  # fmt: skip
@@ -93,7 +124,9 @@ def phase_chart(result: Result, *, theme: Theme, width_px: float) -> Spec:
         weak = np.minimum(np.abs(other), np.abs(first)) < 10.0 ** (FAINT_DB / 20.0) * sum_
         turned = np.append(np.abs(np.diff(apart)) > 180.0, False)
         value = np.where(weak | turned, np.nan, apart)
-        curves.append(NamedCurve(label=f"{name} against {names[0]}", curve=_curve(result, value), style=place))
+        curves.append(
+            NamedCurve(label=f"{name} against {names[0]}", curve=_curve(result, value), style=place)
+        )
     return frequency_chart(
         curves, theme=theme, width_px=width_px, range_hz=RANGE_HZ, y_range=(-180.0, 180.0), marks=(-180.0, -90.0, 0.0, 90.0, 180.0),
         title="Phase between the ways at the listener", quantity="Phase in degrees", readout=Readout(number="+.0f", unit="°"),
@@ -124,20 +157,41 @@ def _has(name: str, result: Result) -> bool:
 def _off_axis(result: Result, which: int, title: str, *, theme: Theme, width_px: float) -> Spec:
     at = result.asked.listener
     own = (at.horizontal_deg, at.vertical_deg)
-    curves = [NamedCurve(label=f"{own[which]:g}°", curve=_curve(result, result.level_db(result.total)), style=0)]
-    angles = sorted(((there[which], p) for there, p in result.off_axis.items() if there[1 - which] == own[1 - which]), key=lambda one: (abs(one[0]), -one[0]))
+    curves = [
+        NamedCurve(label=f"{own[which]:g}°", curve=_curve(result, result.level_db(result.total)), style=0)
+    ]
+    angles = sorted(
+        ((there[which], p) for there, p in result.off_axis.items() if there[1 - which] == own[1 - which]),
+        key=lambda one: (abs(one[0]), -one[0]),
+    )
     shown = [one for one in angles if which == 0 or abs(one[0]) in (15.0, 30.0)]
     for place, (angle, pressure) in enumerate(shown, 1):
         label = f"{angle:g}°" if which == 0 or angle < 0 else f"+{angle:g}°"
-        curves.append(NamedCurve(label=label.replace("-", "−"), curve=_curve(result, result.level_db(pressure)), style=place))
+        curves.append(
+            NamedCurve(
+                label=label.replace("-", "−"), curve=_curve(result, result.level_db(pressure)), style=place
+            )
+        )
     return level_chart(curves, theme=theme, width_px=width_px, range_hz=RANGE_HZ, title=title, quantity=_QUANTITY, most_db=45.0,
                        notes=("stiff pistons in a large baffle",))  # fmt: skip
 
 
 def _curve(
-    result: Result, value: FloatArray, low: FloatArray | None = None, high: FloatArray | None = None, *, valid_hz: Sequence[float] | None = None
+    result: Result,
+    value: FloatArray,
+    low: FloatArray | None = None,
+    high: FloatArray | None = None,
+    *,
+    valid_hz: Sequence[float] | None = None,
 ) -> Curve:
     start, stop = result.valid_hz if valid_hz is None else valid_hz
     if math.isnan(start):
         start, stop = math.inf, math.inf
-    return Curve(frequency_hz=result.frequency_hz, value=value, low=low, high=high, valid_from_hz=start, valid_to_hz=stop)
+    return Curve(
+        frequency_hz=result.frequency_hz,
+        value=value,
+        low=low,
+        high=high,
+        valid_from_hz=start,
+        valid_to_hz=stop,
+    )

@@ -38,7 +38,9 @@ def circuit_words(crossover: Crossover) -> str:
         parts = [f"{e.name} {value_words(e)} from {e.between[0]} to {e.between[1]}" for e in way.elements]
         turned = ", connected the other way round" if way.inverted else ""
         fed = "the amplifier" if way.fed_by == SOURCE else way.fed_by
-        sentences.append(f"Way {way.name}, fed by {fed}{turned}: {join_words(parts) if parts else 'nothing before it'}.")
+        sentences.append(
+            f"Way {way.name}, fed by {fed}{turned}: {join_words(parts) if parts else 'nothing before it'}."
+        )
     return " ".join(sentences)
 
 
@@ -56,7 +58,7 @@ def circuit_svg(crossover: Crossover, *, theme: Theme | None, width_px: float) -
     lines = list(picture.draw(crossover, plan))
     label = escape(circuit_words(crossover))
     return (
-        f'<svg class="circuit" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} {picture.height:.0f}" width="{min(width_px, wide):.0f}" '
+        f'<svg class="circuit" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} {picture.height:.0f}" width="{min(width_px, wide):.0f}" style="max-width:100%;height:auto" '
         f'role="img" aria-label="{label}" font-family="{escape(inks.family)}" font-size="{inks.text:.3g}">'
         f'<rect width="{wide:.0f}" height="{picture.height:.0f}" fill="{inks.paper}"/>{"".join(lines)}</svg>'
     )
@@ -78,7 +80,11 @@ class _Diagram:
         top = 14.0
         feeds: list[float] = []
         grounds: list[float] = []
-        self._end = LEFT + self.slot * max((len(row.slots) for row in plan.rows), default=0) + (0.0 if plan.rows[0].slots else 10.0)
+        self._end = (
+            LEFT
+            + self.slot * max((len(row.slots) for row in plan.rows), default=0)
+            + (0.0 if plan.rows[0].slots else 10.0)
+        )
         self._shared = {node for row in plan.rows for node in (row.begins, row.hangs_on)} - {SOURCE, GROUND}
         for row in plan.rows:
             y = top + BESIDE * row.height - 4.0
@@ -93,7 +99,9 @@ class _Diagram:
         yield from self._amplifier(crossover, feeds, grounds)
         self.height = top + 2.0
         if plan.left_out:
-            told = join_words([f"{e.name} {value_words(e)} ({e.between[0]} to {e.between[1]})" for e in plan.left_out])
+            told = join_words(
+                [f"{e.name} {value_words(e)} ({e.between[0]} to {e.between[1]})" for e in plan.left_out]
+            )
             yield f'<text x="8" y="{self.height + 10:.1f}" fill="{self.accent}">Not drawn: {escape(told)}</text>'
             self.height += 20.0
 
@@ -104,7 +112,9 @@ class _Diagram:
             if isinstance(one, Series):
                 yield from self._series(one, x, y, 12.0 if self.slot < CROWDED and number % 2 else 0.0)
                 if one.to in self._shared:
-                    yield self._dot(x + self.slot, y) + self._text(x + self.slot + 3.0, y - 6.0, one.to, quiet=True)
+                    yield self._dot(x + self.slot, y) + self._text(
+                        x + self.slot + 3.0, y - 6.0, one.to, quiet=True
+                    )
             else:
                 yield from self._arm(one, x + 0.28 * self.slot, y, foot)
                 yield self._wire(f"M{x:.1f} {y:.1f}h{self.slot:.1f}")
@@ -120,9 +130,13 @@ class _Diagram:
         for place, element in enumerate(one.elements):
             level = y - BESIDE * place
             if place:
-                yield self._wire(f"M{x + 6:.1f} {y:.1f}V{level:.1f}M{x + self.slot - 6:.1f} {y:.1f}V{level:.1f}")
+                yield self._wire(
+                    f"M{x + 6:.1f} {y:.1f}V{level:.1f}M{x + self.slot - 6:.1f} {y:.1f}V{level:.1f}"
+                )
             ends = (x + 6 if place else x, x + self.slot - (6 if place else 0))
-            yield self._wire(f"M{ends[0]:.1f} {level:.1f}H{middle - HALF:.1f}M{middle + HALF:.1f} {level:.1f}H{ends[1]:.1f}")
+            yield self._wire(
+                f"M{ends[0]:.1f} {level:.1f}H{middle - HALF:.1f}M{middle + HALF:.1f} {level:.1f}H{ends[1]:.1f}"
+            )
             yield self._symbol(element, middle, level, upright=False)
             yield self._text(middle, level - 13.0, element.name, middle=True)
             yield self._text(middle, level + 21.0 + lower, value_words(element), middle=True, quiet=True)
@@ -132,7 +146,9 @@ class _Diagram:
         step = (foot - y) / len(one.elements)
         for place, element in enumerate(one.elements):
             middle = y + step * (place + 0.5)
-            yield self._wire(f"M{x:.1f} {y + step * place:.1f}V{middle - HALF:.1f}M{x:.1f} {middle + HALF:.1f}V{y + step * (place + 1):.1f}")
+            yield self._wire(
+                f"M{x:.1f} {y + step * place:.1f}V{middle - HALF:.1f}M{x:.1f} {middle + HALF:.1f}V{y + step * (place + 1):.1f}"
+            )
             yield self._symbol(element, x, middle, upright=True)
             yield self._text(x + 13.0, middle - 1.0, element.name)
             yield self._text(x + 13.0, middle + self.text + 1.0, value_words(element), quiet=True)
@@ -146,7 +162,9 @@ class _Diagram:
             f'<path d="M{at + 7:.1f} {middle - 9:.1f}l13 -11v40l-13 -11z" fill="{self.paper}" stroke="{self.ink}" stroke-width="1.5"/></g>'
         )
         plus = middle + 26.0 if row.way.inverted else middle - 18.0
-        yield self._text(at - 15.0, plus, "+", bold=True, colour=self.accent if row.way.inverted else self.ink)
+        yield self._text(
+            at - 15.0, plus, "+", bold=True, colour=self.accent if row.way.inverted else self.ink
+        )
         if row.hangs_on == GROUND:
             yield self._wire(f"M24 {foot:.1f}H{at:.1f}")
         else:
@@ -164,8 +182,8 @@ class _Diagram:
         yield f'<circle cx="24" cy="{middle:.1f}" r="12" fill="{self.paper}" stroke="{self.ink}" stroke-width="1.5"/>'
         yield f'<path d="M17 {middle:.1f}q3.5 -8 7 0t7 0" fill="none" stroke="{self.ink}" stroke-width="1.5"/>'
         if crossover.source_ohm:
-            yield f'<rect x="38" y="{top - 4:.1f}" width="20" height="8" fill="{self.paper}" stroke="{self.ink}" stroke-width="1.5"/>'
-            yield self._text(48.0, top + 20.0, f"{crossover.source_ohm:.3g}{THIN}Ω", middle=True, quiet=True)
+            yield f'<rect x="30" y="{top - 4:.1f}" width="20" height="8" fill="{self.paper}" stroke="{self.ink}" stroke-width="1.5"/>'
+            yield self._text(40.0, top + 20.0, f"{crossover.source_ohm:.3g}{THIN}Ω", middle=True, quiet=True)
         for y in feeds[1:]:
             yield self._wire(f"M{LEFT - 8:.1f} {top:.1f}V{y:.1f}H{LEFT:.1f}") + self._dot(LEFT - 8, top)
         for y in grounds[1:]:
@@ -193,7 +211,15 @@ class _Diagram:
         return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.6" fill="{self.ink}"/>'
 
     def _text(
-        self, x: float, y: float, words: str, *, middle: bool = False, quiet: bool = False, bold: bool = False, colour: str = ""
+        self,
+        x: float,
+        y: float,
+        words: str,
+        *,
+        middle: bool = False,
+        quiet: bool = False,
+        bold: bool = False,
+        colour: str = "",
     ) -> str:
         anchor = ' text-anchor="middle"' if middle else ""
         weight = ' font-weight="600"' if bold else ""

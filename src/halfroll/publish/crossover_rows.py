@@ -27,7 +27,16 @@ def element_rows(result: Result) -> Rows:
     rows = []
     for way in result.crossover.ways:
         for e in way.elements:
-            rows.append((way.name, e.name, value_words(e), f"±{100 * e.spread:.3g}{THIN}%", _ohms(e), *_bears(e, stresses[e.name])))
+            rows.append(
+                (
+                    way.name,
+                    e.name,
+                    value_words(e),
+                    f"±{100 * e.spread:.3g}{THIN}%",
+                    _ohms(e),
+                    *_bears(e, stresses[e.name]),
+                )
+            )
     head = ("Way", "Element", "Value", "Tolerance", "Resistance", "Bears at the worst sine", "Rated")
     note = f"Sines at {result.asked.drive_v:.3g}{THIN}V r.m.s. of the amplifier, each at the frequency that is worst."
     return Rows(head=head, rows=tuple(rows), notes=(note,) if rows else ("No elements.",))
@@ -45,7 +54,10 @@ def way_rows(result: Result) -> Rows:
             way.name, data.source, phase, "inverted" if way.inverted else "normal", f"{place}{THIN}mm", f"{1e6 * result.arrival_s[way.name]:.0f}{THIN}µs",
             f"{format_value(power.power_w, None, 'W')} at {format_value(power.at_w_hz, None, 'Hz')}",
         ))  # fmt: skip
-    return Rows(head=("Way", "Driver", "Phase", "Polarity", "Right, up, forwards", "Later by", "Most power"), rows=tuple(rows))
+    return Rows(
+        head=("Way", "Driver", "Phase", "Polarity", "Right, up, forwards", "Later by", "Most power"),
+        rows=tuple(rows),
+    )
 
 
 def tuned_rows(tuned: Tuned) -> Rows:
@@ -115,7 +127,11 @@ def _way_json(result: Result, name: str) -> dict[str, Any]:
 
 
 def _element_json(way: str, e: Element, stress: Stress) -> dict[str, Any]:
-    key, factor = {"resistor": ("resistance_ohm", 1.0), "coil": ("inductance_mh", 1e3), "capacitor": ("capacitance_uf", 1e6)}[e.kind]
+    key, factor = {
+        "resistor": ("resistance_ohm", 1.0),
+        "coil": ("inductance_mh", 1e3),
+        "capacitor": ("capacitance_uf", 1e6),
+    }[e.kind]
     return {
         "way": way, "name": e.name, "type": e.kind, "between": list(e.between), key: factor * e.value, "series_ohm": e.series_ohm,
         "tolerance_percent": 100.0 * e.spread, "construction": e.construction or None, "peak_v": stress.peak_v, "peak_v_at_hz": stress.at_v_hz,
@@ -134,6 +150,9 @@ def _bears(e: Element, stress: Stress) -> tuple[str, str]:
         return f"{stress.peak_v:.3g}{THIN}V peak at {format_value(stress.at_v_hz, None, 'Hz')}", rated
     if e.kind == "resistor":
         rated = "" if e.rated_w is None else f"{e.rated_w:g}{THIN}W"
-        return f"{format_value(stress.power_w, None, 'W')} at {format_value(stress.at_w_hz, None, 'Hz')}", rated
+        return (
+            f"{format_value(stress.power_w, None, 'W')} at {format_value(stress.at_w_hz, None, 'Hz')}",
+            rated,
+        )
     rated = "" if e.rated_a is None else f"{e.rated_a:g}{THIN}A"
     return f"{stress.peak_a:.3g}{THIN}A peak at {format_value(stress.at_a_hz, None, 'Hz')}", rated

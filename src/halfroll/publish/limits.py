@@ -115,13 +115,25 @@ def _strip(found: MaximumLevel, lowest: Lowest, frame: Frame) -> Part:
     top, foot = frame.height - 1.9 * sizes.small, frame.height
     ticks: list[Row] = []
     words: list[Row] = []
+    end = min(frame.x.high, found.usable_hz or frame.x.high)
     for low, high, key in acting_runs(found, lowest):
-        left, right = (float(frame.x_px(min(max(at, frame.x.low), frame.x.high))) for at in (low, high))
+        left, right = (float(frame.x_px(min(max(at, frame.x.low), end))) for at in (low, high))
         ticks += [_tick(frame, x, top, foot) for x in (left, right) if 0.5 < x < frame.width - 0.5]
-        word = next(w for w in (*_wordings(found, key), "") if text_width(w, sizes.small) + 0.5 * sizes.small <= right - left)
+        word = next(
+            w
+            for w in (*_wordings(found, key), "")
+            if text_width(w, sizes.small) + 0.5 * sizes.small <= right - left
+        )
         if word:
             words.append({"x": tidy(float(frame.x_at(0.5 * (left + right)))), "y": tidy(float(frame.y_at(0.5 * (top + foot)))), "word": word})  # fmt: skip
-    ground = [{"x": tidy(frame.x.low), "x2": tidy(frame.x.high), "y": tidy(float(frame.y_at(top))), "y2": tidy(float(frame.y_at(foot)))}]
+    ground = [
+        {
+            "x": tidy(frame.x.low),
+            "x2": tidy(end),
+            "y": tidy(float(frame.y_at(top))),
+            "y2": tidy(float(frame.y_at(foot))),
+        }
+    ]
     spot = {**place(frame, x="x", y="y"), "text": {"field": "word"}}
     return Part(
         layers=[
@@ -140,4 +152,8 @@ def _wordings(found: MaximumLevel, key: str) -> tuple[str, ...]:
 
 
 def _tick(frame: Frame, x: float, top: float, foot: float) -> Row:
-    return {"x": tidy(float(frame.x_at(x))), "y": tidy(float(frame.y_at(top))), "y2": tidy(float(frame.y_at(foot)))}
+    return {
+        "x": tidy(float(frame.x_at(x))),
+        "y": tidy(float(frame.y_at(top))),
+        "y2": tidy(float(frame.y_at(foot))),
+    }

@@ -41,7 +41,11 @@ def acting_runs(found: MaximumLevel, lowest: Lowest) -> Iterator[tuple[float, fl
         if i < f.size and keys[i] == keys[start]:
             continue
         if keys[start]:
-            yield float(f[0] if start == 0 else between[start - 1]), float(f[-1] if i == f.size else between[i - 1]), keys[start]
+            yield (
+                float(f[0] if start == 0 else between[start - 1]),
+                float(f[-1] if i == f.size else between[i - 1]),
+                keys[start],
+            )
         start = i
 
 
@@ -60,14 +64,19 @@ def _how_loud(found: MaximumLevel) -> Iterator[str]:
 
 
 def _what_acts(found: MaximumLevel) -> Iterator[str]:
-    parts = [f"{found.curve(key).label} {_band_words(low, high)}" for low, high, key in acting_runs(found, found.lowest[0])]
+    parts = [
+        f"{found.curve(key).label} {_band_words(low, high)}"
+        for low, high, key in acting_runs(found, found.lowest[0])
+    ]
     if parts:
         yield f"What limits: {join_words(parts)}."
 
 
 def _how_far(found: MaximumLevel) -> Iterator[str]:
     said = [
-        f"{one.label} {_ways(one.low_m, one.high_m)}" for one in found.travels if math.isfinite(one.low_m) or math.isfinite(one.high_m)
+        f"{one.label} {_ways(one.low_m, one.high_m)}"
+        for one in found.travels
+        if math.isfinite(one.low_m) or math.isfinite(one.high_m)
     ]
     if said:
         yield f"Travel: {'; '.join(said)}."
@@ -103,7 +112,11 @@ def limit_rows(found: MaximumLevel) -> Rows:
             format_value(hz, None, "Hz"), _level(found, main, hz) or "–", found.curve(acting).label if acting else "–",
             *(_cell(found.frequency_hz, one, hz) for one in shown),
         ))  # fmt: skip
-    return Rows(head=head, rows=tuple(rows), notes=(f"Levels of steady tones in dB at 1{THIN}m, half space; – where a limit is not met first.",))
+    return Rows(
+        head=head,
+        rows=tuple(rows),
+        notes=(f"Levels of steady tones in dB at 1{THIN}m, half space; – where a limit is not met first.",),
+    )
 
 
 def _cell(f: FloatArray, one: LimitCurve, hz: float) -> str:
@@ -117,12 +130,26 @@ def _at(f: FloatArray, value: FloatArray, hz: float) -> float:
 
 def compression_rows(found: PowerCompression) -> Rows:
     """Power, coil and level lost after each time, and how long until something gives way."""
-    head = ("Power", *(f"lost {time_words(float(t))}" for t in found.seconds), "coil in the end", "too hot after")
+    head = (
+        "Power",
+        *(f"lost {time_words(float(t))}" for t in found.seconds),
+        "coil in the end",
+        "too hot after",
+    )
     rows = []
     for i, power in enumerate(found.power_w):
-        until = "never" if math.isinf(found.limit_s[i]) else f"{duration(float(found.limit_s[i]))}: {found.limit[i].part}"
-        losses = [format_with_u(float(found.loss_db[t, i]), float(found.u_db[t, i]) or None, "dB", digits=1) for t in range(found.seconds.size)]
-        rows.append((format_value(float(power), None, "W"), *losses, f"{found.coil_c[-1, i]:.0f}{THIN}°C", until))
+        until = (
+            "never"
+            if math.isinf(found.limit_s[i])
+            else f"{duration(float(found.limit_s[i]))}: {found.limit[i].part}"
+        )
+        losses = [
+            format_with_u(float(found.loss_db[t, i]), float(found.u_db[t, i]) or None, "dB", digits=1)
+            for t in range(found.seconds.size)
+        ]
+        rows.append(
+            (format_value(float(power), None, "W"), *losses, f"{found.coil_c[-1, i]:.0f}{THIN}°C", until)
+        )
     return Rows(head=head, rows=tuple(rows))
 
 

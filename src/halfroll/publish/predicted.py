@@ -21,7 +21,16 @@ from halfroll.publish.theme import Theme
 SHOWN = 10
 """So many assumptions stand in the picture; the rest are told together in the table."""
 
-FIGURES = ("sensitivity_db", "lower_limit_hz", "thd_mean_percent", "thd_worst_percent", "resonance_hz", "qts", "mms_g", "bl_n_per_a")
+FIGURES = (
+    "sensitivity_db",
+    "lower_limit_hz",
+    "thd_mean_percent",
+    "thd_worst_percent",
+    "resonance_hz",
+    "qts",
+    "mms_g",
+    "bl_n_per_a",
+)
 """Figures whose uncertainty is taken apart."""
 
 SHORT = {
@@ -30,9 +39,7 @@ SHORT = {
 }  # fmt: skip
 
 _LEAST_SHOWN = 0.005
-_NOTE = (
-    "area of a disc: share of the figure's variance · full: the figure rises with the assumption · open: it falls"
-)
+_NOTE = "area of a disc: share of the figure's variance · full: the figure rises with the assumption · open: it falls"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,7 +80,9 @@ def shares_of(readings: Mapping[str, Reading], labels: Mapping[str, str]) -> Sha
         total[key] = total.get(key, 0.0) + abs(share)
     order = sorted(total, key=lambda key: -total[key])
     names = {BREAK_UP_KEY: "cone: frequencies of its break-up", **labels}
-    return Shares(assumptions=tuple((key, names.get(key, key)) for key in order), figures=tuple(figures), of=of)
+    return Shares(
+        assumptions=tuple((key, names.get(key, key)) for key in order), figures=tuple(figures), of=of
+    )
 
 
 def share_rows(shares: Shares, most: int | None = None) -> Rows:
@@ -98,7 +107,9 @@ def _percent(share: float) -> str:
     return f"{'+' if share > 0 else '−'}{100 * abs(share):.0f}"
 
 
-def share_chart(shares: Shares, *, theme: Theme, width_px: float, title: str = "What makes the figures uncertain") -> Spec:
+def share_chart(
+    shares: Shares, *, theme: Theme, width_px: float, title: str = "What makes the figures uncertain"
+) -> Spec:
     """Discs: one row an assumption, one column a figure, the area the share of the figure's variance."""
     kept = [
         one
@@ -106,7 +117,12 @@ def share_chart(shares: Shares, *, theme: Theme, width_px: float, title: str = "
         if any(abs(shares.of.get((one[0], figure), 0.0)) >= _LEAST_SHOWN for figure in shares.figures)
     ]
     frame = _frame(kept, shares.figures, theme, width_px, title)
-    parts = [words_around(frame, ""), _grid(frame, len(kept), len(shares.figures)), _discs(frame, kept, shares), _names(frame, kept, shares)]
+    parts = [
+        words_around(frame, ""),
+        _grid(frame, len(kept), len(shares.figures)),
+        _discs(frame, kept, shares),
+        _names(frame, kept, shares),
+    ]
     return specification(frame, parts, summary=shares.summary())
 
 
@@ -186,7 +202,7 @@ def _names(frame: Frame, kept: Sequence[tuple[str, str]], shares: Shares) -> Par
     narrow = frame.margins.key_below
     room = frame.width if narrow else frame.margins.left - 1.4 * text
     row_px = frame.height / max(len(kept), 1)
-    left = 0.0 if narrow else 0.7 * text - frame.margins.left
+    left = 0.4 * text if narrow else 0.7 * text - frame.margins.left
     names = [
         {
             "n": fitted(label, "", room, small), "x": tidy(float(frame.x_at(left))),
@@ -229,15 +245,23 @@ def intervals_svg(measured: Figure, predicted: Figure, *, width: int = 150, heig
         return round(6 + (width - 12) * (value - low) / (high - low), 1)
 
     marks = []
-    for (a, b), figure, y, fill in zip(ends, (measured, predicted), (8, height - 8), ("currentColor", "none"), strict=True):
+    for (a, b), figure, y, fill in zip(
+        ends, (measured, predicted), (8, height - 8), ("currentColor", "none"), strict=True
+    ):
         middle = at(figure.value or 0.0)
         left, right = at(a), at(b)
         gap = 3.2 if fill == "none" else 0.0  # an open point stays open where its interval passes
         for x1, x2 in ((left, middle - gap), (middle + gap, right)):
             if x2 > x1:
                 marks.append(f'<path d="M{x1} {y}H{x2:.1f}" stroke="currentColor" stroke-width="1.6"/>')
-        marks += [f'<path d="M{x} {y - 3}v6" stroke="currentColor" stroke-width="1"/>' for x in (left, right) if abs(x - middle) > 3.5]
-        marks.append(f'<circle cx="{middle}" cy="{y}" r="3.2" fill="{fill}" stroke="currentColor" stroke-width="1.4"/>')
+        marks += [
+            f'<path d="M{x} {y - 3}v6" stroke="currentColor" stroke-width="1"/>'
+            for x in (left, right)
+            if abs(x - middle) > 3.5
+        ]
+        marks.append(
+            f'<circle cx="{middle}" cy="{y}" r="3.2" fill="{fill}" stroke="currentColor" stroke-width="1.4"/>'
+        )
     label = f"measured {_words(measured)}, predicted {_words(predicted)}"
     return f'<svg class="pair" role="img" aria-label="{label}" width="{width}" height="{height}" viewBox="0 0 {width} {height}">{"".join(marks)}</svg>'
 

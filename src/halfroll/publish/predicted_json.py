@@ -27,7 +27,14 @@ def predicted_dict(found: PredictedDriver, drawn: MonteCarlo | None = None) -> d
 
 
 def _value(one: Worked) -> dict[str, Any]:
-    return {"value": one.value, "u": one.u or None, "unit": one.unit, "symbol": one.symbol, "where": one.where, "shares": dict(one.shares)}
+    return {
+        "value": one.value,
+        "u": one.u or None,
+        "unit": one.unit,
+        "symbol": one.symbol,
+        "where": one.where,
+        "shares": dict(one.shares),
+    }
 
 
 def _assumption(one: Assumption) -> dict[str, Any]:

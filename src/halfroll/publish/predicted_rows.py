@@ -35,7 +35,12 @@ def value_rows(found: PredictedDriver, drawn: MonteCarlo | None = None) -> Rows:
     rows = []
     for key, (words, unit, factor) in SHOWN.items():
         one = by_key[key]
-        row = [words, format_with_u(factor * one.value, COVERAGE * factor * one.u if one.u else None, unit), one.where, share_words(one, labels)]
+        row = [
+            words,
+            format_with_u(factor * one.value, COVERAGE * factor * one.u if one.u else None, unit),
+            one.where,
+            share_words(one, labels),
+        ]
         if drawn is not None:
             low, high = drawn.interval(key)
             row.insert(2, f"{factor * low:.4g} to {factor * high:.4g}")
@@ -43,7 +48,11 @@ def value_rows(found: PredictedDriver, drawn: MonteCarlo | None = None) -> Rows:
     head = ["Value", "Predicted", "From", "Unsure by"]
     if drawn is not None:
         head.insert(2, f"{len(drawn.samples)} drawn drivers")
-    notes = ["After ±: half the 95 % interval. In brackets: share of the variance."] if found.assumptions else ["No uncertainty was worked out."]
+    notes = (
+        ["After ±: half the 95 % interval. In brackets: share of the variance."]
+        if found.assumptions
+        else ["No uncertainty was worked out."]
+    )
     if drawn is not None:
         notes.append("Drawn drivers: the interval that holds 95 % of them.")
         if drawn.refused:
@@ -56,13 +65,19 @@ def share_words(one: Worked, labels: Mapping[str, str]) -> str:
     if not one.u > 0.0:
         return ""
     told = [(key, (share / one.u) ** 2) for key, share in one.shares[:TOLD]]
-    return join_words([f"{labels.get(key, key)} ({format_percent(part)})" for key, part in told if part >= LEAST_SHARE])
+    return join_words(
+        [f"{labels.get(key, key)} ({format_percent(part)})" for key, part in told if part >= LEAST_SHARE]
+    )
 
 
 def assumption_rows(found: PredictedDriver) -> Rows:
     """Everything that was assumed: value with half its 95 % interval, and where it comes from."""
     rows = tuple((one.label, assumed(one), one.source, one.key) for one in found.assumptions)
-    return Rows(head=("Assumed", "Value", "From", "Key"), rows=rows, notes=("After ±: half the 95 % interval.",) if rows else ())
+    return Rows(
+        head=("Assumed", "Value", "From", "Key"),
+        rows=rows,
+        notes=("After ±: half the 95 % interval.",) if rows else (),
+    )
 
 
 _UNITS: dict[str, tuple[str, float]] = {"m": ("mm", 1e3), "kg": ("g", 1e3), "m²": ("cm²", 1e4), "Pa": ("MPa", 1e-6), "H": ("mH", 1e3),
@@ -80,5 +95,7 @@ def assumed(one: Assumption) -> str:
 def loss_rows(found: PredictedDriver) -> Rows:
     """What Rms is made of."""
     whole = math.fsum(value for _, value in found.rms_parts)
-    rows = tuple((name, f"{value:.3g}{THIN}N·s/m", format_percent(value / whole)) for name, value in found.rms_parts)
+    rows = tuple(
+        (name, f"{value:.3g}{THIN}N·s/m", format_percent(value / whole)) for name, value in found.rms_parts
+    )
     return Rows(head=("Rms", "at resonance", "Share"), rows=rows)

@@ -46,6 +46,8 @@ def distortion_chart(
     notes = [f"{alone.voltage_v:.3g}{THIN}V, sound pressure in a large baffle, no box"]
     if alone.left_travel:
         notes.append("gaps: the cone leaves the travel that was computed")
+    elif "not found" in alone.standing:
+        notes.append("gaps: no steady motion")
     return drawn(
         Sketch(
             curves=curves, theme=theme, width_px=width_px, title="Bass distortion of the suspension", quantity=axis.title, zones=(),

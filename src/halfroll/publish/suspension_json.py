@@ -152,6 +152,7 @@ def _tone(tone: ToneDistortion) -> dict[str, Any]:
         "drive_v": tone.voltage_v, "frequency_hz": _list(tone.frequency_hz), "thd_percent": _list(tone.thd, 100.0),
         "h2_percent": _list(tone.pressure_ratio[1], 100.0), "h3_percent": _list(tone.pressure_ratio[2], 100.0),
         "displacement_mm": (1e3 * tone.displacement_m).tolist(), "peak_mm": _list(tone.peak_m, 1e3), "offset_mm": _list(tone.offset_m, 1e3),
+        "standing": list(tone.standing),
     }  # fmt: skip
 
 

@@ -78,14 +78,15 @@ def _level(one: Residual, theme: Theme, width_px: float) -> Spec:
     low, high = 5.0 * math.floor((values.min() - 2.0) / 5.0), 5.0 * math.ceil((values.max() + 2.0) / 5.0)
     return frequency_chart(
         _curves(one), theme=theme, width_px=width_px, title="Level", quantity="Level at 1 m in dB re 20 µPa, half space",
-        range_hz=_reach(one), y_range=(low, high), marks=tuple(np.arange(low, high + 1.0, 5.0).tolist()),
+        range_hz=(100.0, 2000.0), y_range=(low, high), marks=tuple(np.arange(low, high + 1.0, 5.0).tolist()),
         readout=Readout(number=".1f", unit=" dB"), dots=_dots(one), notes=[DOTS, f"{one.observation.drive_v:.3g}{THIN}V"],
     )  # fmt: skip
 
 
 def _thd(one: Residual, theme: Theme, width_px: float) -> Spec:
     curves, dots = _curves(one, 100.0), _dots(one, 100.0)
-    reach = _reach(one)
+    at = one.observation.frequency_hz
+    reach = frequency_range(min(20.0, float(at[0])), max(200.0, float(at[-1])))
     axis = log_axis(np.concatenate([dots.value, *(curve.curve.value for curve in curves)]), title="THD in %")
     decades = math.log10(axis.high / axis.low)
     ratio = tallest_log_ratio(reach, decades)

@@ -57,31 +57,41 @@ def _deviations(one: Cause) -> str:
     return f"{z:+.1f} ± {u:.1f}".replace("-", "−")
 
 
+SHORT = {"impedance": "Impedance", "modulus": "Impedance", "level": "Level", "thd": "THD", "fs_hz": "fs", "qms": "Qms", "qes": "Qes", "re_ohm": "Re",
+         "moving_mass_kg": "weighed mass", "mms_kg": "Mms", "bl_n_per_a": "Bl"}  # fmt: skip
+
+
 def residual_rows(found: Update) -> Rows:
-    """Measured less predicted by cause: of a single value in per cent, of a curve r.m.s. in dB."""
+    """Measured less predicted by cause, one column for each thing measured: a single value in per cent, a curve r.m.s. in dB."""
     named = {one.assumption.key: one.assumption.label for one in found.causes}
     moved = [one.assumption.key for one in found.causes if one.moved]
-    rows = []
-    for one in found.residuals:
-        shares = dict(one.shares)
-        beside = sum((share for key, share in one.shares if key not in named), np.zeros(len(one.difference)))
-        rows.append((
-            one.observation.label + ("" if one.observation.counted else " (shown only)"), _size(one, one.difference),
-            *(_size(one, shares[key]) for key in moved), _size(one, beside), _size(one, one.remainder),
-        ))  # fmt: skip
-    return Rows(
-        head=(
-            "Measured",
-            "less predicted",
-            *(named[key] for key in moved),
-            "scales and what lies beside",
-            "left",
-        ),
-        rows=tuple(rows),
-        notes=(
-            "Single values in per cent, with their sign, add up along a row. Of curves stands the root mean square in dB; the picture shows them whole.",
-        ),
+    residuals = found.residuals
+    shares = [dict(one.shares) for one in residuals]
+    beside = [
+        sum((share for key, share in one.shares if key not in named), np.zeros(len(one.difference)))
+        for one in residuals
+    ]
+    rows = [("measured less predicted", *(_size(one, one.difference) for one in residuals))]
+    rows += [
+        (named[key], *(_size(one, share[key]) for one, share in zip(residuals, shares, strict=True)))
+        for key in moved
+    ]
+    rows.append(
+        (
+            "scales of the measurement, and beside the assumptions",
+            *(_size(*pair) for pair in zip(residuals, beside, strict=True)),
+        )
     )
+    rows.append(("left", *(_size(one, one.remainder) for one in residuals)))
+    head = (
+        SHORT.get(one.observation.key, one.observation.label) + ("" if one.observation.counted else "*")
+        for one in residuals
+    )
+    return Rows(
+        head=("Share", *head), rows=tuple(rows),
+        notes=("Single values in per cent: all rows but the first add up to the first. Of curves stands the root mean square in dB; the picture shows them whole.",
+               "* only shown: the curve it was fitted to is counted."),
+    )  # fmt: skip
 
 
 def _size(one: Residual, values: np.ndarray) -> str:

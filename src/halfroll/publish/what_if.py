@@ -15,7 +15,16 @@ from halfroll.publish.theme import Theme
 from halfroll.study.sentences import effects, format_change, step_words
 from halfroll.study.surrogate import Solved
 
-SHOWN = ("sensitivity_2v83_db", "lower_limit_hz", "upper_limit_hz", "thd_mean_percent", "thd_worst_percent", "fs_hz", "qts", "mms_g")
+SHOWN = (
+    "sensitivity_2v83_db",
+    "lower_limit_hz",
+    "upper_limit_hz",
+    "thd_mean_percent",
+    "thd_worst_percent",
+    "fs_hz",
+    "qts",
+    "mms_g",
+)
 """Columns of the table: what a maker asks for first; the JSON has all."""
 
 NORMAL_95 = 1.96
@@ -40,9 +49,13 @@ def effect_rows(solved: Solved) -> Rows:
 
 
 def _cell(rule: FigureRule, change: float, bend: float) -> str:
-    if not math.isfinite(change) or (format_change(rule, change).strip("+−")[:1] == "0" and abs(change) < 1e-9):
+    if not math.isfinite(change) or (
+        format_change(rule, change).strip("+−")[:1] == "0" and abs(change) < 1e-9
+    ):
         return "–"
-    return f"{'~' if math.isfinite(bend) and abs(bend) > 0.5 * abs(change) else ''}{format_change(rule, change)}"
+    return (
+        f"{'~' if math.isfinite(bend) and abs(bend) > 0.5 * abs(change) else ''}{format_change(rule, change)}"
+    )
 
 
 def effects_dict(solved: Solved) -> dict[str, Any]:
@@ -93,23 +106,33 @@ class Difference:
         return None if self.solved is None else self.estimated - self.solved
 
 
-def differences(solved: Solved, estimated: Mapping[str, float], proper: Mapping[str, float] | None) -> tuple[Difference, ...]:
-    """The figures a maker asks for first, then whatever changed much, of a changed design beside the saved one."""
-    found = []
-    for j, key in enumerate(solved.figures):
-        if key not in RULE or key not in estimated:
-            continue
-        one = Difference(rule=RULE[key], saved=float(solved.values[j]), estimated=estimated[key],
-                         solved=None if proper is None else proper.get(key), u=float(solved.u[j]))  # fmt: skip
-        if key in SHOWN or RULE[key].headline:
-            found.append(one)
-    return tuple(sorted(found, key=lambda one: SHOWN.index(one.rule.key) if one.rule.key in SHOWN else len(SHOWN)))
+def differences(
+    saved: Mapping[str, float],
+    u: Mapping[str, float],
+    estimated: Mapping[str, float],
+    proper: Mapping[str, float] | None,
+) -> tuple[Difference, ...]:
+    """The figures a maker asks for first, of a changed design beside the saved one; all by key."""
+    found = [
+        Difference(rule=RULE[key], saved=value, estimated=estimated[key], solved=None if proper is None else proper.get(key), u=u.get(key, math.nan))
+        for key, value in saved.items()
+        if key in RULE and key in estimated and (key in SHOWN or RULE[key].headline)
+    ]  # fmt: skip
+    return tuple(
+        sorted(found, key=lambda one: SHOWN.index(one.rule.key) if one.rule.key in SHOWN else len(SHOWN))
+    )
 
 
 def difference_rows(found: tuple[Difference, ...]) -> Rows:
     """Saved, changed, the difference, and once it is solved what the estimate missed."""
     solved = any(one.solved is not None for one in found)
-    head = ("Figure", "saved", "solved" if solved else "estimated", "difference", *(("the estimate missed",) if solved else ()))
+    head = (
+        "Figure",
+        "saved",
+        "solved" if solved else "estimated",
+        "difference",
+        *(("the estimate missed",) if solved else ()),
+    )
     rows = tuple(
         (one.rule.label, format_value(one.saved, None, one.rule.unit), format_value(one.now, None, one.rule.unit), format_change(one.rule, one.now - one.saved),
          *((("–" if one.missed is None else format_change(one.rule, one.missed)),) if solved else ()))
@@ -124,12 +147,12 @@ def differences_svg(found: tuple[Difference, ...], *, theme: Theme, width_px: fl
     """
     sizes, look = theme.sizes, theme.palette
     line, left = 2.6 * sizes.text, min(0.36 * width_px, 14.0 * sizes.text)
-    right = width_px - 7.5 * sizes.text
+    right = width_px - 12.5 * sizes.text
     middle, half = 0.5 * (left + right), 0.5 * (right - left)
     height = line * max(len(found), 1) + 2.2 * sizes.text
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width_px:g} {height:g}" width="{width_px:g}" height="{height:g}" role="img" '
-        f'aria-label="{_spoken(found)}" font-family="{theme.family}, sans-serif">',
+        f'aria-label="{differences_spoken(found)}" font-family="{theme.family}, sans-serif">',
         f'<line x1="{middle:.1f}" x2="{middle:.1f}" y1="0" y2="{height - 1.6 * sizes.text:.1f}" stroke="{look.line}" stroke-width="{sizes.hair}"/>',
         f'<text x="{middle:.1f}" y="{height - 0.4 * sizes.text:.1f}" text-anchor="middle" font-size="{sizes.small}" fill="{look.quiet}">as saved</text>',
     ]  # fmt: skip
@@ -138,7 +161,9 @@ def differences_svg(found: tuple[Difference, ...], *, theme: Theme, width_px: fl
     return "".join((*out, "</svg>"))
 
 
-def _line(one: Difference, y: float, middle: float, half: float, theme: Theme, width_px: float, right: float) -> list[str]:
+def _line(
+    one: Difference, y: float, middle: float, half: float, theme: Theme, width_px: float, right: float
+) -> list[str]:
     sizes, look = theme.sizes, theme.palette
     change = one.now - one.saved
     spread = NORMAL_95 * one.u if math.isfinite(one.u) else 0.0
@@ -155,16 +180,25 @@ def _line(one: Difference, y: float, middle: float, half: float, theme: Theme, w
         f'<line x1="{middle:.1f}" x2="{at:.1f}" y1="{y:.1f}" y2="{y:.1f}" stroke="{look.ink}" stroke-width="{sizes.hair}" '
         f'{"" if one.solved is not None else "stroke-dasharray=" + chr(34) + "3 2" + chr(34)}/>',
         f'<circle cx="{at:.1f}" cy="{y:.1f}" r="{0.36 * sizes.text:.1f}" fill="{dot}" stroke="{look.ink}" stroke-width="{1.6 * sizes.hair}"/>',
-        f'<text x="{right + 0.8 * sizes.text:.1f}" y="{y + 0.35 * sizes.text:.1f}" {words}>{format_change(one.rule, change)}</text>',
+        f'<text x="{right + 6.6 * sizes.text:.1f}" y="{y + 0.35 * sizes.text:.1f}" text-anchor="end" {words}>{format_value(one.now, None, one.rule.unit)}</text>',
+        f'<text x="{width_px:.1f}" y="{y + 0.35 * sizes.text:.1f}" text-anchor="end" {words} font-weight="600">{_changed(one)}</text>',
     ]  # fmt: skip
+
+
+def _changed(one: Difference) -> str:
+    """The change in words; nothing where nothing changed."""
+    change = one.now - one.saved
+    return "" if abs(change) < 1e-9 * max(abs(one.saved), 1.0) else format_change(one.rule, change)
 
 
 def _least(one: Difference) -> float:
     """The least half-width of a figure's scale: a decibel, a twelfth of a frequency, half a point, a twentieth of the rest."""
-    return {"dB": 1.0, "Hz": abs(one.saved) / 12.0, "%": 0.5}.get(one.rule.unit, abs(one.saved) / 20.0) or 1e-9
+    return {"dB": 1.0, "Hz": abs(one.saved) / 12.0, "%": 0.5}.get(
+        one.rule.unit, abs(one.saved) / 20.0
+    ) or 1e-9
 
 
-def _spoken(found: tuple[Difference, ...]) -> str:
+def differences_spoken(found: tuple[Difference, ...]) -> str:
     """The picture in a sentence."""
     if not found:
         return "No figure to compare."
@@ -181,4 +215,3 @@ def largest_miss(found: tuple[Difference, ...]) -> str:
         return ""
     worst = max(known, key=lambda one: abs(one.missed or 0.0) / _least(one))
     return f"The estimate was off by {format_change(worst.rule, worst.missed or 0.0)} in {worst.rule.label[:1].lower()}{worst.rule.label[1:]}, and by less in the others."
-

@@ -77,7 +77,9 @@ class _Kind:
 _THICK = _Kind("thickness", "mm", 0.1, 0.1, "thicker", "thinner")
 _HIGH = _Kind("height", "mm", 0.5, 0.1, "higher", "lower")
 _WIDE = _Kind("diameter", "mm", 1.0, 2.0, "wider", "narrower")
-_INNER, _OUTER = (_Kind(f"{where} diameter", "mm", 1.0, 2.0, "wider", "narrower") for where in ("inner", "outer"))
+_INNER, _OUTER = (
+    _Kind(f"{where} diameter", "mm", 1.0, 2.0, "wider", "narrower") for where in ("inner", "outer")
+)
 _SHARE = _Kind("share of filling", "", 0.05, 0.1, "fuller", "emptier")
 
 _SUSPENSION = {
@@ -142,7 +144,9 @@ def dimension(record: VersionRecord, key: str) -> Dimension:
     known = dimensions_of(record)
     found = next((one for one in known if one.key == key), None)
     if found is None:
-        raise InputError("The design has no such dimension", key=key, found=key, allowed=[one.key for one in known])
+        raise InputError(
+            "The design has no such dimension", key=key, found=key, allowed=[one.key for one in known]
+        )
     return found
 
 
@@ -170,7 +174,11 @@ def _with(record: VersionRecord, key: str, value: float, old: float) -> VersionR
     before, after = _value(record, "surround.inner_mm"), _value(changed, "surround.inner_mm")
     outer = _value(changed, "surround.outer_mm")
     if before is not None and after is not None and outer is not None and key != "surround.inner_mm":
-        changed = changed if before == after else _put(changed, path_of("surround.outer_mm"), round(outer + after - before, 6))
+        changed = (
+            changed
+            if before == after
+            else _put(changed, path_of("surround.outer_mm"), round(outer + after - before, 6))
+        )
     return changed
 
 
@@ -211,7 +219,9 @@ def _of_tables(record: VersionRecord) -> Iterator[Dimension]:
             value = _ALWAYS.get(key) if value is None else value
             if value is not None and not _only_of_points(record, name, last):
                 part = "" if name in ("moving", "coil") else name
-                yield _dimension(key, kind, value, part or {"coil": "coil", "moving": "moving parts"}[name], bare=not part)
+                yield _dimension(
+                    key, kind, value, part or {"coil": "coil", "moving": "moving parts"}[name], bare=not part
+                )
 
 
 def _of_motor(record: VersionRecord) -> Iterator[Dimension]:
@@ -225,7 +235,9 @@ def _of_motor(record: VersionRecord) -> Iterator[Dimension]:
 def _only_of_points(record: VersionRecord, name: str, last: str) -> bool:
     """Whether a diameter only repeats where the points of a free profile end."""
     table = getattr(record, name)
-    return last in ("inner_mm", "outer_mm") and bool(getattr(table, "points_mm", ()) or getattr(table, "points", None))
+    return last in ("inner_mm", "outer_mm") and bool(
+        getattr(table, "points_mm", ()) or getattr(table, "points", None)
+    )
 
 
 def _dimension(key: str, kind: _Kind, value: float, part: str, *, bare: bool = False) -> Dimension:

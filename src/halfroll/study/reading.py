@@ -69,7 +69,9 @@ class Reader:
         values |= {
             key: one.value for key, one in readings.items() if one.bound is None and key not in NOT_COMPUTED
         }
-        return {key: float(value) for key, value in values.items() if value is not None and math.isfinite(value)}
+        return {
+            key: float(value) for key, value in values.items() if value is not None and math.isfinite(value)
+        }
 
 
 def modes_of(predicted: PredictedDriver) -> tuple[ConeMode, ...]:

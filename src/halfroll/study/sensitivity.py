@@ -100,7 +100,13 @@ def start_of(
         base = _predict(workshop, version_id, loaded.record, progress, slot=version_id, run=run)
     reader, modes = Reader.of(loaded.record, base.model, chosen), modes_of(base)
     figures = reader.figures(base.model, modes)
-    return Start(model=base.model, reader=reader, modes=modes, figures=figures, u=_uncertainty(workshop, version_id, chosen))
+    return Start(
+        model=base.model,
+        reader=reader,
+        modes=modes,
+        figures=figures,
+        u=_uncertainty(workshop, version_id, chosen),
+    )
 
 
 def sides_of(
@@ -121,7 +127,9 @@ def sides_of(
     return found
 
 
-def surrogate_of(start: Start, asked: Sequence[Dimension], sides: Mapping[str, tuple[Side, Side]]) -> Surrogate:
+def surrogate_of(
+    start: Start, asked: Sequence[Dimension], sides: Mapping[str, tuple[Side, Side]]
+) -> Surrogate:
     """The estimates for those dimensions whose neighbours are known."""
     known = [one for one in asked if one.key in sides]
     models = {(one.key, way): _model(sides[one.key][way]) for one in known for way in (0, 1)}
@@ -130,10 +138,14 @@ def surrogate_of(start: Start, asked: Sequence[Dimension], sides: Mapping[str, t
     none = np.full(pack(like).size, np.nan)
 
     def packed(way: int) -> FloatArray:
-        return np.array([_packed(models[one.key, way], like, none) for one in known]).reshape(len(known), none.size)
+        return np.array([_packed(models[one.key, way], like, none) for one in known]).reshape(
+            len(known), none.size
+        )
 
     def values(way: int, what: str) -> FloatArray:
-        return np.array([_values(sides[one.key][way][what], figures) for one in known]).reshape(len(known), len(figures))
+        return np.array([_values(sides[one.key][way][what], figures) for one in known]).reshape(
+            len(known), len(figures)
+        )
 
     solved = Solved(
         dimensions=tuple(known), model=like, packed=pack(like), packed_up=packed(0), packed_down=packed(1), figures=figures,
@@ -186,11 +198,16 @@ def packed_like(model: DriverModel, like: DriverModel) -> FloatArray:
     InputError
         It cannot be: it has other branches, or its curves do not hold over that travel.
     """
-    curves: dict[str, Any] = {name: _zeros(getattr(model, name), len(getattr(like, name))) for name in _CURVES}
+    curves: dict[str, Any] = {
+        name: _zeros(getattr(model, name), len(getattr(like, name))) for name in _CURVES
+    }
     same = replace(model, x_range=like.x_range, **curves)
     row = pack(same)
     if row.size != pack(like).size:
-        raise InputError("The models must have as many eddy-current branches", found=f"{len(model.branches)} and {len(like.branches)}")
+        raise InputError(
+            "The models must have as many eddy-current branches",
+            found=f"{len(model.branches)} and {len(like.branches)}",
+        )
     return row
 
 

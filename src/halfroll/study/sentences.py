@@ -17,7 +17,16 @@ from halfroll.study.surrogate import Solved
 TOLD = 2
 """So many figures a sentence tells."""
 
-OF = ("sensitivity_2v83_db", "lower_limit_hz", "upper_limit_hz", "thd_mean_percent", "thd_worst_percent", "fs_hz", "qts", "max_level_db")
+OF = (
+    "sensitivity_2v83_db",
+    "lower_limit_hz",
+    "upper_limit_hz",
+    "thd_mean_percent",
+    "thd_worst_percent",
+    "fs_hz",
+    "qts",
+    "max_level_db",
+)
 """The figures sentences are about; tables have all."""
 
 BENT = 0.5
@@ -56,7 +65,9 @@ def effects(solved: Solved) -> tuple[Effect, ...]:
             if key not in RULE or not math.isfinite(change):
                 continue
             weight = _weight(RULE[key], float(solved.values[j]), change)
-            if weight >= NOTHING and not abs(bend[i, j]) > abs(change):  # else both ways do the same: there is no slope to tell
+            if weight >= NOTHING and not abs(bend[i, j]) > abs(
+                change
+            ):  # else both ways do the same: there is no slope to tell
                 u = float(solved.u[j])
                 found.append(Effect(dimension=one, rule=RULE[key], per_step=change, bend=float(bend[i, j]), weight=weight,
                                     beyond=None if math.isnan(u) else abs(change) > 2.0 * u))  # fmt: skip
@@ -85,7 +96,11 @@ def sentence(own: Sequence[Effect]) -> str:
     way = _better_way(own[0])
     told = own[:TOLD]
     words = ", ".join(change_words(one, way) for one in told)
-    bent = " The next step does something else." if any(abs(one.bend) > BENT * abs(one.per_step) for one in told) else ""
+    bent = (
+        " The next step does something else."
+        if any(abs(one.bend) > BENT * abs(one.per_step) for one in told)
+        else ""
+    )
     return f"{step_words(own[0].dimension, way)}: {words}.{bent}"
 
 
@@ -96,7 +111,9 @@ def step_words(one: Dimension, way: float) -> str:
         return f"{one.step:g}{THIN}{unit} {one.more if way > 0 else one.less} {one.part}"
     amount = 100.0 * one.step if one.key.endswith("infill") else one.step
     unit = "%" if one.key.endswith("infill") else unit
-    return f"{one.label[0].upper()}{one.label[1:]} {'+' if way > 0 else '−'}{amount:g}{THIN}{unit}".rstrip(THIN)
+    return f"{one.label[0].upper()}{one.label[1:]} {'+' if way > 0 else '−'}{amount:g}{THIN}{unit}".rstrip(
+        THIN
+    )
 
 
 def change_words(one: Effect, way: float = 1.0) -> str:
@@ -148,7 +165,11 @@ def _weight(rule: FigureRule, value: float, change: float) -> float:
     if rule.unit == "dB":
         return abs(change) / LEVEL_STEP_DB
     if rule.unit == "Hz":
-        return abs(float(np.log2(max(value + change, 1e-3 * value) / value))) / OCTAVE_STEP if value > 0.0 else 0.0
+        return (
+            abs(float(np.log2(max(value + change, 1e-3 * value) / value))) / OCTAVE_STEP
+            if value > 0.0
+            else 0.0
+        )
     if rule.unit == "%" and rule.difference == "points":
         return abs(change) / POINT_STEP
     return abs(change / value) / SHARE_STEP if value else 0.0
@@ -156,7 +177,11 @@ def _weight(rule: FigureRule, value: float, change: float) -> float:
 
 def _lower_first(label: str) -> str:
     """A label inside a sentence: THD and Qts stay as they are."""
-    return label if label[:2].isupper() or (len(label) > 1 and not label[1].islower()) else label[0].lower() + label[1:]
+    return (
+        label
+        if label[:2].isupper() or (len(label) > 1 and not label[1].islower())
+        else label[0].lower() + label[1:]
+    )
 
 
 def told(found: Sequence[Effect]) -> Iterator[str]:

@@ -68,7 +68,9 @@ class Solved:
         side could be solved the change to that side, and NaN for the bend.
         """
         up, down = self.values_up - self.values, self.values - self.values_down
-        slope = np.where(np.isfinite(up) & np.isfinite(down), 0.5 * (up + down), np.where(np.isfinite(up), up, down))
+        slope = np.where(
+            np.isfinite(up) & np.isfinite(down), 0.5 * (up + down), np.where(np.isfinite(up), up, down)
+        )
         return slope, 0.5 * (up - down)
 
 
@@ -101,15 +103,24 @@ class Surrogate:
         steps = {solved.place(key): (value - solved.dimensions[solved.place(key)].value) / solved.dimensions[solved.place(key)].step
                  for key, value in values.items()}  # fmt: skip
         moved = {i: t for i, t in steps.items() if t != 0.0}
-        model = unpack(solved.packed + _sum(moved, solved.packed, solved.packed_up, solved.packed_down), solved.model)
+        model = unpack(
+            solved.packed + _sum(moved, solved.packed, solved.packed_up, solved.packed_down), solved.model
+        )
         read = self.reader.figures(model, self.modes)
-        left = _sum(moved, np.zeros(len(solved.figures)), solved.values_up - solved.read_up, solved.values_down - solved.read_down)
+        left = _sum(
+            moved,
+            np.zeros(len(solved.figures)),
+            solved.values_up - solved.read_up,
+            solved.values_down - solved.read_down,
+        )
         figures = {
             key: read[key] + (0.0 if not np.isfinite(more) else float(more))
             for key, more in zip(solved.figures, left, strict=True)
             if key in read
         }
-        return Estimate(model=model, figures=figures, within=all(abs(t) <= 1.0 + 1e-9 for t in moved.values()))
+        return Estimate(
+            model=model, figures=figures, within=all(abs(t) <= 1.0 + 1e-9 for t in moved.values())
+        )
 
 
 def _sum(moved: Mapping[int, float], at: FloatArray, up: FloatArray, down: FloatArray) -> FloatArray:

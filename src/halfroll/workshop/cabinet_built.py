@@ -47,7 +47,7 @@ def cabinet_of(record: CabinetRecord, catalogue: Catalogue, body: DriverBody | N
     if record.radiator is not None:
         one = record.radiator
         radiator = Radiator(
-            mass_kg=1e-3 * one.mass_g, compliance_m_n=1e-3 * one.compliance_mm_n, resistance=one.rms_n_s_m, area_m2=1e-4 * one.area_cm2,
+            mass_kg=1e-3 * one.mass_g, compliance_m_n=1e-3 * one.cms_mm_per_n, resistance=one.rms_ns_per_m, area_m2=1e-4 * one.area_cm2,
             travel_m=math.inf if one.travel_mm is None else 1e-3 * one.travel_mm, count=one.count,
         )  # fmt: skip
         return replace(bare, kind="passive-radiator", radiator=radiator)

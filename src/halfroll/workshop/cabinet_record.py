@@ -67,8 +67,8 @@ class RadiatorTable(Table):
     """``[radiator]``: a passive radiator, moving mass with its air load."""
 
     mass_g: Annotated[float, Field(gt=0, le=10_000)]
-    compliance_mm_n: Annotated[float, Field(gt=0, le=1000)]
-    rms_n_s_m: Annotated[float, Field(gt=0, le=1000)]
+    cms_mm_per_n: Annotated[float, Field(gt=0, le=1000)]
+    rms_ns_per_m: Annotated[float, Field(gt=0, le=1000)]
     area_cm2: SquareCentimetres
     travel_mm: Annotated[float, Field(gt=0, le=500)] | None = None
     count: Count = 1

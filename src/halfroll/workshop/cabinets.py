@@ -150,7 +150,7 @@ def suggested_data(suggestion: Suggestion, version_id: str | None) -> dict[str, 
     if cabinet.radiator is not None:
         one = cabinet.radiator
         data["radiator"] = {
-            "mass_g": round(1e3 * one.mass_kg, 3), "compliance_mm_n": 1e3 * one.compliance_m_n, "rms_n_s_m": one.resistance,
+            "mass_g": round(1e3 * one.mass_kg, 3), "cms_mm_per_n": 1e3 * one.compliance_m_n, "rms_ns_per_m": one.resistance,
             "area_cm2": 1e4 * one.area_m2, "count": one.count, **({"travel_mm": 1e3 * one.travel_m} if math.isfinite(one.travel_m) else {}),
         }  # fmt: skip
     if math.isfinite(cabinet.losses.leak_q):
@@ -175,7 +175,17 @@ def save_cabinet(
 
 def checked_record(data: dict[str, Any]) -> CabinetRecord:
     """A record from plain values, such as a form's; `InputError` or `FaultsError` with the keys."""
-    return check(CabinetRecord, {"format": 1, **data}, file="")
+    try:
+        return check(CabinetRecord, {"format": 1, **data}, file="")
+    except FaultsError as several:
+        raise FaultsError([_homeless(fault) for fault in several.faults], file="") from several
+    except InputError as fault:
+        raise _homeless(fault) from fault
+
+
+def _homeless(fault: InputError) -> InputError:
+    """A fault of values that stand in no file yet."""
+    return InputError(fault.message, key=fault.place.key, found=fault.found, allowed=fault.allowed, remedy=fault.remedy)
 
 
 @contextmanager

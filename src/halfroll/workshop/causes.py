@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from halfroll.core.frequency import log_grid
 from halfroll.core.progress import Progress, silent
 from halfroll.core.verdicts import Verdict
-from halfroll.driver.causes import Causes, causes_said, distortion_causes
+from halfroll.driver.causes import Causes, distortion_causes
+from halfroll.driver.causes_said import causes_said
 from halfroll.workshop.virtual_takes import rated_impedance
 
 if TYPE_CHECKING:
@@ -63,7 +64,9 @@ def version_causes(
     level = settings.level_w if level_w is None else level_w
     rated, said = rated_impedance(workshop.version(version_id).record, predicted.model)
     grid = log_grid(LOW_HZ, HIGH_HZ, PER_OCTAVE)
-    found = distortion_causes(predicted.model, math.sqrt(max(level, 0.0) * rated), grid, load=load, progress=progress)
+    found = distortion_causes(
+        predicted.model, math.sqrt(max(level, 0.0) * rated), grid, load=load, progress=progress
+    )
     band = settings.distortion_band_hz
     verdicts = causes_said(found, band) + (() if said is None else (said,))
     return VersionCauses(causes=found, level_w=level, rated_ohm=rated, band_hz=band, verdicts=verdicts)

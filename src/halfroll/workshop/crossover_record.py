@@ -10,7 +10,7 @@ from pydantic_core import PydanticCustomError
 from halfroll.workshop.fields import Record, Table
 
 Name = Annotated[str, Field(min_length=1)]
-Nodes = Annotated[tuple[Name, Name], Field(strict=False)]
+Nodes = Annotated[tuple[str, str], Field(strict=False)]
 Offset = Annotated[float, Field(ge=-2000, le=2000)]
 
 VALUE_KEY = {"resistor": "resistance_ohm", "coil": "inductance_mh", "capacitor": "capacitance_uf"}
@@ -45,7 +45,11 @@ class ElementTable(Table):
         for key in VALUE_KEY.values():
             if key != wanted and getattr(self, key) is not None:
                 _refuse(key, f"must not be stated for a {self.type}", getattr(self, key))
-        fitting = {"resistor": ("wire-wound",), "coil": ("air-core", "iron-core"), "capacitor": ("bipolar", "film")}[self.type]
+        fitting = {
+            "resistor": ("wire-wound",),
+            "coil": ("air-core", "iron-core"),
+            "capacitor": ("bipolar", "film"),
+        }[self.type]
         if self.construction is not None and self.construction not in fitting:
             _refuse("construction", f"must be {' or '.join(fitting)} for a {self.type}", self.construction)
         return self

@@ -56,7 +56,9 @@ def _modelled(workshop: Workshop, table: WayTable, progress: Progress) -> WayDat
     from halfroll.workshop.prediction import driver_model
 
     version_id = paths.version_of(table.driver)
-    found = driver_model(workshop, version_id, table.source if table.source != "measured" else "auto", progress)
+    found = driver_model(
+        workshop, version_id, table.source if table.source != "measured" else "auto", progress
+    )
     record = workshop.version(version_id).record
     f = grid()
     load = None
@@ -66,7 +68,10 @@ def _modelled(workshop: Workshop, table: WayTable, progress: Progress) -> WayDat
 
         load = load_of(load_cabinet(workshop, table.cabinet, version_id), STANDARD_AIR)
     response = linear_response(found.model, f, load=load, distance_m=REFERENCE_M)
-    pressure, end = response.pressure_pa_per_v, PISTON_KA * STANDARD_AIR.speed_of_sound / (2.0 * math.pi * found.model.radius)
+    pressure, end = (
+        response.pressure_pa_per_v,
+        PISTON_KA * STANDARD_AIR.speed_of_sound / (2.0 * math.pi * found.model.radius),
+    )
     if found.break_up is not None:
         cone = cone_of_shell(found.break_up)
         pressure = pressure + response.cone_pressure_pa_per_v * (cone_transfer(f, cone.modes) - 1.0)
@@ -87,7 +92,11 @@ def _take_of(workshop: Workshop, table: WayTable) -> str | None:
     from halfroll.workshop.runs import load_run, run_ids
 
     for unit_id in units:
-        joined = [run for run in run_ids(workshop, unit_id, "joined") if not load_run(workshop, run).record.leave_out]
+        joined = [
+            run
+            for run in run_ids(workshop, unit_id, "joined")
+            if not load_run(workshop, run).record.leave_out
+        ]
         if joined:
             return joined[-1]
     found: list[tuple[tuple[bool, float], str]] = []
@@ -118,7 +127,11 @@ def _stated_take(workshop: Workshop, table: WayTable, units: list[str]) -> str:
 def _response(workshop: Workshop, take_id: str, progress: Progress) -> Response:
     from halfroll.workshop import derive, joined
 
-    return joined.response(workshop, take_id, progress) if joined.is_joined(take_id) else derive.response(workshop, take_id, progress)
+    return (
+        joined.response(workshop, take_id, progress)
+        if joined.is_joined(take_id)
+        else derive.response(workshop, take_id, progress)
+    )
 
 
 def _measured(workshop: Workshop, table: WayTable, take_id: str, progress: Progress) -> WayData:
@@ -130,7 +143,11 @@ def _measured(workshop: Workshop, table: WayTable, take_id: str, progress: Progr
         why = "it cannot be used" if response.calibrated else "it is not calibrated"
         raise InputError(f"The take {take_id} says nothing of the level: {why}", key=f"{table.name}.take", found=take_id,
                          remedy="Name another take, or calibrate its rig")  # fmt: skip
-    radius = conditions.radius_m if record.effective_area_cm2 is None else radius_of_area(1e-4 * record.effective_area_cm2)
+    radius = (
+        conditions.radius_m
+        if record.effective_area_cm2 is None
+        else radius_of_area(1e-4 * record.effective_area_cm2)
+    )
     if radius is None:
         raise InputError(f"The piston area of {table.driver} must be known for its pattern", key=f"{table.name}.driver", found="none stated",
                          remedy="State effective_area_cm2 in the version's record")  # fmt: skip
@@ -148,7 +165,9 @@ def _pressure(response: Response, *, measured: bool) -> ComplexArray:
     """Pressure per volt brought to 1 m, travel time taken off; with minimum phase where the start of the sound is not known."""
     f, distance = response.frequency_hz, response.conditions.distance_m
     if measured:
-        pressure = np.where(response.in_room(), response.pressure_full_pa, response.pressure_pa) / response.voltage_v
+        pressure = (
+            np.where(response.in_room(), response.pressure_full_pa, response.pressure_pa) / response.voltage_v
+        )
         speed = STANDARD_AIR.speed_of_sound
         return np.asarray(pressure * np.exp(2j * math.pi * f * distance / speed) * distance / REFERENCE_M)
     from halfroll.driver.crossover.phase import minimum_phase
@@ -173,19 +192,29 @@ def _impedance(workshop: Workshop, table: WayTable, unit_id: str, response: Resp
         runs = [run for run in runs if table.impedance in (run, run.rpartition("/")[2])]
     curves = [(run, fitted_run(workshop, contents, run)) for run in runs]
     plain = [one for _, one in curves if one.curve is not None and not one.record.leave_out
-             and (table.impedance is not None or (one.record.added_mass_g is None and one.record.volume_l is None))]  # fmt: skip
+             and (table.impedance is not None or one.record.free)]  # fmt: skip
     if not plain or plain[-1].curve is None:
         names = [run.rpartition("/")[2] for run in contents.runs_below(unit_id, "impedance")]
         raise InputError(f"No impedance of {unit_id} is known, and a crossover needs it", key=f"{table.name}.impedance",
                          found=table.impedance or "none", allowed=names or None,
                          remedy="Measure it, or record the current with a take")  # fmt: skip
     curve = plain[-1].curve
-    return interpolated(curve.frequency_hz, curve.impedance_ohm, response.frequency_hz)
+    impedance = curve.impedance_ohm
+    if not curve.phase_known:  # an impedance one can build of R, L and C is of minimum phase
+        from halfroll.driver.crossover.phase import minimum_phase
+
+        size = np.abs(impedance)
+        impedance = np.asarray(size * np.exp(1j * minimum_phase(curve.frequency_hz, size)))
+    return interpolated(curve.frequency_hz, impedance, response.frequency_hz)
 
 
 def _named(table: WayTable, verdicts: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
     """Cautions, with the way they are said of."""
-    return tuple(replace(v, text=f"{table.name} ({table.driver}): {v.text}") for v in verdicts if v.severity >= Severity.CAUTION)
+    return tuple(
+        replace(v, text=f"{table.name} ({table.driver}): {v.text}")
+        for v in verdicts
+        if v.severity >= Severity.CAUTION
+    )
 
 
 def _cautions(table: WayTable, response: Response) -> tuple[Verdict, ...]:

@@ -61,7 +61,9 @@ def new_crossover(workshop: Workshop, crossover_id: str, record: CrossoverRecord
     return workshop.create_record(path, crossover_id, record)
 
 
-def save_crossover(workshop: Workshop, loaded: Loaded[CrossoverRecord], record: CrossoverRecord) -> Loaded[CrossoverRecord]:
+def save_crossover(
+    workshop: Workshop, loaded: Loaded[CrossoverRecord], record: CrossoverRecord
+) -> Loaded[CrossoverRecord]:
     """A changed crossover; `ConflictError` when the file was changed meanwhile."""
     _check_drivers(workshop, record)
     checked(record)
@@ -87,8 +89,15 @@ def crossover_of(record: CrossoverRecord) -> Crossover:
 
 def asked_of(record: CrossoverRecord, horizontal_deg: float = 0.0, vertical_deg: float = 0.0) -> Asked:
     """How a record wants to be looked at."""
-    listener = Listener(distance_m=record.distance_m, horizontal_deg=horizontal_deg, vertical_deg=vertical_deg)
-    return Asked(listener=listener, rated_ohm=record.rated_impedance_ohm, power_w=record.power_w, method=record.tolerance)
+    listener = Listener(
+        distance_m=record.distance_m, horizontal_deg=horizontal_deg, vertical_deg=vertical_deg
+    )
+    return Asked(
+        listener=listener,
+        rated_ohm=record.rated_impedance_ohm,
+        power_w=record.power_w,
+        method=record.tolerance,
+    )
 
 
 def with_crossover(record: CrossoverRecord, crossover: Crossover) -> CrossoverRecord:
@@ -97,7 +106,11 @@ def with_crossover(record: CrossoverRecord, crossover: Crossover) -> CrossoverRe
     ways = []
     for table in record.ways:
         way = crossover.way(table.name)
-        ways.append(table.changed(inverted=way.inverted, elements=tuple(table_of(e, known.get(e.name)) for e in way.elements)))
+        ways.append(
+            table.changed(
+                inverted=way.inverted, elements=tuple(table_of(e, known.get(e.name)) for e in way.elements)
+            )
+        )
     return record.changed(ways=tuple(ways))
 
 
@@ -109,7 +122,9 @@ def table_of(element: Element, known: ElementTable | None = None) -> ElementTabl
         return known.changed(**said)
     more = {"construction": element.construction or None, "rated_v": element.rated_v, "rated_w": element.rated_w, "rated_a": element.rated_a,
             "tolerance_percent": None if element.tolerance is None else 100.0 * element.tolerance}  # fmt: skip
-    return ElementTable.model_validate({**said, **{key: value for key, value in more.items() if value is not None}})
+    return ElementTable.model_validate(
+        {**said, **{key: value for key, value in more.items() if value is not None}}
+    )
 
 
 def work_out(
@@ -121,7 +136,9 @@ def work_out(
 
     crossover = checked(record)
     known = load_ways(workshop, record, part(progress, 0.0, 0.7)) if data is None else data
-    return study(crossover, known, asked_of(record, horizontal_deg, vertical_deg), progress=part(progress, 0.7, 1.0))
+    return study(
+        crossover, known, asked_of(record, horizontal_deg, vertical_deg), progress=part(progress, 0.7, 1.0)
+    )
 
 
 def tuned(
@@ -133,7 +150,15 @@ def tuned(
 
     crossover = checked(record)
     known = load_ways(workshop, record, part(progress, 0.0, 0.5)) if data is None else data
-    found = tune(crossover, known, band_hz, asked=asked_of(record), row=row, only=only, progress=part(progress, 0.5, 1.0))
+    found = tune(
+        crossover,
+        known,
+        band_hz,
+        asked=asked_of(record),
+        row=row,
+        only=only,
+        progress=part(progress, 0.5, 1.0),
+    )
     return found, with_crossover(record, found.after)
 
 

@@ -15,6 +15,8 @@ from halfroll.driver.demo.others import drawer_reference
 from halfroll.driver.demo.perform import record, roles_of
 from halfroll.driver.demo.scenario import DRIVERS, RIGS, SEED, SWEEP, takes_of, units_of
 from halfroll.driver.demo.types import Reference, Rig, Take, Unit, Version
+from halfroll.workshop.demo_cabinets import add_cabinets
+from halfroll.workshop.demo_crossovers import add_crossovers
 from halfroll.workshop.demo_impedance import add_impedance
 from halfroll.workshop.demo_joined import add_joined
 from halfroll.workshop.demo_materials import add_calibrations
@@ -86,6 +88,8 @@ def build_demo(folder: Path, *, seed: int = SEED, progress: Progress = silent) -
         add_moving(workshop)
         add_next(workshop)
         add_calibrations(workshop)
+        add_crossovers(workshop)
+        add_cabinets(workshop)
         with reporting(folder, "written"):
             if folder.exists():
                 folder.rmdir()

@@ -32,7 +32,9 @@ def add_next(workshop: Workshop) -> None:
         coil=CoilTable.model_validate(coil | {"wire": "wire-020", "turns": 108}),
     )
     made = workshop.create_version(BEFORE.partition("/")[0], NAME, record)
-    workshop.save(made, demo_moving.with_moving(made.record, {**tables, "surround": surround, "spider": spider}))
+    workshop.save(
+        made, demo_moving.with_moving(made.record, {**tables, "surround": surround, "spider": spider})
+    )
 
 
 CHANGES = (

@@ -29,6 +29,8 @@ STATED = {"loss": ("loss_factor", "loss_factor_u"), "density": ("density_kg_m3",
           "creep": ("creep_per_decade", "creep_per_decade_u"), "remanence": ("br_t", "br_u_t")}  # fmt: skip
 """Keys of a material's table by the last word of an assumption's key."""
 
+WORDS = {"loss_factor": "the loss factor", "density_kg_m3": "the density", "creep_per_decade": "the creep", "br_t": "the remanence"}
+
 
 @dataclass(frozen=True, kw_only=True)
 class Accepted:
@@ -197,3 +199,22 @@ def undo(workshop: Workshop, material: str) -> LearntTable:
         workshop, there, record.changed(**{what: table.changed(**changed)}, updates=record.updates[:-1])
     )
     return last
+
+
+def accepted_before(workshop: Workshop, version_id: str) -> list[tuple[str, str, bool]]:
+    """What was accepted from a version and still counts: material, what of it, and whether it is a modulus."""
+    found = []
+    for material in material_ids(workshop):
+        try:
+            record = load_material(workshop, material).record
+        except InputError:  # its own page says what is wrong with it
+            continue
+        tables = () if record.filament is None else calibrations_in(record)
+        found += [
+            (material, "the modulus", True)
+            for one in tables
+            if one.used and one.update is not None and one.update.version == version_id
+        ]
+        if record.updates and record.updates[-1].version == version_id:
+            found.append((material, WORDS[record.updates[-1].key], False))
+    return found

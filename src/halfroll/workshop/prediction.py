@@ -34,7 +34,9 @@ travel_mm = 4
 Source = Literal["auto", "predicted", "measured", "entered"]
 
 
-def predicted_driver(workshop: Workshop, version_id: str, progress: Progress = silent, *, run: Run | None = None) -> PredictedDriver:
+def predicted_driver(
+    workshop: Workshop, version_id: str, progress: Progress = silent, *, run: Run | None = None
+) -> PredictedDriver:
     """The driver that a version's design will make.
 
     Raises
@@ -66,10 +68,14 @@ def predict_record(
     """
     from halfroll.workshop.prediction_design import DesignPrediction
 
-    return DesignPrediction(workshop=workshop, version_id=version_id, record=record, slot=slot, slopes=slopes, run=run).worked_out(progress)
+    return DesignPrediction(
+        workshop=workshop, version_id=version_id, record=record, slot=slot, slopes=slopes, run=run
+    ).worked_out(progress)
 
 
-def driver_model(workshop: Workshop, version_id: str, source: Source = "auto", progress: Progress = silent) -> PredictedDriver:
+def driver_model(
+    workshop: Workshop, version_id: str, source: Source = "auto", progress: Progress = silent
+) -> PredictedDriver:
     """The model of a version's driver: predicted from its design, entered by hand in ``[parameters]``, or measured.
 
     `auto` takes the first of these there is.
@@ -116,7 +122,10 @@ def _stated(workshop: Workshop, version_id: str, source: str, progress: Progress
 def _unknown(workshop: Workshop, version_id: str, source: str) -> InputError:
     """What is said where there is nothing of a source."""
     path = str(workshop.version(version_id).path)
-    what = {"measured": ("measured parameters", "no impedance of a unit"), "entered": ("parameters entered by hand", "no table [parameters]")}
+    what = {
+        "measured": ("measured parameters", "no impedance of a unit"),
+        "entered": ("parameters entered by hand", "no table [parameters]"),
+    }
     words, found = what.get(source, ("a design, entered parameters or measured ones", "none of them"))
     return InputError(
         f"A model of {version_id} needs {words}", file=path, key="parameters", found=found,

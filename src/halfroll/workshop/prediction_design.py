@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, part
-from halfroll.driver.predicted.gathered import Gathered, MissingPart, driver_of
+from halfroll.driver.predicted.gathered import Gathered, MissingPartError, driver_of
 from halfroll.motor.placing.stack import assemble
 from halfroll.workshop.motor_design import design_of
 from halfroll.workshop.motor_studies import USUAL_POWER_W, Case
@@ -19,7 +19,7 @@ from halfroll.workshop.records import VersionRecord
 from halfroll.workshop.suspension_check import check_moving
 from halfroll.workshop.suspension_design import moving_of
 from halfroll.workshop.suspension_studies import part_study
-from halfroll.workshop.suspensions import MovingTables, SuspensionSolved, solve_moving
+from halfroll.workshop.suspensions import MovingTables, solve_moving
 
 if TYPE_CHECKING:
     from halfroll.driver.predicted.design_ingredients import MotorStudies
@@ -49,7 +49,11 @@ class DesignPrediction:
         if case is None and moving is None:
             raise self._nothing()
         found = work_all(self.workshop, self._tasks(case, moving), part(progress, 0.0, 0.9), self.run)
-        solved = None if moving is None else solve_moving(self.workshop, moving, part(progress, 0.9, 0.95), slot=self.slot)
+        solved = (
+            None
+            if moving is None
+            else solve_moving(self.workshop, moving, part(progress, 0.9, 0.95), slot=self.slot)
+        )
         motor = None if case is None else self._motor(case, found)
         gathered = Gathered(
             motor=motor, moving=moving, suspension=None if solved is None else solved.suspension, mass=None if solved is None else solved.mass,
@@ -58,7 +62,7 @@ class DesignPrediction:
         )  # fmt: skip
         try:
             predicted = driver_of(gathered, self._known, slopes=self.slopes)
-        except MissingPart as fault:
+        except MissingPartError as fault:
             raise self._lacks(fault) from fault
         progress(1.0, "done")
         return predicted
@@ -80,18 +84,26 @@ class DesignPrediction:
         return design
 
     def _tasks(self, case: Case | None, moving: MovingDesign | None) -> list[Any]:
-        from halfroll.driver.predicted.moving_levers import holding
-
-        tasks = [] if case is None else motor_tasks(case, _planned(case, self._travel(moving)), self.slot, slopes=self.slopes)
-        holders = [] if moving is None else holding(moving)
-        return tasks + [holder_task(part_study(one.name, moving), self.slot) for one in holders]  # type: ignore[arg-type]
+        tasks = (
+            []
+            if case is None
+            else motor_tasks(case, _planned(case, self._travel(moving)), self.slot, slopes=self.slopes)
+        )
+        if moving is None:
+            return tasks
+        kinds: tuple[Literal["surround", "spider"], ...] = ("surround", "spider")
+        studies = [part_study(kind, moving) for kind in kinds if getattr(moving, kind) is not None]
+        return [*tasks, *(holder_task(study, self.slot) for study in studies)]
 
     def _travel(self, moving: MovingDesign | None = None) -> float | None:
         """Travel one way (m) that the record states, or the moving parts are bent to."""
         if moving is not None:
             return moving.travel_m
         record = self.record
-        stated = (record.moving.travel_mm if record.moving else None, record.motor.travel_mm if record.motor else None)
+        stated = (
+            record.moving.travel_mm if record.moving else None,
+            record.motor.travel_mm if record.motor else None,
+        )
         return next((1e-3 * one for one in stated if one is not None), None)
 
     def _motor(self, case: Case, found: dict[str, Any]) -> MotorStudies:
@@ -116,7 +128,7 @@ class DesignPrediction:
         folder = self.workshop.version(self.version_id).path.parent
         return entered_of(self.record, folder) or measured_stated(self.workshop, self.version_id, self.record)
 
-    def _lacks(self, fault: MissingPart) -> InputError:
+    def _lacks(self, fault: MissingPartError) -> InputError:
         """What is said where a part of the design is missing and nothing stands in."""
         return InputError(
             f"The prediction of {self.version_id} needs {fault.needs}", key=fault.part if fault.part in ("motor", "coil", "cone") else "surround",

@@ -48,12 +48,16 @@ def entered_of(record: VersionRecord, folder: Path) -> Stated | None:
         value = getattr(table, name)
         if value is not None and value > 0.0:
             u = getattr(table, u_name) if u_name else None
-            values[key] = Known(value=unit * value, u=None if u is None else unit * u, key=f"parameters.{name}")
+            values[key] = Known(
+                value=unit * value, u=None if u is None else unit * u, key=f"parameters.{name}"
+            )
     area = _area(record)
     if area is not None:
         values["sd_m2"] = area
     travel = None if table.travel_mm is None else 1e-3 * table.travel_mm
-    return Stated(values=values, curves=_curves(table, folder), travel_m=travel, where=table.source or "entered by hand")
+    return Stated(
+        values=values, curves=_curves(table, folder), travel_m=travel, where=table.source or "entered by hand"
+    )
 
 
 def _area(record: VersionRecord) -> Known | None:
@@ -79,7 +83,12 @@ def _curves(table: ParametersTable, folder: Path) -> StatedCurves | None:
     columns = {name: _HEAD[name] * found.values[:, n] for n, name in enumerate(head)}
     order = np.argsort(columns["x_mm"])
     told = {name: values[order] for name, values in columns.items()}
-    return StatedCurves(x_m=told["x_mm"], bl=told.get("bl_n_per_a"), kms_n_per_m=told.get("kms_n_per_mm"), le_h=told.get("le_mh"))
+    return StatedCurves(
+        x_m=told["x_mm"],
+        bl=told.get("bl_n_per_a"),
+        kms_n_per_m=told.get("kms_n_per_mm"),
+        le_h=told.get("le_mh"),
+    )
 
 
 def measured_stated(
@@ -117,11 +126,15 @@ def _coil(workshop: Workshop, version_id: str) -> dict[str, Known]:
     contents = read_contents(workshop.folder, workshop.index)
     ids = [unit for unit in workshop.unit_ids(version_id) if contents.runs_below(unit, "impedance")]
     units = [unit_parameters(workshop, unit, contents=contents) for unit in ids]
-    values = {name: mean_of(units, name) for name in ("le_h", "l2_h", "r2_ohm", "semi_k", "semi_n", "creep_lambda")}
+    values = {
+        name: mean_of(units, name) for name in ("le_h", "l2_h", "r2_ohm", "semi_k", "semi_n", "creep_lambda")
+    }
     found = {}
     if (k := values["semi_k"]) is not None and (n := values["semi_n"]) is not None and values["le_h"] is None:
         f = np.geomspace(200.0, 20_000.0, 12)
-        le, branches, _ = fit_rest(f, k.value * (2j * np.pi * f) ** n.value, most=1)
+        le, branches, _ = fit_rest(
+            f, np.asarray(k.value * (2j * np.pi * f) ** n.value, dtype=np.complex128), most=1
+        )
         found["le_h"] = Known(value=le, u=0.1 * le)
         found["l2_h"], found["r2_ohm"] = (Known(value=v, u=0.1 * v) for v in branches[0])
     elif values["l2_h"] is not None and values["r2_ohm"] is not None:

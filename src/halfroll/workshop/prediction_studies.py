@@ -16,9 +16,7 @@ from dataclasses import dataclass
 from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any
 
-from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
-from halfroll.motor.types import Assembly
 from halfroll.workshop.index import Result
 from halfroll.workshop.jobs import code_of, key_of
 from halfroll.workshop.motor_studies import FREQUENCIES_HZ, Case, no_solver
@@ -27,7 +25,6 @@ from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.suspension_studies import MovingStudy
 
 if TYPE_CHECKING:
-    from halfroll.motor.results import BlockedImpedance, FieldInfluences, Modulation
     from halfroll.workshop.store import Workshop
 
 Run = Callable[..., Any]
@@ -53,6 +50,7 @@ class Task:
 
 def motor_tasks(case: Case, x_range: tuple[float, float], slot: str, *, slopes: bool) -> list[Task]:
     """The studies of a motor with its coil over a range of displacement (m)."""
+    from halfroll.driver.predicted import studies
     from halfroll.driver.predicted.design_ingredients import displacements_of
     from halfroll.motor.coil.wound import wind
     from halfroll.motor.field.study import displacements, usual_travel
@@ -60,76 +58,62 @@ def motor_tasks(case: Case, x_range: tuple[float, float], slot: str, *, slopes: 
     assembly = case.assembly
     assert case.design.coil is not None
     peak = math.sqrt(2.0 * case.power_w / wind(case.design.coil).resistance_ohm)
-    blocked, modulated = displacements_of(x_range, BLOCKED_POINTS), displacements_of(x_range, MODULATION_POINTS)
+    blocked, modulated = (
+        displacements_of(x_range, BLOCKED_POINTS),
+        displacements_of(x_range, MODULATION_POINTS),
+    )
     found = [
-        Task(name="field", key=case.key("field"), take=case.take("field", slot), work=work_field, arguments=(case,), seconds=0.6),
-        _task("blocked", work_blocked, (assembly, blocked), slot, 1.0),
-        _task("modulation", work_modulation, (assembly, peak, modulated), slot, 0.9),
+        Task(
+            name="field",
+            key=case.key("field"),
+            take=case.take("field", slot),
+            work=studies.field,
+            arguments=(assembly, case.settings),
+            seconds=0.65,
+        ),
+        _task("blocked", studies.blocked, (assembly, FREQUENCIES_HZ, blocked), slot, 0.9),
+        _task("modulation", studies.modulated, (assembly, peak, modulated), slot, 0.9),
     ]
     if slopes:
-        found.append(_task("influences", work_influences, (assembly, displacements(usual_travel(assembly), 33)), slot, 0.7))
+        found.append(
+            _task(
+                "influences",
+                studies.influences,
+                (assembly, displacements(usual_travel(assembly), 33)),
+                slot,
+                0.7,
+            )
+        )
     return found
 
 
 def _task(name: str, work: Callable[..., Any], arguments: tuple[Any, ...], slot: str, seconds: float) -> Task:
     said = [one.tobytes().hex() if hasattr(one, "tobytes") else repr(one) for one in arguments]
     key = key_of("prediction", name, code_of("core", "materials", "motor"), solver_release(), *said)
-    return Task(name=name, key=key, take=f"prediction {name} {slot}", work=work, arguments=arguments, seconds=seconds)
+    return Task(
+        name=name, key=key, take=f"prediction {name} {slot}", work=work, arguments=arguments, seconds=seconds
+    )
 
 
 def holder_task(study: MovingStudy, slot: str) -> Task:
     """The study of a surround or spider, kept as `workshop.suspensions` keeps it."""
+    from halfroll.driver.predicted import studies
     from halfroll.suspension.design import FlexureDesign
 
     flexure = isinstance(getattr(study.design, study.kind), FlexureDesign)
-    return Task(name=study.kind, key=study.key, take=study.take(slot), work=work_moving, arguments=(study,), seconds=1.9 if flexure else 0.4)
+    return Task(
+        name=study.kind,
+        key=study.key,
+        take=study.take(slot),
+        work=studies.bent,
+        arguments=(study.design,),
+        seconds=1.9 if flexure else 0.4,
+    )
 
 
-def work_field(case: Case, progress: Progress) -> Any:
-    """The static field."""
-    from halfroll.workshop.motor_studies import compute
-
-    return compute("field", case, progress)
-
-
-def work_blocked(assembly: Assembly, x_m: FloatArray, progress: Progress) -> BlockedImpedance:
-    """The blocked impedance over the range, without a second mesh to judge it."""
-    try:
-        from halfroll.motor.eddy.blocked import EddySettings, blocked_impedance
-
-        return blocked_impedance(assembly, FREQUENCIES_HZ, x_m, EddySettings(judge=False), progress=progress)
-    except ImportError as fault:
-        raise no_solver(fault) from fault
-
-
-def work_modulation(assembly: Assembly, peak_a: float, x_m: FloatArray, progress: Progress) -> Modulation:
-    """Force factor and flux linkage at the peak current of the rated power, at the ends of the range and at rest."""
-    try:
-        from halfroll.motor.force.modulation import modulation
-
-        return modulation(assembly, (peak_a,), x_m, progress=progress, judge=False)
-    except ImportError as fault:
-        raise no_solver(fault) from fault
-
-
-def work_influences(assembly: Assembly, x_m: FloatArray, progress: Progress) -> FieldInfluences:
-    """How Bl answers to what is not known exactly."""
-    try:
-        from halfroll.motor.field.influence import field_influences
-
-        return field_influences(assembly, x_m, progress)
-    except ImportError as fault:
-        raise no_solver(fault) from fault
-
-
-def work_moving(study: MovingStudy, progress: Progress) -> Any:
-    """A study of the moving parts."""
-    from halfroll.workshop.suspension_studies import compute
-
-    return compute(study, progress)
-
-
-def work_all(workshop: Workshop, tasks: Sequence[Task], progress: Progress, run: Run | None = None) -> dict[str, Any]:
+def work_all(
+    workshop: Workshop, tasks: Sequence[Task], progress: Progress, run: Run | None = None
+) -> dict[str, Any]:
     """The results of all tasks by name: from the index, or worked out now and kept there.
 
     Raises
@@ -162,12 +146,20 @@ def work_all(workshop: Workshop, tasks: Sequence[Task], progress: Progress, run:
     return found
 
 
-def _one_by_one(tasks: Sequence[Task], keep: Callable[[Task, Any], None], progress: Progress, run: Run | None) -> None:
+def _one_by_one(
+    tasks: Sequence[Task], keep: Callable[[Task, Any], None], progress: Progress, run: Run | None
+) -> None:
     total, done = sum(task.seconds for task in tasks) or 1.0, 0.0
     for task in tasks:
         told = part(progress, done / total, (done + task.seconds) / total)
         told(0.0, task.name)
-        keep(task, task.work(*task.arguments, told) if run is None else run(task.work, *task.arguments, progress=told))
+        with _with_solver():
+            result = (
+                task.work(*task.arguments, told)
+                if run is None
+                else run(task.work, *task.arguments, progress=told)
+            )
+        keep(task, result)
         done += task.seconds
 
 
@@ -178,13 +170,15 @@ def _side_by_side(tasks: Sequence[Task], keep: Callable[[Task, Any], None], prog
     waiting: dict[Future[Any], Task] = {}
     try:
         for task in tasks:
-            waiting[pool.submit(_worked, task.work, task.arguments)] = task
+            waiting[pool.submit(task.work, *task.arguments, silent)] = task
         while waiting:
             progress(done / total, ", ".join(task.name for task in list(waiting.values())[:WORKERS]))
             finished, _ = wait(waiting, timeout=0.1, return_when=FIRST_COMPLETED)
             for future in finished:
                 task = waiting.pop(future)
-                keep(task, future.result())
+                with _with_solver():
+                    result = future.result()
+                keep(task, result)
                 done += task.seconds
     except BrokenProcessPool:
         close_pool()
@@ -192,10 +186,6 @@ def _side_by_side(tasks: Sequence[Task], keep: Callable[[Task, Any], None], prog
     finally:
         for future in waiting:
             future.cancel()
-
-
-def _worked(work: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
-    return work(*arguments, silent)
 
 
 _POOL: list[ProcessPoolExecutor] = []
@@ -208,7 +198,7 @@ def _pool() -> ProcessPoolExecutor:
         pool = ProcessPoolExecutor(WORKERS, mp_context=get_context("spawn"))
         with _single_threaded():
             for _ in range(WORKERS):
-                pool.submit(_ready)
+                pool.submit(int)  # so that both are started now
         _POOL.append(pool)
     return _POOL[0]
 
@@ -228,14 +218,19 @@ def _single_threaded() -> Iterator[None]:
                 os.environ[name] = value
 
 
-def _ready() -> None:
-    """Nothing: a process is there once it has done it."""
-
-
-def close_pool() -> None:
-    """End the processes; the next prediction starts others."""
+def close_pool(*, wait: bool = False) -> None:
+    """End the processes, and wait for that if asked to; the next prediction starts others."""
     while _POOL:
-        _POOL.pop().shutdown(wait=False, cancel_futures=True)
+        _POOL.pop().shutdown(wait=wait, cancel_futures=True)
+
+
+@contextlib.contextmanager
+def _with_solver() -> Iterator[None]:
+    """Say in words that the finite-element library is missing."""
+    try:
+        yield
+    except ImportError as fault:
+        raise no_solver(fault) from fault
 
 
 def _cores() -> int:

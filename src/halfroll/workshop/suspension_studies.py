@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress
 from halfroll.suspension.design import MovingDesign
 from halfroll.suspension.results import BreakUp, MovingMass, PartResult
@@ -76,15 +75,9 @@ def compute(study: MovingStudy, progress: Progress) -> Any:
 
 
 def _part(study: MovingStudy, progress: Progress) -> PartResult:
-    from halfroll.suspension.study.system import study_parts
+    from halfroll.driver.predicted.studies import bent
 
-    try:
-        (found,) = study_parts(study.design, progress)
-    except InputError as fault:
-        if fault.place.key == "travel":  # a word of the suspension room; the record has a key of its own
-            raise InputError(fault.message, key="moving.travel_mm", found=fault.found, allowed=fault.allowed, remedy=fault.remedy) from fault  # fmt: skip
-        raise
-    return found
+    return bent(study.design, progress)
 
 
 def _mass(study: MovingStudy) -> MovingMass:

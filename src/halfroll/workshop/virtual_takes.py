@@ -10,7 +10,7 @@ import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.errors import InputError
@@ -116,7 +116,9 @@ def predicted_response(
 ) -> Response:  # fmt: skip
     """The response of a version's computed take at a power (W) into the rated impedance; errors as `predicted_take`."""
     settings = workshop.settings if level_w is None else replace(workshop.settings, level_w=level_w)
-    return predicted_take(workshop, version_id, progress, settings=settings, cabinet=cabinet).computed.response
+    return predicted_take(
+        workshop, version_id, progress, settings=settings, cabinet=cabinet
+    ).computed.response
 
 
 def predicted_readings(
@@ -143,8 +145,9 @@ def is_predicted(id_: str) -> bool:
 
 def foreseen(record: VersionRecord) -> bool:
     """Whether there is something in a version's record that a driver could be worked out from."""
-    tables = (record.motor, record.surround, record.spider, record.cone, getattr(record, "parameters", None))
-    return any(table is not None for table in tables)
+    from halfroll.workshop.prediction import has_design
+
+    return has_design(record) or getattr(record, "parameters", None) is not None
 
 
 def rated_impedance(record: VersionRecord, model: DriverModel) -> tuple[float, Verdict | None]:
@@ -193,9 +196,7 @@ class _Job:
         return self.id_ if self.usual else f"{self.id_} {key_of(repr(self.settings))[:8]}"
 
 
-def _job(
-    workshop: Workshop, version_id: str, settings: FigureSettings | None, cabinet: str | None
-) -> _Job:
+def _job(workshop: Workshop, version_id: str, settings: FigureSettings | None, cabinet: str | None) -> _Job:
     usual = workshop.settings
     chosen = settings or usual
     load, text = _load_of(workshop, version_id, cabinet)
@@ -215,7 +216,11 @@ def _design(workshop: Workshop, version_id: str) -> str:
         raise nothing_to_predict(version_id)
     motor = "" if record.motor is None else repr(load_design(workshop, version_id))
     moving = repr(load_moving(workshop, version_id)) if MovingTables.of(record).any else ""
-    units = "" if motor and moving else repr([workshop.unit(unit).record for unit in workshop.unit_ids(version_id)])
+    units = (
+        ""
+        if motor and moving
+        else repr([workshop.unit(unit).record for unit in workshop.unit_ids(version_id)])
+    )
     return "\n".join((motor, moving, units, repr(getattr(record, "parameters", None))))
 
 
@@ -260,14 +265,11 @@ def _kept(workshop: Workshop, job: _Job) -> PredictedTake | None:
 
 def _work(workshop: Workshop, job: _Job, progress: Progress) -> PredictedTake:
     """Compute a take and keep it."""
-    from halfroll.workshop.prediction import driver_model, predicted_driver
+    from halfroll.workshop.prediction import driver_model, has_design
 
     record = job.record
-    worked = part(progress, 0.0, 0.6)
-    designed = record.motor is not None or record.surround is not None or record.cone is not None
-    predicted = (
-        predicted_driver(workshop, job.version_id, worked) if designed else driver_model(workshop, job.version_id, "entered", worked)
-    )  # fmt: skip
+    source: Literal["predicted", "entered"] = "predicted" if has_design(record) else "entered"
+    predicted = driver_model(workshop, job.version_id, source, part(progress, 0.0, 0.6))
     rated, said = rated_impedance(record, predicted.model)
     conditions = Conditions(
         drive_v=math.sqrt(rated * job.settings.level_w),

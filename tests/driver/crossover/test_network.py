@@ -54,7 +54,9 @@ def test_against_a_circuit_simulator() -> None:
         expected = -truth(name) if name == "source_a" else truth(name)
         np.testing.assert_allclose(ours, expected, atol=2e-9, rtol=1e-8)
     for name, element, ohms in (("c1_v", "C1", 0.1), ("c3_v", "C3", 0.05), ("c5_v", "C5", 0.4)):
-        inside = found.element_v[element] - ohms * found.element_a[element]  # the netlist has this resistance apart
+        inside = (
+            found.element_v[element] - ohms * found.element_a[element]
+        )  # the netlist has this resistance apart
         np.testing.assert_allclose(inside, truth(name), atol=2e-9, rtol=1e-8)
 
 
@@ -65,7 +67,10 @@ def test_energy_balance() -> None:
     crossover = three_ways()
     circuit = circuit_of(crossover)
     found = solve(circuit, f, loads)
-    heat = sum(np.abs(found.element_a[e.name]) ** 2 * (e.series_ohm + (e.value if e.kind == "resistor" else 0.0)) for e in crossover.elements)
+    heat = sum(
+        np.abs(found.element_a[e.name]) ** 2 * (e.series_ohm + (e.value if e.kind == "resistor" else 0.0))
+        for e in crossover.elements
+    )
     drivers = sum((found.way_v[n] * np.conj(found.way_a[n])).real for n in loads)
     total = np.real(1.0 / found.input_ohm)
     cable = np.abs(1.0 / found.input_ohm) ** 2 * crossover.source_ohm
@@ -98,8 +103,15 @@ def test_series_connection() -> None:
     """Two drivers in series share the voltage: a way's minus stands on the other's node (series crossover)."""
     f = np.array([1000.0])
     upper = Way(name="upper", minus="lower.out")
-    lower = Way(name="lower", elements=(part("C1", "capacitor", "out", "0", 10e-6), part("L1", "coil", "upper.out", "out", 1e-3)))
-    found = solve(circuit_of(Crossover(ways=(upper, lower))), f, {"upper": np.array([8 + 0j]), "lower": np.array([4 + 0j])})
+    lower = Way(
+        name="lower",
+        elements=(part("C1", "capacitor", "out", "0", 10e-6), part("L1", "coil", "upper.out", "out", 1e-3)),
+    )
+    found = solve(
+        circuit_of(Crossover(ways=(upper, lower))),
+        f,
+        {"upper": np.array([8 + 0j]), "lower": np.array([4 + 0j])},
+    )
     w = 2j * np.pi * f
     top, bottom = 1 / (1 / 8 + 1 / (w * 1e-3)), 1 / (1 / 4 + w * 10e-6)
     np.testing.assert_allclose(found.way_v["upper"], top / (top + bottom), rtol=1e-12)

@@ -63,10 +63,16 @@ def test_fourth_order_linkwitz_riley() -> None:
     assert (c1 * F * R, c2 * F * R) == pytest.approx((0.2532, 0.05627), rel=1e-3)
 
 
-@pytest.mark.parametrize(("alignment", "order"), [("butterworth", n) for n in (1, 2, 3, 4)] + [("bessel", n) for n in (1, 2, 3, 4)])
+@pytest.mark.parametrize(
+    ("alignment", "order"), [("butterworth", n) for n in (1, 2, 3, 4)] + [("bessel", n) for n in (1, 2, 3, 4)]
+)
 def test_denominators_against_scipy(alignment: str, order: int) -> None:
     """The same polynomials as scipy.signal.butter and scipy.signal.bessel(norm="mag"), to 1e-9."""
-    made = signal.butter(order, 1.0, analog=True) if alignment == "butterworth" else signal.bessel(order, 1.0, analog=True, norm="mag")
+    made = (
+        signal.butter(order, 1.0, analog=True)
+        if alignment == "butterworth"
+        else signal.bessel(order, 1.0, analog=True, norm="mag")
+    )
     expected = np.asarray(made[1]) / made[1][-1]
     np.testing.assert_allclose(denominator(alignment, order), expected, rtol=1e-9)
 
@@ -81,9 +87,13 @@ def test_ladders_give_scipys_filters(alignment: str, order: int, kind: str) -> N
             ladder(alignment, order)
         return
     corners = (500.0, 4000.0) if kind == "band-pass" else (F,)
-    made = section(Section(kind=kind, corner_hz=corners, load_ohm=R, alignment=alignment, order=order), Names())
+    made = section(
+        Section(kind=kind, corner_hz=corners, load_ohm=R, alignment=alignment, order=order), Names()
+    )
     f = grid()
-    found = solve(circuit_of(Crossover(ways=(Way(name="one", elements=made),))), f, {"one": np.full(f.shape, R + 0j)}).way_v["one"]
+    found = solve(
+        circuit_of(Crossover(ways=(Way(name="one", elements=made),))), f, {"one": np.full(f.shape, R + 0j)}
+    ).way_v["one"]
     w = [2 * math.pi * c for c in corners]
     given = {"btype": kind.replace("-", ""), "analog": True}
     if alignment == "butterworth":
@@ -135,13 +145,19 @@ def test_l_pad() -> None:
     padded = with_l_pad(one.ways[1], R, 6.0, Names(["C1"]))
     f = np.array([F])
     bare = solve(circuit_of(one), f, {"full": np.array([R + 0j]), "small": np.array([R + 0j])})
-    lower = solve(circuit_of(Crossover(ways=(one.ways[0], padded))), f, {"full": np.array([R + 0j]), "small": np.array([R + 0j])})
+    lower = solve(
+        circuit_of(Crossover(ways=(one.ways[0], padded))),
+        f,
+        {"full": np.array([R + 0j]), "small": np.array([R + 0j])},
+    )
     assert db(lower.way_v["small"] / bare.way_v["small"])[0] == pytest.approx(-6.0, abs=1e-9)
 
 
 def test_one_capacitor() -> None:
     """C = 1/(2 pi f R): 3.3 µF on 8 ohm crosses at 6.03 kHz (by hand); the full-range way sees the amplifier whole."""
-    one = one_capacitor(Way(name="full"), Way(name="small"), 1 / (2 * math.pi * 8.0 * 3.3e-6), 8.0, series_ohm=0.0)
+    one = one_capacitor(
+        Way(name="full"), Way(name="small"), 1 / (2 * math.pi * 8.0 * 3.3e-6), 8.0, series_ohm=0.0
+    )
     (capacitor,) = one.elements
     assert capacitor.value == pytest.approx(3.3e-6)
     assert (capacitor.construction, capacitor.spread) == ("bipolar", 0.20)

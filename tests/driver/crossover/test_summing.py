@@ -30,7 +30,9 @@ def ka_to_hz(ka: float, radius_m: float) -> float:
     return ka * C / (2 * math.pi * radius_m)
 
 
-@pytest.mark.parametrize(("x", "pattern"), [(1.0, 0.88010), (2.0, 0.57672), (3.0, 0.22604), (3.83171, 0.0), (7.01559, 0.0)])
+@pytest.mark.parametrize(
+    ("x", "pattern"), [(1.0, 0.88010), (2.0, 0.57672), (3.0, 0.22604), (3.83171, 0.0), (7.01559, 0.0)]
+)
 def test_pattern_of_a_piston(x: float, pattern: float) -> None:
     """2 J1(x)/x, x = ka sin θ, at 30 degrees: values and nulls of the tables (Beranek 1954; Kinsler and Frey)."""
     a = 0.05
@@ -43,7 +45,9 @@ def test_pattern_of_a_piston(x: float, pattern: float) -> None:
     assert upwards[0] == pytest.approx(pattern, abs=2e-5)
 
 
-@pytest.mark.parametrize(("ka", "expected"), [(0.5, 3.191), (1.0, 3.734), (2.0, 5.880), (3.0, 9.159), (5.0, 14.017)])
+@pytest.mark.parametrize(
+    ("ka", "expected"), [(0.5, 3.191), (1.0, 3.734), (2.0, 5.880), (3.0, 9.159), (5.0, 14.017)]
+)
 def test_directivity_index_of_a_piston(ka: float, expected: float) -> None:
     """10 lg[(ka)²/(1 - J1(2ka)/ka)] of a piston in a large baffle (Beranek 1954), by adding directions up, within 0.002 dB."""
     a = 0.05
@@ -58,10 +62,16 @@ def test_two_points_beside_each_other() -> None:
     """Two equal points 0.2 m apart: the sum at angle θ is 2 cos(½ k d sin θ) of one (Kinsler and Frey, two-point array), far away."""
     f = np.array([500.0, 1000.0, 2000.0])
     data = {n: resistive(frequency_hz=f) for n in ("a", "b")}
-    crossover = Crossover(ways=(Way(name="a", place_m=(0.1, 0.0, 0.0)), Way(name="b", place_m=(-0.1, 0.0, 0.0))))
+    crossover = Crossover(
+        ways=(Way(name="a", place_m=(0.1, 0.0, 0.0)), Way(name="b", place_m=(-0.1, 0.0, 0.0)))
+    )
     heard = transfers(crossover, data, Listener(distance_m=100.0, horizontal_deg=40.0), f)
     k = 2 * math.pi * f / C
-    np.testing.assert_allclose(np.abs(heard["a"] + heard["b"]), 2 * np.abs(np.cos(0.5 * k * 0.2 * math.sin(math.radians(40.0)))), atol=3e-3)
+    np.testing.assert_allclose(
+        np.abs(heard["a"] + heard["b"]),
+        2 * np.abs(np.cos(0.5 * k * 0.2 * math.sin(math.radians(40.0)))),
+        atol=3e-3,
+    )
 
 
 def test_depth_is_time() -> None:
@@ -70,7 +80,9 @@ def test_depth_is_time() -> None:
     data = {n: resistive(frequency_hz=f) for n in ("a", "b")}
     crossover = Crossover(ways=(Way(name="a"), Way(name="b", place_m=(0.0, 0.0, -0.0343), inverted=True)))
     heard = transfers(crossover, data, Listener(distance_m=1.0), f)
-    assert np.degrees(np.angle(heard["b"] / -heard["a"]))[0] == pytest.approx(-360 * 1000 * 0.0343 / C, abs=1e-6)
+    assert np.degrees(np.angle(heard["b"] / -heard["a"]))[0] == pytest.approx(
+        -360 * 1000 * 0.0343 / C, abs=1e-6
+    )
     assert abs(heard["b"][0]) == pytest.approx(1 / 1.0343)
     assert study(crossover, data, frequency_hz=f).arrival_s == pytest.approx({"a": 0.0, "b": 0.0343 / C})
     with pytest.raises(InputError, match="before the drivers"):
@@ -93,7 +105,9 @@ def test_minimum_phase(q: float) -> None:
     found = minimum_phase(f, np.abs(h))
     inside = (f > 20) & (f < 20_000)
     error = np.degrees(found - np.unwrap(np.angle(h)))[inside]
-    assert np.abs(error).max() < (0.02 if q < 1 else 0.11)  # straight lines between 24 points an octave cut the peak
+    assert np.abs(error).max() < (
+        0.02 if q < 1 else 0.11
+    )  # straight lines between 24 points an octave cut the peak
 
 
 def test_band_of_one_capacitor() -> None:
@@ -107,7 +121,9 @@ def test_band_of_one_capacitor() -> None:
     low, high = band_db(circuit, f, loads, heard, "worst-case")
     assert (low[0] - level, high[0] - level) == pytest.approx((-1.9382, 1.5836), abs=1e-3)
     low, high = band_db(circuit, f, loads, heard)  # 95 % of an even spread of ±20 %: ±19 %
-    assert (low[0] - level, high[0] - level) == pytest.approx((20 * math.log10(0.81), 20 * math.log10(1.19)), abs=0.06)
+    assert (low[0] - level, high[0] - level) == pytest.approx(
+        (20 * math.log10(0.81), 20 * math.log10(1.19)), abs=0.06
+    )
     factors = factors_of(circuit)["C1"]
     assert factors.min() >= 0.8
     assert factors.max() <= 1.2
@@ -116,10 +132,24 @@ def test_band_of_one_capacitor() -> None:
 
 def test_default_tolerances() -> None:
     """Bipolar electrolytic 20 %, film, coil and resistor 5 % (common practice); what is stated goes first."""
-    def of(kind: str, construction: str = "", tolerance: float | None = None) -> float:
-        return Element(name="X", kind=kind, between=("in", "out"), value=1.0, construction=construction, tolerance=tolerance).spread  # type: ignore[arg-type]
 
-    assert (of("capacitor", "bipolar"), of("capacitor", "film"), of("coil"), of("resistor"), of("capacitor", "bipolar", 0.1)) == (0.2, 0.05, 0.05, 0.05, 0.1)
+    def of(kind: str, construction: str = "", tolerance: float | None = None) -> float:
+        return Element(
+            name="X",
+            kind=kind,
+            between=("in", "out"),
+            value=1.0,
+            construction=construction,
+            tolerance=tolerance,
+        ).spread  # type: ignore[arg-type]
+
+    assert (
+        of("capacitor", "bipolar"),
+        of("capacitor", "film"),
+        of("coil"),
+        of("resistor"),
+        of("capacitor", "bipolar", 0.1),
+    ) == (0.2, 0.05, 0.05, 0.05, 0.1)
 
 
 def test_nothing_to_spread() -> None:
@@ -130,9 +160,18 @@ def test_nothing_to_spread() -> None:
 
 def hot(**parts: float) -> Crossover:
     """A capacitor, a resistor and a coil that bear so much."""
-    capacitor = Element(name="C1", kind="capacitor", between=("in", "1"), value=10e-6, construction="bipolar", rated_v=parts["v"])
+    capacitor = Element(
+        name="C1",
+        kind="capacitor",
+        between=("in", "1"),
+        value=10e-6,
+        construction="bipolar",
+        rated_v=parts["v"],
+    )
     resistor = Element(name="R1", kind="resistor", between=("1", "out"), value=4.0, rated_w=parts["w"])
-    coil = Element(name="L1", kind="coil", between=("out", "0"), value=1e-3, construction="iron-core", rated_a=parts["a"])
+    coil = Element(
+        name="L1", kind="coil", between=("out", "0"), value=1e-3, construction="iron-core", rated_a=parts["a"]
+    )
     return Crossover(ways=(Way(name="a", elements=(capacitor, resistor, coil)),))
 
 
@@ -148,7 +187,9 @@ def test_stresses_and_what_is_said_of_them() -> None:
     by_name = {one.name: one for one in found.stresses}
     assert by_name["R1"].power_w == pytest.approx((current**2 * 4.0).max(), rel=1e-9)
     assert by_name["C1"].peak_v == pytest.approx(math.sqrt(2) * (current / np.abs(s * 10e-6)).max(), rel=1e-9)
-    assert by_name["L1"].peak_a == pytest.approx(math.sqrt(2) * (current * np.abs(parallel / (s * 1e-3))).max(), rel=1e-9)
+    assert by_name["L1"].peak_a == pytest.approx(
+        math.sqrt(2) * (current * np.abs(parallel / (s * 1e-3))).max(), rel=1e-9
+    )
     codes = {v.code for v in found.verdicts}
     assert codes >= {"crossover-capacitor-voltage", "crossover-resistor-hot", "crossover-coil-saturates", "crossover-driver-power",
                      "crossover-capacitor-ages"}  # fmt: skip
@@ -168,14 +209,21 @@ def test_low_impedance_is_said() -> None:
 
 def test_validity_is_carried_over() -> None:
     """Where a way that counts does not hold the sum does not; one that is 20 dB below is not missed."""
-    crossover = by_frequency((Way(name="low"), Way(name="high")), (2000.0,), (8.0, 8.0), alignment="linkwitz-riley", order=4)
-    high_ends = replace(resistive(), valid_hz=(300.0, 20_000.0))  # 24 dB/octave: -20 dB is at 2 kHz/1.77 for the high way
+    crossover = by_frequency(
+        (Way(name="low"), Way(name="high")), (2000.0,), (8.0, 8.0), alignment="linkwitz-riley", order=4
+    )
+    high_ends = replace(
+        resistive(), valid_hz=(300.0, 20_000.0)
+    )  # 24 dB/octave: -20 dB is at 2 kHz/1.77 for the high way
     found = study(crossover, {"low": resistive(), "high": high_ends})
     assert found.valid_hz[0] == pytest.approx(found.frequency_hz[0])
     gated = study(crossover, {"low": replace(resistive(), valid_hz=(300.0, 20_000.0)), "high": resistive()})
     assert gated.valid_hz[0] == pytest.approx(300.0, rel=0.03)
     assert "crossover-valid-range" in {v.code for v in gated.verdicts}
-    nowhere = study(crossover, {"low": replace(resistive(), valid_hz=(1e5, 2e5)), "high": replace(resistive(), valid_hz=(1e5, 2e5))})
+    nowhere = study(
+        crossover,
+        {"low": replace(resistive(), valid_hz=(1e5, 2e5)), "high": replace(resistive(), valid_hz=(1e5, 2e5))},
+    )
     assert math.isnan(nowhere.valid_hz[0])
 
 
@@ -191,6 +239,9 @@ def test_unlike_sources_are_said() -> None:
 def test_impedance_that_no_driver_has() -> None:
     """A negative resistance is refused with its way and frequency; a way without driver too."""
     with pytest.raises(InputError, match="impedance of the way a"):
-        study(Crossover(ways=(Way(name="a"),)), {"a": replace(resistive(), impedance_ohm=np.full(grid().shape, -1.0 + 2j))})
+        study(
+            Crossover(ways=(Way(name="a"),)),
+            {"a": replace(resistive(), impedance_ohm=np.full(grid().shape, -1.0 + 2j))},
+        )
     with pytest.raises(InputError, match="must have a driver"):
         study(Crossover(ways=(Way(name="a"),)), {})

@@ -19,7 +19,9 @@ BAND = (200.0, 15_000.0)
 
 def spoilt() -> tuple[Crossover, dict[str, WayData]]:
     """A Linkwitz-Riley crossover on 8 ohm whose values were moved."""
-    good = by_frequency((Way(name="low"), Way(name="high")), (2000.0,), (8.0, 8.0), alignment="linkwitz-riley", order=2)
+    good = by_frequency(
+        (Way(name="low"), Way(name="high")), (2000.0,), (8.0, 8.0), alignment="linkwitz-riley", order=2
+    )
     values = {e.name: e.value * factor for e, factor in zip(good.elements, (2.0, 0.6, 0.6, 1.8), strict=True)}
     return with_values(good, values), {"low": resistive(), "high": resistive()}
 
@@ -47,7 +49,9 @@ def test_values_one_can_buy(row: str, marks: tuple[float, ...]) -> None:
 def test_rows() -> None:
     """IEC 60063: 12 and 24 values a decade, each near 10^(i/24)."""
     assert (len(E12), len(E24)) == (12, 24)
-    np.testing.assert_allclose(E24, 10.0 ** (np.arange(24) / 24.0), rtol=0.05)  # the standard rounds some of them by hand
+    np.testing.assert_allclose(
+        E24, 10.0 ** (np.arange(24) / 24.0), rtol=0.05
+    )  # the standard rounds some of them by hand
     assert row_values(3.3e-6, "E12")[0] == 3.3e-6
     assert row_values(9.7e-6, "E12", 2) == (1e-5, 8.2e-6)
     assert row_values(1.234, "free") == (1.234,)
@@ -57,7 +61,9 @@ def test_impedance_is_kept() -> None:
     """With a rated impedance the least impedance stays above 80 % of it, though a flatter sum would fall below."""
     f = grid()
     z = driver_z(2j * np.pi * f, 3.4, 0.1e-3, (20.0, 5e-3, 500e-6))
-    crossover = by_frequency((Way(name="low"), Way(name="high")), (2000.0,), (4.0, 4.0), alignment="butterworth", order=2)
+    crossover = by_frequency(
+        (Way(name="low"), Way(name="high")), (2000.0,), (4.0, 4.0), alignment="butterworth", order=2
+    )
     data = {name: replace(resistive(), impedance_ohm=z) for name in ("low", "high")}
     found = tune(crossover, data, BAND, row="E24", asked=Asked(rated_ohm=4.0))
     flatter = tune(crossover, data, BAND, row="E24")
@@ -79,7 +85,10 @@ def test_coil_resistance_follows() -> None:
     crossover, _ = spoilt()
     way = crossover.ways[0]
     coil = replace(way.elements[0], series_ohm=0.4)
-    changed = with_values(replace(crossover, ways=(replace(way, elements=(coil, *way.elements[1:])), *crossover.ways[1:])), {coil.name: 2 * coil.value})
+    changed = with_values(
+        replace(crossover, ways=(replace(way, elements=(coil, *way.elements[1:])), *crossover.ways[1:])),
+        {coil.name: 2 * coil.value},
+    )
     assert changed.elements[0].series_ohm == pytest.approx(0.566)
 
 

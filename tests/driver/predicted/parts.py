@@ -13,7 +13,9 @@ from halfroll.driver.predicted.ingredients import Holder, Ingredients
 AIR = Air(density=1.2, speed_of_sound=343.0)
 
 
-def holder(name: str, stiffness: float, *, harder: float = 0.0, loss: float = 0.0, creep: float = 0.0) -> Holder:
+def holder(
+    name: str, stiffness: float, *, harder: float = 0.0, loss: float = 0.0, creep: float = 0.0
+) -> Holder:
     """F = K x + harder x³ over 5 mm both ways."""
     half = np.linspace(0.0, 5e-3, 41)
     x = np.concatenate([-half[:0:-1], half])

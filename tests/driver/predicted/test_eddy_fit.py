@@ -72,5 +72,6 @@ def test_the_coil_moved() -> None:
 
 
 def test_rest_must_be_known() -> None:
+    """A blocked impedance of displacements to one side only."""
     with pytest.raises(InputError, match="at rest"):
         fit_blocked(F, np.array([1e-3, 2e-3]), np.ones((2, 10)), np.ones((2, 10)))

@@ -5,12 +5,20 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from halfroll.acoustics.air import STANDARD_AIR
 from halfroll.core.errors import InputError
 from halfroll.driver.predicted.entered import Known, Stated, StatedCurves, entered_driver
 from halfroll.driver.predicted.uncertainty import monte_carlo
 from tests.driver.predicted.parts import AIR
 
-W1 = {"re_ohm": 6.0, "bl_n_per_a": 6.0, "mms_kg": 12e-3, "cms_m_per_n": 0.9e-3, "rms_ns_per_m": 1.0, "sd_m2": 133e-4}
+W1 = {
+    "re_ohm": 6.0,
+    "bl_n_per_a": 6.0,
+    "mms_kg": 12e-3,
+    "cms_m_per_n": 0.9e-3,
+    "rms_ns_per_m": 1.0,
+    "sd_m2": 133e-4,
+}
 FOLLOWS = {
     "fs_hz": 48.42931, "qms": 3.651484, "qes": 0.6085806, "qts": 0.5216405, "vas_m3": 22.475806e-3, "eta0": 0.004103924, "level_1w_db": 88.27435,
     "level_2v83_db": 89.52374,
@@ -19,25 +27,30 @@ FOLLOWS = {
 
 
 def known(values: dict[str, float], u: float | None = None) -> dict[str, Known]:
-    return {key: Known(value=value, u=None if u is None else u * value, key=f"parameters.{key}") for key, value in values.items()}
+    """Values as stated ones, all with one relative uncertainty."""
+    return {
+        key: Known(value=value, u=None if u is None else u * value, key=f"parameters.{key}")
+        for key, value in values.items()
+    }
 
 
 def values_of(stated: Stated) -> dict[str, float]:
+    """What follows, by key."""
     return {one.key: one.value for one in entered_driver(stated).values}
 
 
 def test_worked_driver() -> None:
     """Every number of W1; the values of the air it is played in are those of the formulas, so those with ρ and c are scaled."""
     found = values_of(Stated(values=known(W1), air=AIR))
-    from halfroll.acoustics.air import STANDARD_AIR as now
-
-    ratio = now.density * now.speed_of_sound**2 / (1.2 * 343.0**2)
+    ratio = STANDARD_AIR.density * STANDARD_AIR.speed_of_sound**2 / (1.2 * 343.0**2)
     for key in ("fs_hz", "qms", "qes", "qts"):
         assert found[key] == pytest.approx(FOLLOWS[key], rel=1e-6)
     assert found["vas_m3"] == pytest.approx(ratio * FOLLOWS["vas_m3"], rel=1e-6)
-    assert found["eta0"] == pytest.approx(FOLLOWS["eta0"] * now.density / 1.2 * 343.0 / now.speed_of_sound, rel=1e-6)
+    assert found["eta0"] == pytest.approx(
+        FOLLOWS["eta0"] * STANDARD_AIR.density / 1.2 * 343.0 / STANDARD_AIR.speed_of_sound, rel=1e-6
+    )
     # the level goes with ρ² over Re Mms² at a power: η ρ c / (2π)
-    shift = 20.0 * np.log10(now.density / 1.2)
+    shift = 20.0 * np.log10(STANDARD_AIR.density / 1.2)
     assert found["level_1w_db"] == pytest.approx(FOLLOWS["level_1w_db"] + shift, abs=1e-5)
     assert found["level_2v83_db"] == pytest.approx(FOLLOWS["level_2v83_db"] + shift, abs=1e-5)
 
@@ -56,7 +69,9 @@ def test_what_follows_from_what(changes: dict[str, float | None]) -> None:
     """The same driver by other values of the table."""
     given = {key: value for key, value in {**W1, **changes}.items() if value is not None}
     found = entered_driver(Stated(values=known(given), air=AIR)).model
-    assert (found.Mms, 1e3 / found.K[0], found.Bl[0], found.Rms) == pytest.approx((12e-3, 0.9, 6.0, 1.0), rel=1e-6)
+    assert (found.Mms, 1e3 / found.K[0], found.Bl[0], found.Rms) == pytest.approx(
+        (12e-3, 0.9, 6.0, 1.0), rel=1e-6
+    )
 
 
 def test_first_order_against_drawn_drivers() -> None:
@@ -66,22 +81,30 @@ def test_first_order_against_drawn_drivers() -> None:
     for one in predicted.values:
         if one.u > 0.0:
             assert drawn.u(one.key) == pytest.approx(one.u, rel=0.04), one.key
-            assert drawn.mean(one.key) == pytest.approx(one.value, abs=4.0 * one.u / 4000**0.5 + 0.1 * one.u**2 / abs(one.value))
+            assert drawn.mean(one.key) == pytest.approx(
+                one.value, abs=4.0 * one.u / 4000**0.5 + 0.1 * one.u**2 / abs(one.value)
+            )
     fs = next(one for one in predicted.values if one.key == "fs_hz")
-    assert fs.u / fs.value == pytest.approx(0.5 * np.hypot(0.01, 0.01), rel=1e-4)  # fs goes with the roots of mass and compliance
+    assert fs.u / fs.value == pytest.approx(
+        0.5 * np.hypot(0.01, 0.01), rel=1e-4
+    )  # fs goes with the roots of mass and compliance
 
 
 def test_values_that_contradict_themselves() -> None:
     """A resonance that mass and compliance do not give is refused, with its key and what they give."""
-    with pytest.raises(InputError, match=r"Cms must agree.*55\.0|Cms must agree") as fault:
+    with pytest.raises(InputError, match="Cms must agree") as fault:
         entered_driver(Stated(values=known({**W1, "fs_hz": 60.0})))
     assert fault.value.place.key == "parameters.cms_m_per_n"
     with pytest.raises(InputError, match="Qes must agree"):
         entered_driver(Stated(values=known({**W1, "qes": 0.4})))
 
 
-@pytest.mark.parametrize(("lacks", "words"), [("re_ohm", "Re"), ("bl_n_per_a", "Bl or Qes"), ("rms_ns_per_m", "Rms or Qms"), ("sd_m2", "Sd")])
+@pytest.mark.parametrize(
+    ("lacks", "words"),
+    [("re_ohm", "Re"), ("bl_n_per_a", "Bl or Qes"), ("rms_ns_per_m", "Rms or Qms"), ("sd_m2", "Sd")],
+)
 def test_what_is_needed(lacks: str, words: str) -> None:
+    """A value without which there is no driver is asked for by name."""
     with pytest.raises(InputError, match=f"need {words}"):
         entered_driver(Stated(values=known({key: value for key, value in W1.items() if key != lacks})))
 
@@ -100,3 +123,22 @@ def test_curves_beside() -> None:
     assert [verdict.code for verdict in bare.verdicts] == ["curves-not-known"]
     with pytest.raises(InputError, match="rise in x across 0"):
         entered_driver(Stated(values=known(W1), curves=StatedCurves(x_m=x[7:], bl=x[7:])))
+
+
+def test_curves_beside_a_data_sheet() -> None:
+    """Qes and Vas set the size at rest; the curves, measured on another sample, only the shape."""
+    x = np.linspace(-3e-3, 3e-3, 13)
+    curves = StatedCurves(x_m=x, bl=5.0 * (1 - (x / 6e-3) ** 2), kms_n_per_m=1500.0 + 5e7 * x**2)
+    sheet = {
+        "re_ohm": 6.0,
+        "qes": FOLLOWS["qes"],
+        "qms": FOLLOWS["qms"],
+        "fs_hz": FOLLOWS["fs_hz"],
+        "vas_m3": FOLLOWS["vas_m3"],
+        "sd_m2": 133e-4,
+    }
+    found = entered_driver(Stated(values=known(sheet), curves=curves, air=AIR)).model
+    assert (found.Mms, 1e3 / found.K[0], found.Bl[0]) == pytest.approx((12e-3, 0.9, 6.0), rel=1e-6)
+    assert np.polynomial.polynomial.polyval(3e-3, found.K) / found.K[0] == pytest.approx(
+        1950.0 / 1500.0, rel=1e-6
+    )

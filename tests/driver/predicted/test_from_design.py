@@ -27,7 +27,9 @@ def test_loss_factors_make_the_quality() -> None:
     built = build(ingredients(*two))
     sound = dict(built.rms_parts)["radiation"]
     omega = math.sqrt(1200.0 / built.model.Mms)
-    assert omega * built.model.Mms / (built.model.Rms - sound) == pytest.approx(1200.0 / (900.0 * 0.08 + 300.0 * 0.04))
+    assert omega * built.model.Mms / (built.model.Rms - sound) == pytest.approx(
+        1200.0 / (900.0 * 0.08 + 300.0 * 0.04)
+    )
     assert built.rms == pytest.approx(built.model.Rms)
 
 
@@ -43,10 +45,14 @@ def test_creep_in_time_and_over_frequency_say_the_same() -> None:
     """The Laplace transform of a deflection that grows by c J(1 s) per decade is C(s)/s with Knudsen and Jensen's C (by quadrature)."""
     c, omega = 0.05, 2.0 * math.pi * 60.0
     lam = knudsen(c, omega)
-    first = 1.0 / (1.0 + lam * -0.0) * (1.0 + lam * (math.log10(omega) + 0.5772156649 / math.log(10.0)))  # J(1 s) over C0
+    first = (
+        1.0 / (1.0 + lam * -0.0) * (1.0 + lam * (math.log10(omega) + 0.5772156649 / math.log(10.0)))
+    )  # J(1 s) over C0
     assert c * first == pytest.approx(lam)
     for s in (0.5, 3.0, 40.0):
-        whole = quad(lambda t, s=s: math.exp(-s * t) * first * (1.0 + c * math.log10(t)), 0.0, 60.0 / s, limit=400)[0]
+        whole = quad(
+            lambda t, s=s: math.exp(-s * t) * first * (1.0 + c * math.log10(t)), 0.0, 60.0 / s, limit=400
+        )[0]
         assert whole == pytest.approx((1.0 - lam * math.log10(s / omega)) / s, rel=1e-6)
 
 
@@ -73,6 +79,7 @@ def test_more_creep_than_loss_is_said() -> None:
 
 
 def test_creep_that_cannot_be() -> None:
+    """So much creep that nothing stiff is left at the resonance."""
     with pytest.raises(InputError, match="small share"):
         knudsen(0.4, 400.0)
 
@@ -84,5 +91,7 @@ def test_curves() -> None:
     assert model.K[0] == pytest.approx(1000.0)
     x = np.linspace(-4e-3, 4e-3, 9)
     assert np.polynomial.polynomial.polyval(x, model.K) == pytest.approx(1000.0 + 4e7 * x**2, rel=1e-6)
-    assert np.polynomial.polynomial.polyval(x, model.Bl) == pytest.approx(6.0 * (1.0 - (x / 9e-3) ** 2), rel=1e-3)
+    assert np.polynomial.polynomial.polyval(x, model.Bl) == pytest.approx(
+        6.0 * (1.0 - (x / 9e-3) ** 2), rel=1e-3
+    )
     assert max(built.misfits) < 1e-3

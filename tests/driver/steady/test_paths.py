@@ -11,6 +11,7 @@ from halfroll.core.errors import InputError
 from halfroll.driver.large_signal import TravelError, play
 from halfroll.driver.lumped import DriverModel
 from halfroll.driver.steady.balance import Balance
+from halfroll.driver.steady.curves import Curves
 from halfroll.driver.steady.solve import steady_tones
 from tests.driver.steady.test_tones import full, vented
 
@@ -54,7 +55,9 @@ def agrees(driver: DriverModel, volts: float, f: float, **how: float) -> str:
 
 
 @pytest.mark.parametrize("watts", [30.0, 100.0, 300.0])
-def test_the_reference_driver_at_a_hundred_times_its_power(watts: float, reference_driver: DriverModel) -> None:
+def test_the_reference_driver_at_a_hundred_times_its_power(
+    watts: float, reference_driver: DriverModel
+) -> None:
     """30, 100 and 300 W: in the bass the cone leaves its 4 mm, which both solvers say; above both agree."""
     volts = math.sqrt(4 * watts)
     ends = [agrees(reference_driver, volts, f) for f in (30.0, 75.0, 180.0, 250.0, 400.0)]
@@ -93,7 +96,14 @@ def test_duffings_jump_is_where_the_harmonic_balance_of_one_term_has_it() -> Non
     k0, mass, loss, bl, resistance = 1000.0, 10e-3, 0.1, 0.1, 1e3
     b = 0.02 / 1e-6
     driver = DriverModel(
-        Re=resistance, Mms=mass, Rms=loss, Sd=1e-2, Bl=(bl,), K=(k0, 0.0, k0 * b), Le=(1e-9,), x_range=(-4e-3, 4e-3)
+        Re=resistance,
+        Mms=mass,
+        Rms=loss,
+        Sd=1e-2,
+        Bl=(bl,),
+        K=(k0, 0.0, k0 * b),
+        Le=(1e-9,),
+        x_range=(-4e-3, 4e-3),
     )
     w = 1.04 * math.sqrt(k0 / mass)
     a = np.linspace(1e-5, 2.5e-3, 200_001)
@@ -113,7 +123,14 @@ def test_a_coil_in_the_middle_of_a_falling_field_creeps_out() -> None:
     none is returned; 10 µm off it goes more than a millimetre, as the time-domain solver finds.
     """
     field = DriverModel(
-        Re=4.0, Mms=10e-3, Rms=0.4, Sd=1e-2, Bl=(6.0, 0.0, -1.5e5), K=(400.0, 0.0, 5e7), Le=(1e-5,), x_range=(-6e-3, 6e-3)
+        Re=4.0,
+        Mms=10e-3,
+        Rms=0.4,
+        Sd=1e-2,
+        Bl=(6.0, 0.0, -1.5e5),
+        K=(400.0, 0.0, 5e7),
+        Le=(1e-5,),
+        x_range=(-6e-3, 6e-3),
     )
     off = field.with_coil_moved(1e-5)
     f = np.array([110.0])
@@ -130,7 +147,14 @@ def test_a_tone_that_shakes_up_half_its_frequency_is_none() -> None:
     the frequency.
     """
     driver = DriverModel(
-        Re=6.0, Mms=10e-3, Rms=0.3, Sd=1e-2, Bl=(0.8,), K=(1500.0, -1.5e5, 3e6), Le=(1e-4,), x_range=(-4e-3, 4e-3)
+        Re=6.0,
+        Mms=10e-3,
+        Rms=0.3,
+        Sd=1e-2,
+        Bl=(0.8,),
+        K=(1500.0, -1.5e5, 3e6),
+        Le=(1e-4,),
+        x_range=(-4e-3, 4e-3),
     )
     f = 2 * math.sqrt(1500.0 / 10e-3) / (2 * math.pi)
     q = math.sqrt(1500.0 * 10e-3) / (0.3 + 0.8**2 / 6.0)
@@ -187,7 +211,8 @@ def test_the_jacobian_is_the_slope_of_the_residual(acting: str, reference_driver
     """Every term of the whole model by central differences, to 1e-6 of the largest in its row."""
     rng = np.random.default_rng(4)
     points = 11
-    balance = Balance(full(reference_driver), np.array([60.0]), vented(), 0.1, points, acting)  # type: ignore[arg-type]
+    driver = full(reference_driver)
+    balance = Balance(driver, np.array([60.0]), vented(), 0.1, points, Curves(driver, acting))  # type: ignore[arg-type]
     ops = balance.operators
     y = np.concatenate([2e-3 * rng.standard_normal((1, points)), rng.standard_normal((1, points))], axis=1)
 

@@ -52,7 +52,14 @@ def test_a_lopsided_force_factor_modulates_as_its_slope_says(reference_driver: D
     pressure is that force over mass, so that order 2 is b1 X/b0 (mixing to first order; the current's own change is small behind a large resistance).
     """
     driver = DriverModel(
-        Re=100.0, Mms=5.2e-3, Rms=0.55, Sd=54e-4, Bl=(2.6, 60.0), K=(1150.0,), Le=(1e-6,), x_range=(-4e-3, 4e-3)
+        Re=100.0,
+        Mms=5.2e-3,
+        Rms=0.55,
+        Sd=54e-4,
+        Bl=(2.6, 60.0),
+        K=(1150.0,),
+        Le=(1e-6,),
+        x_range=(-4e-3, 4e-3),
     )
     found = two_tone(driver, (20.0, 40.0), (5.0, 1220.0))
     amplitude = 20.0 * math.sqrt(2) * abs(linear_response(driver, np.array([40.0])).displacement_m_per_v[0])

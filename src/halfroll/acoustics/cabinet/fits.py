@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.acoustics.cabinet.types import Box, Cabinet, Cylinder
 from halfroll.core.errors import RefusedError
+from halfroll.core.text import format_percent
 from halfroll.core.verdicts import Severity, Verdict
 
 SOFT_WALLS = 0.05
@@ -112,7 +113,7 @@ def _walls(cabinet: Cabinet, used_to_hz: float, air: Air) -> Iterator[Verdict]:
     if reading.share > SOFT_WALLS:
         yield Verdict(
             code="walls-soft", severity=Severity.CAUTION,
-            text=f"The walls give: {100 * reading.least_share:.2g} % (edges held) to {100 * reading.most_share:.2g} % (edges that turn) of what the air "
+            text=f"The walls give: {format_percent(reading.least_share)} (edges held) to {format_percent(reading.most_share)} (edges that turn) of what the air "
             "in the cabinet does. Tuning and resonance come out lower by half of that, and the walls sound. It is not in the curves.",
             remedy="Thicker walls or ribs: stiffness grows with the cube of the thickness.",
             data={"least_percent": 100 * reading.least_share, "most_percent": 100 * reading.most_share},

@@ -78,8 +78,8 @@ class Radiator:
     count: int = 1
 
     def __post_init__(self) -> None:
-        checks = (("mass_g", "moving mass", self.mass_kg), ("compliance_mm_n", "compliance", self.compliance_m_n),
-                  ("rms_n_s_m", "mechanical loss", self.resistance), ("area_cm2", "area", self.area_m2), ("travel_mm", "travel", self.travel_m))  # fmt: skip
+        checks = (("mass_g", "moving mass", self.mass_kg), ("cms_mm_per_n", "compliance", self.compliance_m_n),
+                  ("rms_ns_per_m", "mechanical loss", self.resistance), ("area_cm2", "area", self.area_m2), ("travel_mm", "travel", self.travel_m))  # fmt: skip
         for key, what, value in checks:
             if not value > 0.0:
                 raise InputError(

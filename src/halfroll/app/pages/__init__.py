@@ -7,6 +7,7 @@ from halfroll.app.frame import register_not_found
 from halfroll.app.pages import (
     add_take,
     bench,
+    cabinets,
     compare,
     crossovers,
     design,
@@ -27,7 +28,9 @@ from halfroll.app.pages import (
     takeaway,
     tones,
     unit,
+    update,
     version,
+    what_if,
 )
 from halfroll.workshop import Workshop
 
@@ -40,6 +43,7 @@ def register(workshop: Workshop) -> None:
         overview,
         version,
         predicted,
+        update,
         new_unit,
         unit,
         parameters,
@@ -48,6 +52,8 @@ def register(workshop: Workshop) -> None:
         design,
         models,
         suspension,
+        cabinets,
+        what_if,
         crossovers,
         compare,
         takeaway,

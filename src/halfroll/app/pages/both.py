@@ -61,7 +61,11 @@ def _rows(
 
 
 def _shown(figure: Figure, rule: FigureRule) -> str:
-    at = "" if figure.at_hz is None or rule.unit == "Hz" or figure.value is None else f" at {format_value(figure.at_hz, None, 'Hz')}"
+    at = (
+        ""
+        if figure.at_hz is None or rule.unit == "Hz" or figure.value is None
+        else f" at {format_value(figure.at_hz, None, 'Hz')}"
+    )
     return brief(figure) + at
 
 

@@ -28,14 +28,19 @@ def register(workshop: Workshop) -> None:
         frame.title("Crossovers")
         versions = workshop.version_ids()
         lines, faults = _lines(workshop)
-        show("crossovers_head.html", lines=lines, possible=len(versions) > 1, faults=faults, example=_example())
+        show(
+            "crossovers_head.html", lines=lines, possible=len(versions) > 1, faults=faults, example=_example()
+        )
         if len(versions) > 1:
             NewForm(workshop, versions).draw(open_=not lines)
 
     @frame.page("/crossovers/{name}", workshop_name=lambda: workshop.name)
     async def crossover_page(name: str) -> None:
         if name not in crossover_ids(workshop):
-            raise frame.NotHereError(f"There is no crossover {name}", allowed=crossover_ids(workshop)[:12] or "there is no crossover yet")
+            raise frame.NotHereError(
+                f"There is no crossover {name}",
+                allowed=crossover_ids(workshop)[:12] or "there is no crossover yet",
+            )
         frame.title(name)
         await CrossoverPage(workshop, crossover_record(workshop, name)).show()
 

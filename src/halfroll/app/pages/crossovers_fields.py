@@ -14,11 +14,19 @@ from halfroll.workshop.crossovers import checked, checked_record
 from halfroll.workshop.faults import FaultsError
 
 UNITS = {"resistor": "Ω", "coil": "mH", "capacitor": "µF"}
-RATED = {"resistor": ("rated_w", "Rated, W"), "coil": ("rated_a", "Core bears, A"), "capacitor": ("rated_v", "Rated, V")}
+RATED = {
+    "resistor": ("rated_w", "Rated, W"),
+    "coil": ("rated_a", "Core bears, A"),
+    "capacitor": ("rated_v", "Rated, V"),
+}
 KINDS = {"resistor": "resistor", "coil": "coil", "capacitor": "capacitor"}
 SERIES = {"coil": "DC resistance, Ω", "capacitor": "Series resistance, Ω"}
 CONSTRUCTIONS = {
-    "capacitor": [("", "not stated: ±5 %"), ("bipolar", "bipolar electrolytic: ±20 %"), ("film", "film: ±5 %")],
+    "capacitor": [
+        ("", "not stated: ±5 %"),
+        ("bipolar", "bipolar electrolytic: ±20 %"),
+        ("film", "film: ±5 %"),
+    ],
     "coil": [("", "not stated"), ("air-core", "air core"), ("iron-core", "iron core")],
     "resistor": [("", "not stated"), ("wire-wound", "wire-wound")],
 }
@@ -27,7 +35,10 @@ WHOLE = (
     ("rated_impedance_ohm", "Rated impedance, Ω", ""), ("power_w", "Judged at, W", "into the rated impedance; empty: 2.83 V"),
     ("cable_ohm", "Cable, Ω", ""), ("distance_m", "Listener at, m", "from the middle of the baffle"),
 )  # fmt: skip
-ANGLES = (("horizontal_deg", "Listener aside, °", "looked at only, not saved"), ("vertical_deg", "Listener up, °", ""))
+ANGLES = (
+    ("horizontal_deg", "Listener aside, °", "looked at only, not saved"),
+    ("vertical_deg", "Listener up, °", ""),
+)
 
 
 class CrossoverFields:
@@ -109,7 +120,13 @@ class CrossoverFields:
         with el("fieldset", cls="block"):
             el("legend", f"Way {way.name}: {way.driver}")
             with el("div", cls="fields"):
-                self._add(f"{i}.inverted", "Polarity", "yes" if way.inverted else "", tag="select", choices=[("", "normal"), ("yes", "inverted")])
+                self._add(
+                    f"{i}.inverted",
+                    "Polarity",
+                    "yes" if way.inverted else "",
+                    tag="select",
+                    choices=[("", "normal"), ("yes", "inverted")],
+                )
                 for key, label in PLACES:
                     self._add(f"{i}.{key}", label, _text(getattr(way, key)), inputmode="decimal")
             for j, element in enumerate(way.elements):
@@ -117,15 +134,34 @@ class CrossoverFields:
 
     def _element(self, i: int, j: int, element: ElementTable) -> None:
         with el("fieldset", cls="block", data_part=element.name):
-            el("legend", f"{element.name}, {KINDS[element.type]} from {element.between[0]} to {element.between[1]}")
+            el(
+                "legend",
+                f"{element.name}, {KINDS[element.type]} from {element.between[0]} to {element.between[1]}",
+            )
             with el("div", cls="fields four"):
                 at = f"{i}.{j}"
-                self._add(f"{at}.value", f"Value, {UNITS[element.type]}", _text(getattr(element, VALUE_KEY[element.type])), inputmode="decimal")
+                self._add(
+                    f"{at}.value",
+                    f"Value, {UNITS[element.type]}",
+                    _text(getattr(element, VALUE_KEY[element.type])),
+                    inputmode="decimal",
+                )
                 if element.type in SERIES:
-                    self._add(f"{at}.series_ohm", SERIES[element.type], _text(element.series_ohm), inputmode="decimal")
+                    self._add(
+                        f"{at}.series_ohm",
+                        SERIES[element.type],
+                        _text(element.series_ohm),
+                        inputmode="decimal",
+                    )
                 key, label = RATED[element.type]
                 self._add(f"{at}.{key}", label, _text(getattr(element, key)), inputmode="decimal")
-                self._add(f"{at}.construction", "Built as", element.construction or "", tag="select", choices=CONSTRUCTIONS[element.type])
+                self._add(
+                    f"{at}.construction",
+                    "Built as",
+                    element.construction or "",
+                    tag="select",
+                    choices=CONSTRUCTIONS[element.type],
+                )
 
     def _add(self, key: str, label: str, value: str, **more: Any) -> None:
         self._fields[key] = Field(key, label, value=value, on_change=lambda _: self._changed(), **more)

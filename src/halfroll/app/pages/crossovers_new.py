@@ -8,15 +8,32 @@ from nicegui import ui
 
 from halfroll.app import address
 from halfroll.app.dom import el
-from halfroll.app.field import Field, button
+from halfroll.app.field import Choices, Field, button
+from halfroll.app.job import work
 from halfroll.app.typed import Errors, new_name, number_or_text, without_place
 from halfroll.core.errors import InputError
+from halfroll.core.progress import Progress
 from halfroll.workshop import Workshop
 from halfroll.workshop.crossover_start import START_WORDS, start_record
 from halfroll.workshop.crossovers import crossover_ids, new_crossover
 
+SHAPES: Choices = (("linkwitz-riley", "Linkwitz-Riley"), ("butterworth", "Butterworth"), ("bessel", "Bessel"))
+LEVELLED: Choices = (
+    ("", "as it is"),
+    ("low=inductance", "inductance of the low driver"),
+    ("high=resonance", "resonance of the high driver"),
+    ("low=inductance high=resonance", "both"),
+)
+NOTE = "Values come from the rated impedances. The real ones move the result; the next page shows it and tunes it."
 NAMES = {2: ("low", "high"), 3: ("low", "mid", "high")}
-_AT = {"frequency_hz": "frequency_hz", "order": "order", "alignment": "alignment", "rated_impedance_ohm": "low", "attenuation_db": "lower_db"}
+_AT = {
+    "frequency_hz": "frequency_hz",
+    "order": "order",
+    "alignment": "alignment",
+    "rated_impedance_ohm": "low",
+    "attenuation_db": "lower_db",
+    "level": "level",
+}
 """The field in which a fault of a key is said."""
 
 
@@ -29,29 +46,43 @@ class NewForm:
 
     def draw(self, *, open_: bool) -> None:
         """Put it on the page, folded unless it is the first thing to do."""
-        choices = [(one, one) for one in self._versions]
         with el("section", cls="block no-print"):
             el("h2", "A new crossover")
             with el("details", open="" if open_ else None):
                 el("summary", "Choose drivers and where they cross")
-                with el("div", cls="fields"):
-                    self._add("id", "Name", hint="a short one, such as hide-two")
-                    self._add("start", "Start with", tag="select", choices=list(START_WORDS.items()), value="one-capacitor", on_change=self._reveal)
-                    self._add("low", "Low or full-range driver", tag="select", choices=choices, value=self._versions[0])
-                    self._add("mid", "Middle driver", tag="select", choices=[("", "none: two ways"), *choices], on_change=self._reveal)
-                    self._add("high", "High or small driver", tag="select", choices=choices, value=self._versions[-1])
-                    self._add("frequency_hz", "They cross at, Hz", value="3000", inputmode="decimal")
-                    self._add("second_hz", "Middle and high cross at, Hz", inputmode="decimal")
-                    self._add("alignment", "Shape", tag="select", value="linkwitz-riley", choices=[
-                        ("linkwitz-riley", "Linkwitz-Riley"), ("butterworth", "Butterworth"), ("bessel", "Bessel")])  # fmt: skip
-                    self._add("order", "Order", tag="select", value="2", choices=[(str(n), f"{n}, {6 * n} dB an octave") for n in (1, 2, 3, 4)])
-                    self._add("lower_db", "Lower the high driver by, dB", hint="by an L-pad; empty: no pad", inputmode="decimal")
-                self._fault = el("p", cls="error alert", aria_live="polite").mark("new-crossover-fault")
-                with el("div", cls="actions"):
-                    button("Make it", self._make, main=True).mark("make-crossover")
-                el("p", "Values come from the rated impedances. The real ones move the result; the next page shows it and tunes it.",
-                   cls="quiet small")  # fmt: skip
+                with el("div", cls="block"):
+                    with el("div", cls="fields"):
+                        self._drivers()
+                        self._filters()
+                    self._fault = el("p", cls="error alert", aria_live="polite").mark("new-crossover-fault")
+                    with el("div", cls="actions"):
+                        button("Make it", self._make, main=True).mark("make-crossover")
+                    el("p", NOTE, cls="quiet small")
         self._reveal()
+
+    def _drivers(self) -> None:
+        drivers = [(one, one) for one in self._versions]
+        first, last = self._versions[0], self._versions[-1]
+        starts = list(START_WORDS.items())
+        self._add("id", "Name", hint="a short one, such as hide-two")
+        self._choose("start", "Start with", starts, "one-capacitor", on_change=self._reveal)
+        self._choose("low", "Low or full-range driver", drivers, first)
+        self._choose("mid", "Middle driver", [("", "none: two ways"), *drivers], "", on_change=self._reveal)
+        self._choose("high", "High or small driver", drivers, last)
+        self._add("frequency_hz", "They cross at, Hz", value="3000", inputmode="decimal")
+        self._add("second_hz", "Middle and high cross at, Hz", inputmode="decimal")
+
+    def _filters(self) -> None:
+        orders = [(str(n), f"{n}, {6 * n} dB an octave") for n in (1, 2, 3, 4)]
+        self._choose("alignment", "Shape", SHAPES, "linkwitz-riley")
+        self._choose("order", "Order", orders, "2")
+        self._add(
+            "lower_db", "Lower the high driver by, dB", hint="by an L-pad; empty: no pad", inputmode="decimal"
+        )
+        self._choose("level", "Level the impedance", LEVELLED, "")
+
+    def _choose(self, key: str, label: str, choices: Choices, value: str, **more: Any) -> None:
+        self._add(key, label, tag="select", choices=choices, value=value, **more)
 
     def _add(self, key: str, label: str, **more: Any) -> None:
         self._fields[key] = Field(key, label, **more)
@@ -63,7 +94,7 @@ class NewForm:
             self._fields[key].show(filters)
         self._fields["second_hz"].show(three)
 
-    def _make(self) -> None:
+    async def _make(self) -> None:
         for field in self._fields.values():
             field.error("")
         self._fault.text = ""
@@ -78,7 +109,10 @@ class NewForm:
                 self._fields[key].error(text)
             return
         try:
-            self._save(name, frequencies, float(lower or 0.0))
+            await work(
+                "Finding values",
+                lambda progress: self._save(name, frequencies, float(lower or 0.0), progress),
+            )
         except InputError as fault:
             key = _AT.get(fault.place.key or "", "")
             if key:
@@ -99,12 +133,21 @@ class NewForm:
                 found.append(float(value))
         return found
 
-    def _save(self, name: str, frequencies: list[float], lower_db: float) -> None:
+    def _save(self, name: str, frequencies: list[float], lower_db: float, progress: Progress) -> None:
         start: Any = self._fields["start"].value
-        chosen = [self._fields["low"].value, *([self._fields["mid"].value] if len(frequencies) == 2 else []), self._fields["high"].value]
+        chosen = [
+            self._fields["low"].value,
+            *([self._fields["mid"].value] if len(frequencies) == 2 else []),
+            self._fields["high"].value,
+        ]
         names = ("full", "small") if start == "one-capacitor" else NAMES[len(chosen)]
+        ends = {"low": names[0], "high": names[-1]}
+        level = [
+            (ends[way], what)
+            for way, _, what in (one.partition("=") for one in self._fields["level"].value.split())
+        ]
         record = start_record(
             self._workshop, list(zip(names, chosen, strict=True)), frequencies, start=start, alignment=self._fields["alignment"].value,
-            order=int(self._fields["order"].value), lower_db=lower_db,
+            order=int(self._fields["order"].value), lower_db=lower_db, level=level, progress=progress,
         )  # fmt: skip
         new_crossover(self._workshop, name, record)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping
+from typing import Any, Protocol
 
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
@@ -10,17 +11,28 @@ from halfroll.app.job import work
 from halfroll.app.typed import number_or_text, without_place
 from halfroll.app.view import show
 from halfroll.core.errors import InputError
+from halfroll.driver.crossover.responses import WayData
 from halfroll.publish.crossover_rows import tuned_rows
+from halfroll.workshop import Workshop
+from halfroll.workshop.crossover_record import CrossoverRecord
 from halfroll.workshop.crossovers import tuned
 
-if TYPE_CHECKING:
-    from halfroll.app.pages.crossovers_view import CrossoverPage
+
+class Tunable(Protocol):
+    """The page that is tuned: what it shows, and how it takes other values."""
+
+    workshop: Workshop
+    record: CrossoverRecord
+    data: Mapping[str, WayData]
+
+    def changed(self, record: CrossoverRecord) -> None:
+        """Take values found elsewhere."""
 
 
 class TuneForm:
     """Asks for a band, tunes, shows what moved, and puts it into the fields."""
 
-    def __init__(self, page: CrossoverPage) -> None:
+    def __init__(self, page: Tunable) -> None:
         self._page = page
 
     def draw(self) -> None:
@@ -29,7 +41,11 @@ class TuneForm:
             return
         with el("section", cls="block no-print"):
             el("h2", "Tune")
-            el("p", "Values are moved until the sum is flat in a band, with the real impedances; a rated impedance is kept.", cls="prose")
+            el(
+                "p",
+                "Values are moved until the sum is flat in a band, with the real impedances; a rated impedance is kept.",
+                cls="prose",
+            )
             with el("div", cls="fields"):
                 self._low = Field("tune_from", "Flat from, Hz", value="200", inputmode="decimal")
                 self._high = Field("tune_to", "to, Hz", value="10000", inputmode="decimal")
@@ -51,7 +67,10 @@ class TuneForm:
         with self._said:
             try:
                 found, changed = await work(
-                    "Tuning", lambda progress: tuned(workshop, record, (low, high), row=row, progress=progress, data=data)
+                    "Tuning",
+                    lambda progress: tuned(
+                        workshop, record, (low, high), row=row, progress=progress, data=data
+                    ),
                 )
             except InputError as fault:
                 self._low.error(without_place(fault))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from nicegui import ui
@@ -37,7 +38,8 @@ class CrossoverPage:
 
     def __init__(self, workshop: Workshop, loaded: Loaded[CrossoverRecord]) -> None:
         self.workshop, self._loaded = workshop, loaded
-        self.record, self.data = loaded.record, dict[str, WayData]()
+        self.record = loaded.record
+        self.data: Mapping[str, WayData] = {}
         self._fields = CrossoverFields(loaded.record, self._later)
         self._charts: dict[str, _Late] = {}
         self._round = 0
@@ -79,7 +81,9 @@ class CrossoverPage:
             self._figures(SECOND, "charts halves")
             with el("details", cls="fold"):
                 el("summary", "Voltage at the drivers, phase between them, directivity")
-                self._figures([name for name in FOLDED if name != "phase" or len(self.record.ways) > 1], "charts halves")
+                self._figures(
+                    [name for name in FOLDED if name != "phase" or len(self.record.ways) > 1], "charts halves"
+                )
         self._tables = el("section", cls="block", aria_label="What the parts bear")
         with el("section", cls="block no-print"):
             el("h2", "Values")
@@ -93,7 +97,10 @@ class CrossoverPage:
 
     def _circuit(self) -> Drawing:
         crossover = crossover_of(self.record)
-        drawn = Drawing(lambda look, width_px: circuit_svg(crossover_of(self.record), theme=look, width_px=width_px), circuit_words(crossover))
+        drawn = Drawing(
+            lambda look, width_px: circuit_svg(crossover_of(self.record), theme=look, width_px=width_px),
+            circuit_words(crossover),
+        )
         drawn.mark("circuit")
         return drawn
 
@@ -181,7 +188,18 @@ def _maker(name: str, result: Result) -> Make:
 
 def _numbers(result: Result) -> list[tuple[str, str, str]]:
     found = [(f"{a} to {b}", format_value(f, None, "Hz"), "") for a, b, f in result.crossings_hz]
-    found.append(("Least impedance", format_value(result.minimum_ohm, None, "ohm"), f"at {format_value(result.minimum_hz, None, 'Hz')}"))
-    found.append(("Judged at", format_value(result.asked.drive_v, None, "V"), "" if result.asked.drive_v != DRIVE_V else "no power stated"))
+    found.append(
+        (
+            "Least impedance",
+            format_value(result.minimum_ohm, None, "ohm"),
+            f"at {format_value(result.minimum_hz, None, 'Hz')}",
+        )
+    )
+    found.append(
+        (
+            "Judged at",
+            format_value(result.asked.drive_v, None, "V"),
+            "" if result.asked.drive_v != DRIVE_V else "no power stated",
+        )
+    )
     return found
-

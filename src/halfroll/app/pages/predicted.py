@@ -20,6 +20,7 @@ from halfroll.app.pages.both import groups_of, measured_of, predicted_of
 from halfroll.app.section import half_section
 from halfroll.app.view import render, show
 from halfroll.compare.recipe import against_measured
+from halfroll.compare.runs import MOUNTINGS
 from halfroll.compare.types import Comparison
 from halfroll.core.conditions import radius_of_area
 from halfroll.core.errors import CancelledError, InputError
@@ -82,7 +83,11 @@ def register(workshop: Workshop) -> None:
         wanted = read(workshop, dict(request.query_params))
         _head(workshop, version_id, title, record)
         if not foreseen(record):
-            show("predicted_none.html", design=address.of_design(version_id), suspension=address.of_suspension(version_id))
+            show(
+                "predicted_none.html",
+                design=address.of_design(version_id),
+                suspension=address.of_suspension(version_id),
+            )
             return
         _form(workshop, version_id, wanted)
         if wanted.errors:
@@ -93,7 +98,12 @@ def register(workshop: Workshop) -> None:
             el("p", "Stopped. What was finished is kept; load the page again to go on.", cls="quiet")
             return
         except InputError as fault:
-            show("predicted_fault.html", fault=str(fault), design=address.of_design(version_id), suspension=address.of_suspension(version_id))
+            show(
+                "predicted_fault.html",
+                fault=str(fault),
+                design=address.of_design(version_id),
+                suspension=address.of_suspension(version_id),
+            )
             return
         _show(found, wanted)
         await _sections(workshop, version_id, found, wanted)
@@ -131,16 +141,22 @@ def _found(workshop: Workshop, version_id: str, wanted: Asked, progress: Progres
     """The take from the index or computed, the driver behind it, and the comparison with what was measured."""
     from halfroll.workshop.prediction import driver_model
 
-    take = predicted_take(workshop, version_id, part(progress, 0.0, 0.7), settings=wanted.settings, cabinet=wanted.cabinet)
+    take = predicted_take(
+        workshop, version_id, part(progress, 0.0, 0.7), settings=wanted.settings, cabinet=wanted.cabinet
+    )
     driver = driver_model(workshop, version_id, "auto", part(progress, 0.7, 0.8))
     comparison = against_measured(
         workshop, version_id, settings=wanted.settings, cabinet=wanted.cabinet, progress=part(progress, 0.8, 1.0)
     )  # fmt: skip
-    return Foreseen(driver=driver, take=take, comparison=comparison, load=load_in(workshop, version_id, wanted.cabinet))
+    return Foreseen(
+        driver=driver, take=take, comparison=comparison, load=load_in(workshop, version_id, wanted.cabinet)
+    )
 
 
 def _head(workshop: Workshop, version_id: str, title: str, record: VersionRecord) -> None:
-    drawing = motor_drawings(workshop, {version_id: record}, {version_id: title}, width_px=420).get(version_id)
+    drawing = motor_drawings(workshop, {version_id: record}, {version_id: title}, width_px=420).get(
+        version_id
+    )
     radius = None if record.effective_area_cm2 is None else radius_of_area(1e-4 * record.effective_area_cm2)
     show(
         "predicted_head.html",
@@ -153,7 +169,7 @@ def _head(workshop: Workshop, version_id: str, title: str, record: VersionRecord
         suspension=address.of_suspension(version_id),
         compare=address.of_comparison([version_id, f"{version_id}@predicted"], base=version_id),
         has_measured=any(take for take in workshop.take_ids(version_id)),
-        ways=_ways(version_id),
+        ways=_ways(version_id) if foreseen(record) else [],
     )
 
 
@@ -167,7 +183,14 @@ def _ways(version_id: str) -> list[tuple[str, str, str]]:
 
 
 def _form(workshop: Workshop, version_id: str, wanted: Asked) -> None:
-    html(render("predicted_form.html", action=address.of_predicted(version_id), asked=wanted, cabinets=cabinets(workshop)))
+    html(
+        render(
+            "predicted_form.html",
+            action=address.of_predicted(version_id),
+            asked=wanted,
+            cabinets=cabinets(workshop),
+        )
+    )
 
 
 def _show(found: Foreseen, wanted: Asked) -> None:
@@ -176,7 +199,10 @@ def _show(found: Foreseen, wanted: Asked) -> None:
     where = "in an infinite baffle" if wanted.cabinet is None else f"in the cabinet {wanted.cabinet}"
     figures = predicted_of(comparison).figures
     said = _said(found, comparison)
-    show("predicted_numbers.html", numbers=[(RULE[key].label, figures[key]) for key in HEADLINES if figures[key].value is not None])
+    show(
+        "predicted_numbers.html",
+        numbers=[(RULE[key].label, figures[key]) for key in HEADLINES if figures[key].value is not None],
+    )
     drive = found.take.computed.response.conditions.drive_v or 0.0
     show(
         "both_figures.html",
@@ -187,7 +213,7 @@ def _show(found: Foreseen, wanted: Asked) -> None:
         notes=[one for one in said if one.severity < Severity.CAUTION],
         says=f"Played {where}, heard at 1 m and 20 °C, driven with {format_value(drive, None, 'V')}: "
         f"{format_stated(wanted.settings.level_w, 'W')} into {format_stated(found.take.readings.conditions.rated_impedance_ohm or 0.0, 'ohm')}. "
-        f"Distortion over {format_band(wanted.settings.distortion_band_hz)}.",
+        f"Distortion over {format_band(wanted.settings.distortion_band_hz)}.{_mounted(comparison)}",
         way=(),
         rests={},
     )
@@ -195,11 +221,23 @@ def _show(found: Foreseen, wanted: Asked) -> None:
     _curves(found)
 
 
+def _mounted(comparison: Comparison) -> str:
+    """How the driver stands where its parameters are told."""
+    column = predicted_of(comparison)
+    used = {run.mounting for run in column.version.runs if run.take_id in set(column.runs_used)}
+    return "".join(f" Parameters as {MOUNTINGS[mounting]}." for mounting in sorted(used))
+
+
 def _said(found: Foreseen, comparison: Comparison) -> list[Verdict]:
     """What is said of the prediction, the gravest first; of the measurement only what is grave."""
     own = [*found.driver.verdicts, *found.take.readings.verdicts]
     lacking = [
-        Verdict(code="stood-in", severity=Severity.CAUTION, text=text, remedy="Design it, and the prediction uses the design.")
+        Verdict(
+            code="stood-in",
+            severity=Severity.CAUTION,
+            text=text,
+            remedy="Design it, and the prediction uses the design.",
+        )
         for text in found.driver.missing
     ]
     column = measured_of(comparison)
@@ -220,11 +258,16 @@ def _doubt(found: Foreseen) -> None:
     with el("section", cls="block", aria_label="What makes it uncertain"):
         el("h2", "What makes it uncertain", id="uncertain")
         el("p", shares.summary(), cls="prose")
-        with el("figure").mark("chart-shares"):
-            Chart(partial(_share_chart, shares))
+        with el("figure"):
+            Chart(partial(_share_chart, shares)).mark("chart-shares")
         with el("details"):
             el("summary", f"All {len(found.driver.assumptions)} assumptions and their shares")
-            html(render("predicted_assumptions.html", assumptions=[_assumption(one) for one in found.driver.assumptions]))
+            html(
+                render(
+                    "predicted_assumptions.html",
+                    assumptions=[_assumption(one) for one in found.driver.assumptions],
+                )
+            )
             html(render("design_tables.html", tables=[("Shares of variance", share_rows(shares))], faults=()))
 
 
@@ -234,8 +277,18 @@ def _share_chart(shares: Any, look: Theme, width_px: int) -> dict[str, Any]:
 
 def _assumption(one: Any) -> dict[str, str]:
     value = f"{one.value:.4g} {one.unit}".rstrip()
-    spread = f"{100 * one.u / abs(one.value):.2g} %" if one.by_ratio and one.value else f"{one.u:.2g} {one.unit}".rstrip()
-    return {"label": one.label, "value": value, "u": spread, "source": one.source, "shared": "yes" if one.shared else ""}
+    spread = (
+        f"{100 * one.u / abs(one.value):.2g} %"
+        if one.by_ratio and one.value
+        else f"{one.u:.2g} {one.unit}".rstrip()
+    )
+    return {
+        "label": one.label,
+        "value": value,
+        "u": spread,
+        "source": one.source,
+        "shared": "yes" if one.shared else "",
+    }
 
 
 def _curves(found: Foreseen) -> None:
@@ -249,7 +302,11 @@ def _curves(found: Foreseen) -> None:
     there = made("light", 640)
     with el("section", cls="block", aria_label="Curves"):
         el("h2", "Curves", id="curves")
-        el("p", "Bands are 95 %: of the prediction by what was assumed, of the measurement by the scatter of the units.", cls="quiet small")
+        el(
+            "p",
+            "Bands are 95 %: of the prediction by what was assumed, of the measurement by the scatter of the units.",
+            cls="quiet small",
+        )
         with el("div", cls="charts"):
             for key in CURVES:
                 if key in there:
@@ -269,9 +326,12 @@ async def _sections(workshop: Workshop, version_id: str, found: Foreseen, wanted
     for word, name, module, function in SECTIONS:
         if wanted.show in (word, "all"):
             shown = getattr(importlib.import_module(module), function)
-            await shown(workshop, version_id, found.driver, load=found.load)
+            more = {"level_w": wanted.settings.level_w} if word == "causes" else {}
+            await shown(workshop, version_id, found.driver, load=found.load, **more)
             continue
         with el("section", cls="block", aria_label=name):
             el("h2", name)
             query = {"level": wanted.typed["level"], "cabinet": wanted.typed["cabinet"], "show": word}
-            el("a", "Work it out", cls="button", href=f"{address.of_predicted(version_id, **query)}#{word}").mark(f"show-{word}")
+            el(
+                "a", "Work it out", cls="button", href=f"{address.of_predicted(version_id, **query)}#{word}"
+            ).mark(f"show-{word}")

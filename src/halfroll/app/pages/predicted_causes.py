@@ -35,7 +35,9 @@ async def show_causes(
     with el("section", cls="block", aria_label=title) as box:
         el("h2", title, id="causes")
         try:
-            found = await work("Switching causes off in turn", partial(_found, workshop, version_id, driver, load, level_w))
+            found = await work(
+                "Switching causes off in turn", partial(_found, workshop, version_id, driver, load, level_w)
+            )
         except InputError as fault:
             el("p", str(fault), cls="alert")
             return
@@ -60,7 +62,7 @@ def _fill(found: VersionCauses) -> None:
         el("p", sentence, cls="prose")
 
     @lru_cache(maxsize=4)
-    def made(look: str, width_px: int) -> dict[str, Any]:
+    def made(look: str, width_px: int) -> dict[str, dict[str, Any]]:
         return cause_charts(found.causes, theme=theme(look), width_px=width_px)
 
     def chart(key: str, look: Theme, width_px: int) -> dict[str, Any]:

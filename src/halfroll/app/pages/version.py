@@ -138,6 +138,7 @@ def _head(workshop: Workshop, driver: DriverLine, line: VersionLine) -> None:
         steps=[("Drivers", "/"), (driver.record.title, f"/#{driver.driver_id}")],
         name=f"{driver.record.title} {name}",
         record=line.record,
+        predicted=standing.state == "predicted",
         state=f"{STATES[standing.state]}: {standing.evidence}",
         drawing=Markup(
             motor or half_section(radius_of(line), largest_m=largest, name=f"{driver.record.title} {name}")

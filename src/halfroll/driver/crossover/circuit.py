@@ -41,7 +41,9 @@ def circuit_of(crossover: Crossover) -> Circuit:
         tuple(_node(crossover, way, node, outs, element.name) for node in element.between)
         for way in crossover.ways for element in way.elements
     )  # fmt: skip
-    terminals = tuple((outs[way.name], _node(crossover, way, way.minus, outs, way.name)) for way in crossover.ways)
+    terminals = tuple(
+        (outs[way.name], _node(crossover, way, way.minus, outs, way.name)) for way in crossover.ways
+    )
     for element, (a, b) in zip(crossover.elements, pairs, strict=True):
         if a == b:
             raise InputError(f"{element.name} is shorted: both its ends lie on {a}", key=element.name)
@@ -59,14 +61,25 @@ def _check_names(crossover: Crossover) -> None:
     if not crossover.ways:
         raise InputError("A crossover must have one way at least", key="ways", found="none")
     if not 0.0 <= crossover.source_ohm < math.inf:
-        raise InputError("The resistance of the cable must not be below zero", key="cable_ohm", found=f"{crossover.source_ohm:g}")
-    for what, names in (("way", [way.name for way in crossover.ways]), ("element", [e.name for e in crossover.elements])):
+        raise InputError(
+            "The resistance of the cable must not be below zero",
+            key="cable_ohm",
+            found=f"{crossover.source_ohm:g}",
+        )
+    for what, names in (
+        ("way", [way.name for way in crossover.ways]),
+        ("element", [e.name for e in crossover.elements]),
+    ):
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice:
-            raise InputError(f"Each {what} must have a name of its own", key=twice[0], found=f"{twice[0]} twice")
+            raise InputError(
+                f"Each {what} must have a name of its own", key=twice[0], found=f"{twice[0]} twice"
+            )
     for way in crossover.ways:
         if way.name in (SOURCE, GROUND, "out"):
-            raise InputError("A way must not be called in, out or 0, which are nodes", key=way.name, found=way.name)
+            raise InputError(
+                "A way must not be called in, out or 0, which are nodes", key=way.name, found=way.name
+            )
 
 
 def _check_circles(crossover: Crossover) -> None:
@@ -80,7 +93,7 @@ def _check_circles(crossover: Crossover) -> None:
         while (above := crossover.way(met[-1]).fed_by) != SOURCE:
             if above in met:
                 circle = [*met[met.index(above) :], above]
-                text = ("The way feeds itself" if len(circle) == 2 else "The ways feed each other in a circle")
+                text = "The way feeds itself" if len(circle) == 2 else "The ways feed each other in a circle"
                 raise InputError(f"{text}, so nothing comes from the amplifier", key=f"{way.name}.fed_by",
                                  found=" is fed by ".join(circle), remedy='Let one of them be fed by "in"')  # fmt: skip
             met.append(above)
@@ -104,7 +117,12 @@ def _node(crossover: Crossover, way: Way, node: str, outs: dict[str, str], what:
     names = [one.name for one in crossover.ways]
     owner, _, local = node.rpartition(".")
     if owner and owner not in names:
-        raise InputError(f"{what} leads to a way that is not there", key=what, found=node, allowed=[f"{n}.{local}" for n in names])
+        raise InputError(
+            f"{what} leads to a way that is not there",
+            key=what,
+            found=node,
+            allowed=[f"{n}.{local}" for n in names],
+        )
     at = crossover.way(owner) if owner else way
     if local == GROUND:
         return GROUND
@@ -119,7 +137,11 @@ def _check_connected(circuit: Circuit) -> None:
              *zip([f"the way {name}" for name in circuit.ways], circuit.terminals, strict=True)]  # fmt: skip
     for what, (a, b) in named:
         if a == b:
-            raise InputError(f"{what[0].upper()}{what[1:]} feeds itself: both its terminals lie on one node", key=what.split()[-1], found=a)
+            raise InputError(
+                f"{what[0].upper()}{what[1:]} feeds itself: both its terminals lie on one node",
+                key=what.split()[-1],
+                found=a,
+            )
     for node in circuit.nodes:
         ends = [what for what, pair in named if node in pair]
         if len(ends) < 2 and node != SOURCE:

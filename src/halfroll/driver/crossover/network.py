@@ -43,7 +43,9 @@ class Solved:
     input_ohm: ComplexArray
 
 
-def admittances(circuit: Circuit, frequency_hz: FloatArray, factors: Mapping[str, FloatArray] | None = None) -> list[ComplexArray]:
+def admittances(
+    circuit: Circuit, frequency_hz: FloatArray, factors: Mapping[str, FloatArray] | None = None
+) -> list[ComplexArray]:
     """Admittance (S) of each element, shape (..., f); `factors` multiply values, shape (...), by name."""
     s = 2j * np.pi * np.asarray(frequency_hz, dtype=np.float64)
     found: list[ComplexArray] = []
@@ -61,7 +63,10 @@ def admittances(circuit: Circuit, frequency_hz: FloatArray, factors: Mapping[str
 
 
 def solve(
-    circuit: Circuit, frequency_hz: FloatArray, loads_ohm: Mapping[str, ComplexArray], factors: Mapping[str, FloatArray] | None = None
+    circuit: Circuit,
+    frequency_hz: FloatArray,
+    loads_ohm: Mapping[str, ComplexArray],
+    factors: Mapping[str, FloatArray] | None = None,
 ) -> Solved:
     """Voltages and currents for 1 V of the amplifier.
 
@@ -131,7 +136,8 @@ def _seen(circuit: Circuit, inverse: ComplexArray, pair: tuple[str, str], own: C
     at = {node: place for place, node in enumerate(circuit.nodes)}
     signs = [(at[node], sign) for node, sign in zip(pair, (1.0, -1.0), strict=True) if node in at]
     driven = sum(
-        (s1 * s2 * inverse[..., i, j] for i, s1 in signs for j, s2 in signs), np.zeros(inverse.shape[:-2], dtype=np.complex128)
+        (s1 * s2 * inverse[..., i, j] for i, s1 in signs for j, s2 in signs),
+        np.zeros(inverse.shape[:-2], dtype=np.complex128),
     )
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.asarray(np.where(driven == 0.0, 0.0, 1.0 / (1.0 / driven - own)))

@@ -16,7 +16,9 @@ def minimum_phase(frequency_hz: FloatArray, magnitude: FloatArray) -> FloatArray
     there over the last half octave; that guess moves the phase within about an octave of the ends.
     """
     u, level = np.log(frequency_hz), np.log(magnitude)
-    slopes = np.concatenate([[_end_slope(u, level)], np.diff(level) / np.diff(u), [_end_slope(-u[::-1], level[::-1]) * -1.0]])
+    slopes = np.concatenate(
+        [[_end_slope(u, level)], np.diff(level) / np.diff(u), [_end_slope(-u[::-1], level[::-1]) * -1.0]]
+    )
     edges = np.concatenate([[-np.inf], u, [np.inf]])
     kernel = _kernel(edges[None, :] - u[:, None])
     return np.asarray(np.diff(kernel, axis=1) @ slopes / math.pi, dtype=np.float64)

@@ -53,7 +53,8 @@ def _butterworth(order: int) -> FloatArray:
 def _bessel(order: int) -> FloatArray:
     """Reverse Bessel polynomial, its frequency scaled so that |D| is the square root of 2 at 1 rad/s."""
     powers = [
-        math.factorial(2 * order - k) / (2 ** (order - k) * math.factorial(k) * math.factorial(order - k)) for k in range(order, -1, -1)
+        math.factorial(2 * order - k) / (2 ** (order - k) * math.factorial(k) * math.factorial(order - k))
+        for k in range(order, -1, -1)
     ]
     base = np.array(powers) / powers[-1]
     signs = (-1.0) ** np.arange(order, -1, -1)
@@ -80,7 +81,9 @@ def ladder(alignment: str, order: int) -> tuple[float, ...]:
     return tuple(reversed(found))
 
 
-def transfer(alignment: str, order: int, kind: str, frequency_hz: FloatArray, corner_hz: tuple[float, ...]) -> ComplexArray:
+def transfer(
+    alignment: str, order: int, kind: str, frequency_hz: FloatArray, corner_hz: tuple[float, ...]
+) -> ComplexArray:
     """The voltage transfer aimed at: ``low-pass`` and ``high-pass`` with one corner (Hz), ``band-pass`` with two; shape (f,)."""
     s = 1j * np.asarray(frequency_hz, dtype=np.float64)
     if kind == "low-pass":

@@ -89,7 +89,11 @@ def _of_part(element: Element, stress: Stress, drive_v: float) -> Iterator[Verdi
             remedy="Take one of a higher voltage: an electrolytic that breaks down can burst.",
             data={"element": element.name, "peak_v": stress.peak_v, "rated_v": element.rated_v},
         )  # fmt: skip
-    if element.kind == "resistor" and element.rated_w is not None and stress.power_w > WARM_SHARE * element.rated_w:
+    if (
+        element.kind == "resistor"
+        and element.rated_w is not None
+        and stress.power_w > WARM_SHARE * element.rated_w
+    ):
         over = stress.power_w > element.rated_w
         yield Verdict(
             code="crossover-resistor-hot", severity=Severity.CAUTION if over else Severity.NOTE,

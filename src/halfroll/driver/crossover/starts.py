@@ -56,7 +56,11 @@ def section(one: Section, names: Names) -> tuple[Element, ...]:
         raise InputError(f"A {one.kind} must have {'two ascending frequencies' if wanted == 2 else 'one frequency'} above 0 Hz",
                          key="frequency_hz", found=", ".join(f"{f:g}" for f in one.corner_hz) or "none")  # fmt: skip
     if not 0.0 < one.load_ohm < math.inf:
-        raise InputError("The resistance a crossover is worked out for must be above zero", key="load_ohm", found=f"{one.load_ohm:g}")
+        raise InputError(
+            "The resistance a crossover is worked out for must be above zero",
+            key="load_ohm",
+            found=f"{one.load_ohm:g}",
+        )
     return tuple(_ladder(one, names))
 
 
@@ -99,7 +103,9 @@ def _arm(
             yield made("coil", load * band / (g * middle), pair)
 
 
-def sections_of(corner_hz: Sequence[float], loads_ohm: Sequence[float], alignment: str, order: int) -> tuple[Section, ...]:
+def sections_of(
+    corner_hz: Sequence[float], loads_ohm: Sequence[float], alignment: str, order: int
+) -> tuple[Section, ...]:
     """Low-pass, band-passes and high-pass for ways from the lowest to the highest, between so many less one frequencies (Hz)."""
     if len(corner_hz) != len(loads_ohm) - 1 or len(loads_ohm) < 2:
         raise InputError("There must be one frequency less than ways, and two ways at least", key="frequency_hz",
@@ -108,7 +114,9 @@ def sections_of(corner_hz: Sequence[float], loads_ohm: Sequence[float], alignmen
     for place, load in enumerate(loads_ohm):
         below, above = corner_hz[place - 1 : place], corner_hz[place : place + 1]
         kind = "band-pass" if below and above else "high-pass" if below else "low-pass"
-        found.append(Section(kind=kind, corner_hz=(*below, *above), load_ohm=load, alignment=alignment, order=order))
+        found.append(
+            Section(kind=kind, corner_hz=(*below, *above), load_ohm=load, alignment=alignment, order=order)
+        )
     return tuple(found)
 
 
@@ -118,19 +126,30 @@ def flips(alignment: str, order: int) -> bool:
 
 
 def by_frequency(
-    ways: Sequence[Way], corner_hz: Sequence[float], loads_ohm: Sequence[float], *, alignment: str = "butterworth", order: int = 2
+    ways: Sequence[Way],
+    corner_hz: Sequence[float],
+    loads_ohm: Sequence[float],
+    *,
+    alignment: str = "butterworth",
+    order: int = 2,
 ) -> Crossover:
     """A crossover with one filter a way, ways from the lowest to the highest."""
     names = Names()
     filters = sections_of(corner_hz, loads_ohm, alignment, order)
     made = [
-        replace(way, elements=section(one, names), inverted=way.inverted ^ (place % 2 == 1 and flips(alignment, order)))
+        replace(
+            way,
+            elements=section(one, names),
+            inverted=way.inverted ^ (place % 2 == 1 and flips(alignment, order)),
+        )
         for place, (way, one) in enumerate(zip(ways, filters, strict=True))
     ]
     return Crossover(ways=tuple(made))
 
 
-def one_capacitor(low: Way, high: Way, corner_hz: float, load_ohm: float, *, series_ohm: float = 0.1) -> Crossover:
+def one_capacitor(
+    low: Way, high: Way, corner_hz: float, load_ohm: float, *, series_ohm: float = 0.1
+) -> Crossover:
     """A full-range driver and a small one behind a bipolar capacitor C = 1/(2π f R), and nothing else."""
     (first,) = section(Section(kind="high-pass", corner_hz=(corner_hz,), load_ohm=load_ohm, order=1), Names())
     capacitor = replace(first, construction="bipolar", series_ohm=series_ohm)
@@ -155,8 +174,20 @@ def with_l_pad(way: Way, load_ohm: float, attenuation_db: float, names: Names) -
     before = tuple(replace(e, between=_renamed(e.between)) for e in way.elements)
     begins = "pad" if way.elements else "in"
     pad = (
-        Element(name=names("resistor"), kind="resistor", between=(begins, "out"), value=series, construction="wire-wound"),
-        Element(name=names("resistor"), kind="resistor", between=("out", "0"), value=across, construction="wire-wound"),
+        Element(
+            name=names("resistor"),
+            kind="resistor",
+            between=(begins, "out"),
+            value=series,
+            construction="wire-wound",
+        ),
+        Element(
+            name=names("resistor"),
+            kind="resistor",
+            between=("out", "0"),
+            value=across,
+            construction="wire-wound",
+        ),
     )
     return replace(way, elements=(*before, *pad))
 
@@ -171,10 +202,16 @@ def across_inductance(re_ohm: float, le_h: float) -> tuple[float, float]:
     return re_ohm, le_h / re_ohm**2
 
 
-def across_resonance(re_ohm: float, fs_hz: float, q_mechanical: float, q_electrical: float) -> tuple[float, float, float]:
+def across_resonance(
+    re_ohm: float, fs_hz: float, q_mechanical: float, q_electrical: float
+) -> tuple[float, float, float]:
     """R, L and C in series across a driver that level its resonance peak, exactly for a driver without inductance.
 
     The dual of the motional impedance re Re: R = Re (1 + Qes/Qms), L = Qes Re/ωs, C = 1/(ωs Qes Re).
     """
     w = 2.0 * math.pi * fs_hz
-    return re_ohm * (1.0 + q_electrical / q_mechanical), q_electrical * re_ohm / w, 1.0 / (w * q_electrical * re_ohm)
+    return (
+        re_ohm * (1.0 + q_electrical / q_mechanical),
+        q_electrical * re_ohm / w,
+        1.0 / (w * q_electrical * re_ohm),
+    )

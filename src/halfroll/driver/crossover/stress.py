@@ -64,5 +64,13 @@ def way_stresses(circuit: Circuit, solved: Solved, drive_v: float) -> tuple[WayS
         power = drive_v**2 * (solved.way_v[name] * np.conj(solved.way_a[name])).real
         volts = drive_v * np.abs(solved.way_v[name])
         w, v = int(np.argmax(power)), int(np.argmax(volts))
-        found.append(WayStress(name=name, power_w=float(power[w]), at_w_hz=float(f[w]), volts=float(volts[v]), at_v_hz=float(f[v])))
+        found.append(
+            WayStress(
+                name=name,
+                power_w=float(power[w]),
+                at_w_hz=float(f[w]),
+                volts=float(volts[v]),
+                at_v_hz=float(f[v]),
+            )
+        )
     return tuple(found)

@@ -57,7 +57,9 @@ def study(
     f = grid() if frequency_hz is None else frequency_hz
     missing = [way.name for way in crossover.ways if way.name not in ways]
     if missing:
-        raise InputError("Every way must have a driver", key=missing[0], found=f"none for {', '.join(missing)}")
+        raise InputError(
+            "Every way must have a driver", key=missing[0], found=f"none for {', '.join(missing)}"
+        )
     data = on_one_grid({way.name: ways[way.name] for way in crossover.ways}, f)
     loads = {name: one.impedance_ohm for name, one in data.items()}
     progress(0.1, "solving the circuit")
@@ -87,7 +89,9 @@ def quick_sum(
     return total(contributions(heard, solved)), solved
 
 
-def crossings(parts: Mapping[str, ComplexArray], frequency_hz: FloatArray) -> tuple[tuple[str, str, float], ...]:
+def crossings(
+    parts: Mapping[str, ComplexArray], frequency_hz: FloatArray
+) -> tuple[tuple[str, str, float], ...]:
     """Where one way hands over to another: the loudest way before, the loudest after, and the frequency (Hz)."""
     names = list(parts)
     sizes = np.array([np.abs(parts[name]) for name in names])

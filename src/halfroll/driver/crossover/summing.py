@@ -30,10 +30,18 @@ class Listener:
 
     def __post_init__(self) -> None:
         if not 0.05 <= self.distance_m <= 100.0:
-            raise InputError("The distance of the listener must lie from 0.05 m to 100 m", key="distance_m", found=f"{self.distance_m:g}")
+            raise InputError(
+                "The distance of the listener must lie from 0.05 m to 100 m",
+                key="distance_m",
+                found=f"{self.distance_m:g}",
+            )
         for key in ("horizontal_deg", "vertical_deg"):
             if not -90.0 <= getattr(self, key) <= 90.0:
-                raise InputError("An angle must lie from -90 to 90 degrees, before the baffle", key=key, found=f"{getattr(self, key):g}")
+                raise InputError(
+                    "An angle must lie from -90 to 90 degrees, before the baffle",
+                    key=key,
+                    found=f"{getattr(self, key):g}",
+                )
 
     @property
     def place_m(self) -> tuple[float, float, float]:
@@ -68,7 +76,11 @@ def path(place_m: tuple[float, float, float], listener: Listener) -> Path:
 
 
 def transfers(
-    crossover: Crossover, data: Mapping[str, WayData], listener: Listener, frequency_hz: FloatArray, air: Air = STANDARD_AIR
+    crossover: Crossover,
+    data: Mapping[str, WayData],
+    listener: Listener,
+    frequency_hz: FloatArray,
+    air: Air = STANDARD_AIR,
 ) -> dict[str, ComplexArray]:
     """Pressure at the listener per volt at each way's terminals, brought to 1 m by the listener's distance, shape (f,).
 
@@ -82,7 +94,8 @@ def transfers(
         late = np.exp(-1j * k * (line.length_m - listener.distance_m))
         sign = -1.0 if way.inverted else 1.0
         found[way.name] = np.asarray(
-            sign * one.pressure_pa_per_v * pattern * late * (listener.distance_m / line.length_m), dtype=np.complex128
+            sign * one.pressure_pa_per_v * pattern * late * (listener.distance_m / line.length_m),
+            dtype=np.complex128,
         )
     return found
 
@@ -97,7 +110,9 @@ def total(parts: Mapping[str, ComplexArray]) -> ComplexArray:
     return np.asarray(sum(parts.values()), dtype=np.complex128)
 
 
-def valid_range(parts: Mapping[str, ComplexArray], data: Mapping[str, WayData], frequency_hz: FloatArray) -> tuple[float, float]:
+def valid_range(
+    parts: Mapping[str, ComplexArray], data: Mapping[str, WayData], frequency_hz: FloatArray
+) -> tuple[float, float]:
     """Ends (Hz) of the widest stretch in which every way that counts holds; (nan, nan) where there is none."""
     sum_ = np.abs(total(parts))
     holds = np.ones(frequency_hz.shape, dtype=bool)
@@ -123,14 +138,25 @@ def directivity_index(
     """
     nodes, weights = np.polynomial.legendre.leggauss(polar)
     cosines, weights = 0.5 * (nodes + 1.0), 0.5 * weights
-    axis = np.abs(total(contributions(transfers(crossover, data, Listener(distance_m=distance_m), frequency_hz, air), solved))) ** 2
+    axis = (
+        np.abs(
+            total(
+                contributions(
+                    transfers(crossover, data, Listener(distance_m=distance_m), frequency_hz, air), solved
+                )
+            )
+        )
+        ** 2
+    )
     mean = np.zeros(frequency_hz.shape)
     for cosine, weight in zip(cosines, weights, strict=True):
         tilt = math.acos(float(cosine))
         for turn in 2.0 * math.pi * (np.arange(around) + 0.5) / around:
             up = math.asin(math.sin(tilt) * math.sin(turn))
             right = math.atan2(math.sin(tilt) * math.cos(turn), math.cos(tilt))
-            there = Listener(distance_m=distance_m, horizontal_deg=math.degrees(right), vertical_deg=math.degrees(up))
+            there = Listener(
+                distance_m=distance_m, horizontal_deg=math.degrees(right), vertical_deg=math.degrees(up)
+            )
             heard = transfers(crossover, data, there, frequency_hz, air)
             mean += 0.5 * weight / around * np.abs(total(contributions(heard, solved))) ** 2
     with np.errstate(divide="ignore"):

@@ -21,7 +21,9 @@ MOST_FOR_CORNERS = 8
 _SEED = 20_150_401  # any: the band must come out the same every time
 
 
-def factors_of(circuit: Circuit, method: Method = "monte-carlo", realisations: int = REALISATIONS) -> dict[str, FloatArray]:
+def factors_of(
+    circuit: Circuit, method: Method = "monte-carlo", realisations: int = REALISATIONS
+) -> dict[str, FloatArray]:
     """Relative values of each element, shape (n,).
 
     Monte Carlo: independent, evenly distributed over the tolerance (JCGM 100:2008, 4.3.7: only the ends are known). Worst case:

@@ -27,7 +27,32 @@ from halfroll.driver.crossover.summing import contributions, total, transfers
 
 Row = Literal["free", "E12", "E24"]
 
-E24 = (1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0, 2.2, 2.4, 2.7, 3.0, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2, 6.8, 7.5, 8.2, 9.1)
+E24 = (
+    1.0,
+    1.1,
+    1.2,
+    1.3,
+    1.5,
+    1.6,
+    1.8,
+    2.0,
+    2.2,
+    2.4,
+    2.7,
+    3.0,
+    3.3,
+    3.6,
+    3.9,
+    4.3,
+    4.7,
+    5.1,
+    5.6,
+    6.2,
+    6.8,
+    7.5,
+    8.2,
+    9.1,
+)
 """IEC 60063 (from memory)."""
 E12 = E24[::2]
 MOST_FACTOR = 6.0
@@ -67,7 +92,11 @@ def row_values(value: float, row: Row, count: int = 3) -> tuple[float, ...]:
     if row == "free":
         return (value,)
     decade = math.floor(math.log10(value))
-    marks = [float(f"{m * 10.0 ** (decade + shift):.2g}") for shift in (-1, 0, 1) for m in (E12 if row == "E12" else E24)]
+    marks = [
+        float(f"{m * 10.0 ** (decade + shift):.2g}")
+        for shift in (-1, 0, 1)
+        for m in (E12 if row == "E12" else E24)
+    ]
     return tuple(sorted(marks, key=lambda mark: abs(math.log(mark / value)))[:count])
 
 
@@ -96,7 +125,12 @@ def tune(
     names = [e.name for e in crossover.elements]
     unknown = [name for name in only if name not in names]
     if unknown or not names:
-        raise InputError("Elements to be tuned must be in the crossover", key="only", found=", ".join(unknown) or "no element", allowed=names)
+        raise InputError(
+            "Elements to be tuned must be in the crossover",
+            key="only",
+            found=", ".join(unknown) or "no element",
+            allowed=names,
+        )
     bench = _Bench.of(crossover, ways, band_hz, wanted, air)
     chosen = [name for name in names if not only or name in only]
     best = _continuous(bench, chosen, progress)
@@ -118,7 +152,9 @@ def with_values(crossover: Crossover, values: Mapping[str, float]) -> Crossover:
         for e in way.elements:
             value = values.get(e.name, e.value)
             ohms = e.series_ohm * math.sqrt(value / e.value) if e.kind == "coil" else e.series_ohm
-            elements.append(replace(e, value=value, series_ohm=float(f"{ohms:.3g}") if ohms != e.series_ohm else ohms))
+            elements.append(
+                replace(e, value=value, series_ohm=float(f"{ohms:.3g}") if ohms != e.series_ohm else ohms)
+            )
         ways.append(replace(way, elements=tuple(elements)))
     return replace(crossover, ways=tuple(ways))
 
@@ -135,7 +171,13 @@ class _Bench:
     least_ohm: float
 
     @staticmethod
-    def of(crossover: Crossover, ways: Mapping[str, WayData], band_hz: tuple[float, float], asked: Asked, air: Air) -> _Bench:
+    def of(
+        crossover: Crossover,
+        ways: Mapping[str, WayData],
+        band_hz: tuple[float, float],
+        asked: Asked,
+        air: Air,
+    ) -> _Bench:
         f = grid()[:: 24 // _PER_OCTAVE]
         inside = (f >= band_hz[0]) & (f <= band_hz[1])
         data = on_one_grid({way.name: ways[way.name] for way in crossover.ways}, f)
@@ -193,7 +235,9 @@ def _continuous(bench: _Bench, names: Sequence[str], progress: Progress) -> dict
     return values(min(runs, key=lambda run: run.cost).x)
 
 
-def _to_row(bench: _Bench, names: Sequence[str], values: dict[str, float], row: Row, progress: Progress) -> dict[str, float]:
+def _to_row(
+    bench: _Bench, names: Sequence[str], values: dict[str, float], row: Row, progress: Progress
+) -> dict[str, float]:
     """The nearest values of the row, then twice round the elements for a better neighbour."""
     best = {name: row_values(values[name], row)[0] for name in names}
     least = bench.cost(best)

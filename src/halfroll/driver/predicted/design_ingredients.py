@@ -93,7 +93,11 @@ def _leaves(low_m: float, high_m: float) -> Verdict:
 
 
 def ingredients_of(
-    motor: MotorStudies, holders: tuple[Holder, ...], moving_kg: float, area_m2: float, x_range: tuple[float, float]
+    motor: MotorStudies,
+    holders: tuple[Holder, ...],
+    moving_kg: float,
+    area_m2: float,
+    x_range: tuple[float, float],
 ) -> Ingredients:
     """All ingredients; the sense of the current is such that a positive one moves the coil outwards."""
     force = motor.force_factor
@@ -118,7 +122,13 @@ def motor_levers(motor: MotorStudies, found: Ingredients) -> Iterator[Lever]:
         gap = assembly.gap
         sign = -1.0 if motor.force_factor.at_rest < 0.0 else 1.0
         influences = motor.influences
-        turned = FieldInfluences(x_m=influences.x_m, bl=sign * influences.bl, names=influences.names, u=influences.u, change=sign * influences.change)
+        turned = FieldInfluences(
+            x_m=influences.x_m,
+            bl=sign * influences.bl,
+            names=influences.names,
+            u=influences.u,
+            change=sign * influences.change,
+        )
         yield from field_levers(turned, _titles(assembly), gap.r_outer - gap.r_inner, motor.coil.height_m)
     yield from coil_levers(motor.coil)
     yield from permeability_lever(found)

@@ -60,13 +60,14 @@ class EddyFit:
         share = le / self.le[0] if self.follows else 1.0
         return 2j * np.pi * np.asarray(frequency_hz) * le + share * _eddies(frequency_hz, self.branches)
 
-
     def scaled(self, logs: FloatArray) -> EddyFit:
         """The same with Le and the branches times e to so many (1 + 2b,) changes of logarithms; Le(x) keeps its shape."""
         factors = np.exp(logs)
         branches = tuple(
             (inductance * float(a), resistance * float(b))
-            for (inductance, resistance), (a, b) in zip(self.branches, factors[1:].reshape(-1, 2), strict=True)
+            for (inductance, resistance), (a, b) in zip(
+                self.branches, factors[1:].reshape(-1, 2), strict=True
+            )
         )
         return replace(self, le=tuple(float(factors[0]) * c for c in self.le), branches=branches)
 
@@ -88,7 +89,10 @@ def fit_between(found: BlockedImpedance) -> EddyFit:
     if found.low_level_inductance_h is None or found.low_level_resistance_ohm is None:
         return tangent
     rest = int(np.argmin(np.abs(found.x_m)))
-    z = found.low_level_resistance_ohm[rest] + 2j * np.pi * found.frequency_hz * found.low_level_inductance_h[rest]
+    z = (
+        found.low_level_resistance_ohm[rest]
+        + 2j * np.pi * found.frequency_hz * found.low_level_inductance_h[rest]
+    )
     start = np.log([tangent.le[0], *(value for pair in tangent.branches for value in pair)])
     low, misfit = _settled(np.asarray(found.frequency_hz, dtype=np.float64), z, start)
     middle = tangent.scaled(0.5 * (low - start))
@@ -116,7 +120,9 @@ def fit_blocked(
     z = np.asarray(resistance_ohm) + 2j * np.pi * f * np.asarray(inductance_h)
     rest = int(np.argmin(np.abs(x)))
     if abs(x[rest]) > 1e-9:
-        raise InputError("The blocked impedance must be known at rest", found=f"{1e3 * x[rest]:.3g} mm at the nearest")
+        raise InputError(
+            "The blocked impedance must be known at rest", found=f"{1e3 * x[rest]:.3g} mm at the nearest"
+        )
     le, branches, misfit = fit_rest(f, z[rest])
     following = _followed(f, x, z, le, branches)
     still = _still(f, x, z, le, branches)
@@ -200,7 +206,9 @@ def _still(
     """Le(x) where the branches keep still, and its misfit."""
     eddies, s = _eddies(f, branches), 2j * np.pi * f
     weight = _weight(f) / np.abs(z)
-    own = ((z - eddies) * weight * (s * weight).conj()).real.sum(axis=1) / (np.abs(s * weight) ** 2).sum(axis=1)
+    own = ((z - eddies) * weight * (s * weight).conj()).real.sum(axis=1) / (np.abs(s * weight) ** 2).sum(
+        axis=1
+    )
     if own.min() <= 0.0:
         return (le,), np.inf
     curve = _curve(x, own / le, le)
@@ -213,7 +221,7 @@ def _weight(f: FloatArray) -> FloatArray:
 
 
 def _curve(x: FloatArray, share: FloatArray, le: float) -> tuple[float, ...]:
-    """le times a polynomial through 1 at rest that meets shares over x in least squares."""
+    """Le times a polynomial through 1 at rest that meets shares over x in least squares."""
     degree = min(_DEGREE, len(x) - 1)
     scale = float(np.abs(x).max()) or 1.0
     rows = (x / scale)[:, None] ** np.arange(1, degree + 1)

@@ -100,7 +100,12 @@ def entered_driver(stated: Stated) -> PredictedDriver:
         assumptions.append(Assumption(key=f"entered.{key}", label=LABELS[key], kind="entered", unit=UNITS.get(key, ""), value=known.value,
                                       u=relative * known.value, source=f"{stated.where}{', usual spread' if known.u is None else ''}"))  # fmt: skip
         low, high = (
-            pack(_model({**values, key: values[key] * math.exp(sign * 0.5 * relative)}, shapes, x_range, stated)) for sign in (-1.0, 1.0)
+            pack(
+                _model(
+                    {**values, key: values[key] * math.exp(sign * 0.5 * relative)}, shapes, x_range, stated
+                )
+            )
+            for sign in (-1.0, 1.0)
         )
         slopes.append(high - low)
     table = np.array(slopes).reshape(len(slopes), len(pack(model)))
@@ -111,11 +116,20 @@ def entered_driver(stated: Stated) -> PredictedDriver:
     )  # fmt: skip
 
 
-def _model(values: Mapping[str, float], shapes: dict[str, tuple[float, ...]], x_range: tuple[float, float], stated: Stated) -> DriverModel:
+def _model(
+    values: Mapping[str, float],
+    shapes: dict[str, tuple[float, ...]],
+    x_range: tuple[float, float],
+    stated: Stated,
+) -> DriverModel:
     mass, compliance = _moving(values, stated.air)
     omega = 1.0 / math.sqrt(mass * compliance)
     resistance = values["re_ohm"]
-    bl = values["bl_n_per_a"] if "bl_n_per_a" in values else math.sqrt(omega * mass * resistance / values["qes"])
+    bl = (
+        values["bl_n_per_a"]
+        if "bl_n_per_a" in values
+        else math.sqrt(omega * mass * resistance / values["qes"])
+    )
     rms = values["rms_ns_per_m"] if "rms_ns_per_m" in values else omega * mass / values["qms"]
     branches = stated.branches
     if "l2_h" in values:
@@ -168,12 +182,17 @@ def _agree(values: Mapping[str, float], stated: Stated) -> None:
     mass, compliance = _moving(values, stated.air)
     omega = 1.0 / math.sqrt(mass * compliance)
     stiffness = stated.air.density * stated.air.speed_of_sound**2 * values["sd_m2"] ** 2
-    follows = {"fs_hz": omega / (2.0 * math.pi), "mms_kg": mass, "cms_m_per_n": compliance, "vas_m3": compliance * stiffness}
+    follows = {
+        "fs_hz": omega / (2.0 * math.pi),
+        "mms_kg": mass,
+        "cms_m_per_n": compliance,
+        "vas_m3": compliance * stiffness,
+    }
     if "bl_n_per_a" in values:
         follows["qes"] = omega * mass * values["re_ohm"] / values["bl_n_per_a"] ** 2
     if "rms_ns_per_m" in values:
         follows["qms"] = omega * mass / values["rms_ns_per_m"]
-    spread = sum((USUAL_U[k] if v.u is None else v.u / v.value) ** 2 for k, v in stated.values.items() if v.value and v.u is not None)
+    spread = sum((one.u / one.value) ** 2 for one in stated.values.values() if one.u is not None)
     for key, value in follows.items():
         if key in values and abs(math.log(values[key] / value)) > AGREE + 2.0 * math.sqrt(spread):
             raise InputError(
@@ -199,12 +218,19 @@ def _shapes(stated: Stated) -> tuple[dict[str, tuple[float, ...]], tuple[float, 
         raise InputError("Curves must rise in x across 0", key="curves", found=f"{len(x)} rows from {1e3 * x[0]:g} to {1e3 * x[-1]:g} mm",
                          allowed=f"{_POINTS} rows at least, each x above the one before, from below 0 to above 0")  # fmt: skip
     rest = {}
-    for name, key, values in (("bl", "bl_n_per_a", curves.bl), ("kms", "cms_m_per_n", curves.kms_n_per_m), ("le", "le_h", curves.le_h)):
+    for name, key, values in (
+        ("bl", "bl_n_per_a", curves.bl),
+        ("kms", "cms_m_per_n", curves.kms_n_per_m),
+        ("le", "le_h", curves.le_h),
+    ):
         if values is not None:
             shapes[name], at_rest = _shape(x, values)
             rest[key] = 1.0 / at_rest if name == "kms" else at_rest
-    if "fs_hz" in stated.values and "mms_kg" in stated.values:
+    given = stated.values.keys()
+    if given >= {"fs_hz", "mms_kg"} or "vas_m3" in given:  # a stated value sets the size, the curve the shape
         rest.pop("cms_m_per_n", None)
+    if "qes" in given:
+        rest.pop("bl_n_per_a", None)
     return shapes, (float(x[0]), float(x[-1])), rest
 
 
@@ -219,8 +245,8 @@ def _shape(x_m: FloatArray, values: FloatArray) -> tuple[tuple[float, ...], floa
 
 def _said(stated: Stated, x_range: tuple[float, float]) -> tuple[Verdict, ...]:
     curves = stated.curves
-    lacks = [word for word, known in (("Bl", curves and curves.bl is not None), ("Kms", curves and curves.kms_n_per_m is not None),
-                                      ("Le", curves and curves.le_h is not None)) if not known]  # fmt: skip
+    told = (None, None, None) if curves is None else (curves.bl, curves.kms_n_per_m, curves.le_h)
+    lacks = [word for word, values in zip(("Bl", "Kms", "Le"), told, strict=True) if values is None]
     if not lacks:
         return ()
     return (Verdict(

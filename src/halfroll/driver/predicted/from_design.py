@@ -134,7 +134,11 @@ def _losses(
     if rest > total - by_creep:
         names.append(("creep beyond the loss factors", rest - (total - by_creep)))
     sound = radiation_resistance(found, omega) if found.other_rms is None else 0.0
-    parts = [*names, *([("radiation", sound)] if sound else []), *([("stated", found.extra_rms)] if found.extra_rms else [])]
+    parts = [
+        *names,
+        *([("radiation", sound)] if sound else []),
+        *([("stated", found.extra_rms)] if found.extra_rms else []),
+    ]
     return rest + sound + found.extra_rms, tuple(parts)
 
 

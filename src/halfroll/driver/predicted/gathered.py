@@ -36,7 +36,7 @@ MISFIT_EDDIES = 0.05
 USUAL_TRAVEL_M = 4e-3
 
 
-class MissingPart(Exception):
+class MissingPartError(Exception):
     """A part is not designed and nothing stands in: which, what needs it, which values would do, and the page to design it on."""
 
     def __init__(self, part: str, needs: str, lacks: str, page: str) -> None:
@@ -60,7 +60,12 @@ class Gathered:
     @property
     def heavy(self) -> bool:
         """Whether the design tells the moving mass: a cone is designed, and the coil on it."""
-        return self.mass is not None and self.moving is not None and self.moving.cone is not None and self.moving.former is not None
+        return (
+            self.mass is not None
+            and self.moving is not None
+            and self.moving.cone is not None
+            and self.moving.former is not None
+        )
 
 
 @dataclass
@@ -71,7 +76,7 @@ class _StandIn:
     used: dict[str, Known] = field(default_factory=dict)
     missing: list[str] = field(default_factory=list)
 
-    def value(self, key: str, fault: MissingPart) -> float:
+    def value(self, key: str, fault: MissingPartError) -> float:
         """A value that is needed."""
         found = self.maybe(key)
         if found is None:
@@ -107,7 +112,7 @@ def driver_of(found: Gathered, known: Callable[[], Stated | None], *, slopes: bo
 
     Raises
     ------
-    MissingPart
+    MissingPartError
         A part is not designed and nothing stands in.
     InputError
         The parts make no driver.
@@ -119,11 +124,10 @@ def driver_of(found: Gathered, known: Callable[[], Stated | None], *, slopes: bo
     table = slopes_of(ingredients, built, levers)
     assumptions = tuple(one.assumption for one in levers)
     values = worked(built.model, assumptions, table, _where(found, stand_in))
-    heat = () if found.heat is None else ()
     return PredictedDriver(
         model=built.model, assumptions=assumptions, slopes=table, values=values, suspension=found.suspension, mass=found.mass,
         break_up=found.break_up, heat=found.heat, rms_parts=built.rms_parts, missing=tuple(stand_in.missing),
-        verdicts=(*said, *_fit_verdicts(ingredients, built), *(() if found.suspension is None else found.suspension.verdicts), *heat, *_left_out(found)),
+        verdicts=(*said, *_fit_verdicts(ingredients, built), *(() if found.suspension is None else found.suspension.verdicts), *_left_out(found)),
     )  # fmt: skip
 
 
@@ -136,7 +140,7 @@ def _ingredients(found: Gathered, stand_in: _StandIn) -> tuple[Ingredients, tupl
         x_range, said = x_range_of(found.motor.assembly, found.motor.force_factor, low, high)
         ingredients = ingredients_of(found.motor, holders, moving_kg, area, x_range)
     else:
-        needs = MissingPart("motor", "a motor and coil", "bl_n_per_a and re_ohm", "/design")
+        needs = MissingPartError("motor", "a motor and coil", "bl_n_per_a and re_ohm", "/design")
         bl, re = stand_in.value("bl_n_per_a", needs), stand_in.value("re_ohm", needs)
         stand_in.maybe("le_h")
         known = stand_in.ask()
@@ -145,7 +149,9 @@ def _ingredients(found: Gathered, stand_in: _StandIn) -> tuple[Ingredients, tupl
             re_ohm=re, alpha_per_k=0.00393, bl_x_m=x_m, bl=curve, eddies=plain_coil({} if known is None else known.values), current_terms=None,
             holders=holders, moving_kg=moving_kg, area_m2=area, x_range=(low, high),
         ), ()  # fmt: skip
-        stand_in.missing.append(f"No motor or coil is designed: Bl, Re and Le are {stand_in.where}, and Bl stays the same over the travel.")
+        stand_in.missing.append(
+            f"No motor or coil is designed: Bl, Re and Le are {stand_in.where}, and Bl stays the same over the travel."
+        )
     return (ingredients if rms is None else _with_rms(ingredients, rms)), said
 
 
@@ -160,11 +166,20 @@ def _moving(found: Gathered, stand_in: _StandIn) -> tuple[float, float]:
     if found.heavy:
         assert found.mass is not None
         return found.mass.mass_kg, found.mass.area_m2
-    needs = MissingPart("coil" if found.moving and found.moving.cone else "cone", "all that moves: cone and coil", "mms_g", "/suspension")
+    needs = MissingPartError(
+        "coil" if found.moving and found.moving.cone else "cone",
+        "all that moves: cone and coil",
+        "mms_g",
+        "/suspension",
+    )
     mms = stand_in.value("mms_kg", needs)
-    area = found.mass.area_m2 if found.mass is not None and found.moving is not None and found.moving.cone is not None else found.stated_area_m2
+    area = (
+        found.mass.area_m2
+        if found.mass is not None and found.moving is not None and found.moving.cone is not None
+        else found.stated_area_m2
+    )
     if area is None:
-        raise MissingPart("cone", "the effective area", "effective_area_cm2", "/suspension")
+        raise MissingPartError("cone", "the effective area", "effective_area_cm2", "/suspension")
     lacks = "cone" if found.moving is None or found.moving.cone is None else "coil"
     stand_in.missing.append(f"No {lacks} is designed: the moving mass is {stand_in.where}.")
     return mms - air_mass(math.sqrt(area / math.pi)), area
@@ -173,13 +188,21 @@ def _moving(found: Gathered, stand_in: _StandIn) -> tuple[float, float]:
 def _holders(found: Gathered, stand_in: _StandIn) -> tuple[tuple[Holder, ...], float | None]:
     """What holds it, and the mechanical resistance (N s/m) where the plastics do not tell it."""
     if found.suspension is not None and found.moving is not None:
-        plastics = [(one.material.loss_factor, one.material.creep_per_decade) for one in holding(found.moving)]
+        plastics = [
+            (one.material.loss_factor, one.material.creep_per_decade) for one in holding(found.moving)
+        ]
         if len(plastics) == 1:
-            stand_in.missing.append(f"Only the {found.suspension.parts[0].name} is designed: it holds everything in this prediction.")
+            stand_in.missing.append(
+                f"Only the {found.suspension.parts[0].name} is designed: it holds everything in this prediction."
+            )
         return holders_of(found.suspension.parts, plastics), None
-    needs = MissingPart("suspension", "a surround or a spider", "cms_mm_per_n and rms_ns_per_m", "/suspension")
+    needs = MissingPartError(
+        "suspension", "a surround or a spider", "cms_mm_per_n and rms_ns_per_m", "/suspension"
+    )
     stiffness, rms = 1.0 / stand_in.value("cms_m_per_n", needs), stand_in.value("rms_ns_per_m", needs)
-    stand_in.missing.append(f"No surround or spider is designed: Cms and Rms are {stand_in.where}, and Kms stays the same over the travel.")
+    stand_in.missing.append(
+        f"No surround or spider is designed: Cms and Rms are {stand_in.where}, and Kms stays the same over the travel."
+    )
     return (flat_holder(stiffness, found.travel_m or USUAL_TRAVEL_M),), rms
 
 
@@ -195,10 +218,16 @@ def _levers(found: Gathered, ingredients: Ingredients, stand_in: _StandIn) -> It
 
 def _where(found: Gathered, stand_in: _StandIn) -> dict[str, str]:
     """Where each value comes from, in words."""
-    told = dict.fromkeys(("bl_n_per_a", "bl_asymmetry"), "the motor's field") | {"re_ohm": "the coil as wound"}
+    told = dict.fromkeys(("bl_n_per_a", "bl_asymmetry"), "the motor's field") | {
+        "re_ohm": "the coil as wound"
+    }
     told |= dict.fromkeys(("le_h", "le_1khz_h"), "eddy currents in the motor")
     told |= dict.fromkeys(("cms_m_per_n", "kms_n_per_m", "kms_asymmetry"), "surround and spider as bent")
-    told |= {"mms_kg": "all that moves, and its air", "sd_m2": "cone and surround", "rms_ns_per_m": "losses in the plastics, and radiation"}
+    told |= {
+        "mms_kg": "all that moves, and its air",
+        "sd_m2": "cone and surround",
+        "rms_ns_per_m": "losses in the plastics, and radiation",
+    }
     told |= {"creep": "creep of the plastics"}
     names = {LABELS[key] for key in stand_in.used}
     same = {"Bl": ("bl_n_per_a", "bl_asymmetry"), "Re": ("re_ohm",), "Le": ("le_h", "le_1khz_h"), "Mms": ("mms_kg",), "Rms": ("rms_ns_per_m",),

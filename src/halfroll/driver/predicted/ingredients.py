@@ -55,7 +55,9 @@ class CurrentTerms:
     def moved(self, offset_m: float) -> CurrentTerms:
         """The same with the coil resting farther inwards (m)."""
         shift = np.polynomial.Polynomial([-offset_m, 1.0])
-        l1, l2 = (tuple(float(c) for c in np.polynomial.Polynomial(one)(shift).coef) for one in (self.l1, self.l2))
+        l1, l2 = (
+            tuple(float(c) for c in np.polynomial.Polynomial(one)(shift).coef) for one in (self.l1, self.l2)
+        )
         return replace(self, l1=l1, l2=l2)
 
 
@@ -114,7 +116,10 @@ class Ingredients:
         low = max(float(one.x_m[0]) for one in self.holders)
         high = min(float(one.x_m[-1]) for one in self.holders)
         half = max(len(one.x_m) for one in self.holders) // 2
-        return sum_of(self.holders, np.concatenate([np.linspace(low, 0.0, half + 1), np.linspace(0.0, high, half + 1)[1:]]))
+        return sum_of(
+            self.holders,
+            np.concatenate([np.linspace(low, 0.0, half + 1), np.linspace(0.0, high, half + 1)[1:]]),
+        )
 
 
 def sum_of(holders: tuple[Holder, ...], x_m: FloatArray) -> StiffnessCurve:

@@ -17,10 +17,10 @@ from halfroll.driver.predicted.from_design import Built, build
 from halfroll.driver.predicted.ingredients import Ingredients
 from halfroll.driver.predicted.packing import pack
 from halfroll.driver.predicted.types import Assumption, AssumptionKind
-from halfroll.motor.coil.wound import Coil
-from halfroll.motor.results import FieldInfluences
 from halfroll.materials.types import Filament
 from halfroll.materials.wire import resistance_u
+from halfroll.motor.coil.wound import Coil
+from halfroll.motor.results import FieldInfluences
 
 OFFSET_U_M = 0.2e-3
 """Standard uncertainty of the coil's height when glued in with a jig (own choice)."""
@@ -73,7 +73,9 @@ def absolute(
     *, source: str = "",
 ) -> Lever:  # fmt: skip
     """A lever that moves by difference: `change` gets what is added to the value."""
-    assumption = Assumption(key=key, label=label, kind=kind, unit=unit, value=value, u=u, by_ratio=False, source=source)
+    assumption = Assumption(
+        key=key, label=label, kind=kind, unit=unit, value=value, u=u, by_ratio=False, source=source
+    )
     return Lever(assumption=assumption, change=lambda found, z: change(found, z * u))
 
 
@@ -82,7 +84,9 @@ def masses_by(kg: float) -> Callable[[Ingredients, float], Ingredients]:
     return lambda found, factor: found.heavier((factor - 1.0) * kg)
 
 
-def field_levers(influences: FieldInfluences, titles: dict[str, str], gap_m: float, height_m: float) -> Iterator[Lever]:
+def field_levers(
+    influences: FieldInfluences, titles: dict[str, str], gap_m: float, height_m: float
+) -> Iterator[Lever]:
     """Remanence, steel, gap and the winding's height: what the field's own study says of each."""
     for name, u, change in zip(influences.names, influences.u, influences.change, strict=True):
         moved = _bl_by(influences.x_m, change)
@@ -134,14 +138,20 @@ def coil_levers(coil: Coil) -> Iterator[Lever]:
         yield relative("coil.glue", "glue in the winding", "assembly", coil.masses.glue, "kg", GLUE_U, masses_by(coil.masses.glue),
                        source="common practice")  # fmt: skip
     former = coil.design.former
-    wall = 0.5 * coil.design.print_tolerance_m / math.sqrt(3.0) / coil.design.former_wall_m if isinstance(former, Filament) else 0.03
+    wall = (
+        0.5 * coil.design.print_tolerance_m / math.sqrt(3.0) / coil.design.former_wall_m
+        if isinstance(former, Filament)
+        else 0.03
+    )
     if coil.masses.former > 0.0:
         yield relative("former.wall", "wall of the former", "print", coil.design.former_wall_m, "m", min(wall, 0.5),
                        masses_by(coil.masses.former), source="tolerance of the print, or of the sheet")  # fmt: skip
 
 
 def _longer(found: Ingredients, factor: float, metal_kg: float) -> Ingredients:
-    return replace(found, re_ohm=factor * found.re_ohm, bl=factor * found.bl).heavier((factor - 1.0) * metal_kg)
+    return replace(found, re_ohm=factor * found.re_ohm, bl=factor * found.bl).heavier(
+        (factor - 1.0) * metal_kg
+    )
 
 
 def _more_turns(found: Ingredients, factor: float, metal_kg: float) -> Ingredients:

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from halfroll.driver.predicted.ingredients import Ingredients
-from halfroll.driver.predicted.levers import AIR_U, Lever, absolute, masses_by, relative
+from halfroll.driver.predicted.levers import AIR_U, Change, Lever, absolute, masses_by, relative
 from halfroll.materials.printed import FILL_U
 from halfroll.materials.types import Filament
 from halfroll.suspension.design import CapDesign, ConeDesign, FlexureDesign, MovingDesign, StripDesign
@@ -31,7 +31,9 @@ def moving_levers(
     yield from _plastics(holders)
     for drawn, result in holders:
         yield from _holder(drawn, result, _part(mass, drawn.name))
-    shells = [(name, drawn) for name, drawn in (("cone", design.cone), ("cap", design.cap)) if drawn is not None]
+    shells = [
+        (name, drawn) for name, drawn in (("cone", design.cone), ("cap", design.cap)) if drawn is not None
+    ]
     for name, shell in shells:
         yield from _shell(name, shell, _shell_part(mass, name))
     yield from _densities(design, mass)
@@ -63,7 +65,14 @@ def _part(mass: MovingMass, name: str) -> MovingPart | None:
 
 
 def _shell_part(mass: MovingMass, name: str) -> MovingPart | None:
-    return next((p for p in (_part(mass, word) for word in ({"cone": ("cone", "dome"), "cap": ("dust cap",)}[name])) if p), None)
+    return next(
+        (
+            p
+            for p in (_part(mass, word) for word in ({"cone": ("cone", "dome"), "cap": ("dust cap",)}[name]))
+            if p
+        ),
+        None,
+    )
 
 
 def _plastics(holders: list[tuple[Holding, PartResult]]) -> Iterator[Lever]:
@@ -86,14 +95,16 @@ def _plastics(holders: list[tuple[Holding, PartResult]]) -> Iterator[Lever]:
                            filament.creep_per_decade_u / filament.creep_per_decade, _creeping(names), record=record, source=mechanics)  # fmt: skip
 
 
-def _stiffer(names: tuple[str, ...]):  # type: ignore[no-untyped-def]
+def _stiffer(names: tuple[str, ...]) -> Change:
     def change(found: Ingredients, factor: float) -> Ingredients:
-        return replace(found, holders=tuple(one.stiffer(factor) if one.name in names else one for one in found.holders))
+        return replace(
+            found, holders=tuple(one.stiffer(factor) if one.name in names else one for one in found.holders)
+        )
 
     return change
 
 
-def _lossier(names: tuple[str, ...]):  # type: ignore[no-untyped-def]
+def _lossier(names: tuple[str, ...]) -> Change:
     def change(found: Ingredients, factor: float) -> Ingredients:
         return replace(found, holders=tuple(
             replace(one, loss_factor=factor * one.loss_factor) if one.name in names else one for one in found.holders
@@ -102,7 +113,7 @@ def _lossier(names: tuple[str, ...]):  # type: ignore[no-untyped-def]
     return change
 
 
-def _creeping(names: tuple[str, ...]):  # type: ignore[no-untyped-def]
+def _creeping(names: tuple[str, ...]) -> Change:
     def change(found: Ingredients, factor: float) -> Ingredients:
         return replace(found, holders=tuple(
             replace(one, creep_per_decade=factor * one.creep_per_decade) if one.name in names else one for one in found.holders
@@ -133,11 +144,11 @@ def _holder(drawn: Holding, result: PartResult, part: MovingPart | None) -> Iter
         yield from _weight(name, part)
 
 
-def _walled(name: str, power: float, mass_kg: float):  # type: ignore[no-untyped-def]
+def _walled(name: str, power: float, mass_kg: float) -> Change:
     """A wall thicker by a factor: stiffness by a power of it, mass with it."""
 
     def change(found: Ingredients, factor: float) -> Ingredients:
-        return _stiffer((name,))(found, factor**power).heavier((factor - 1.0) * mass_kg)  # type: ignore[no-any-return]
+        return _stiffer((name,))(found, factor**power).heavier((factor - 1.0) * mass_kg)
 
     return change
 
@@ -202,4 +213,13 @@ def _densities(design: MovingDesign, mass: MovingMass) -> Iterator[Lever]:
 
 def entered_mass(value_kg: float, u_kg: float, words: str) -> Lever:
     """A moving mass that was measured or stated, without air."""
-    return absolute("entered.mms_kg", f"moving mass, {words}", "entered", value_kg, "kg", u_kg, lambda found, added: found.heavier(added), source=words)
+    return absolute(
+        "entered.mms_kg",
+        f"moving mass, {words}",
+        "entered",
+        value_kg,
+        "kg",
+        u_kg,
+        lambda found, added: found.heavier(added),
+        source=words,
+    )

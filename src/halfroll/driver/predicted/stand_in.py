@@ -33,7 +33,9 @@ def flat_bl(bl: float, travel_m: float) -> tuple[FloatArray, FloatArray]:
 def plain_coil(values: Mapping[str, Known]) -> EddyFit:
     """Le, with L2 and R2 where they are known."""
     le = max(values["le_h"].value if "le_h" in values else 0.0, LEAST_LE_H)
-    branches = ((values["l2_h"].value, values["r2_ohm"].value),) if "l2_h" in values and "r2_ohm" in values else ()
+    branches = (
+        ((values["l2_h"].value, values["r2_ohm"].value),) if "l2_h" in values and "r2_ohm" in values else ()
+    )
     return EddyFit(le=(le,), branches=branches, follows=False, misfit=0.0, misfit_x=0.0)
 
 
@@ -44,7 +46,16 @@ def known_levers(values: Mapping[str, Known], where: str) -> Iterator[Lever]:
         u = USUAL_U[key] if known.u is None else known.u / known.value
         if change is None or not u > 0.0:
             continue
-        lever = relative(f"entered.{key}", f"{LABELS[key]}, {where}", "entered", known.value, UNITS.get(key, ""), u, change, source=where)
+        lever = relative(
+            f"entered.{key}",
+            f"{LABELS[key]}, {where}",
+            "entered",
+            known.value,
+            UNITS.get(key, ""),
+            u,
+            change,
+            source=where,
+        )
         yield lever
 
 
@@ -56,7 +67,9 @@ _CHANGES = {
     "re_ohm": lambda found, factor: replace(found, re_ohm=factor * found.re_ohm),
     "bl_n_per_a": lambda found, factor: replace(found, bl=factor * found.bl),
     "mms_kg": _mass,
-    "cms_m_per_n": lambda found, factor: replace(found, holders=tuple(one.stiffer(1.0 / factor) for one in found.holders)),
+    "cms_m_per_n": lambda found, factor: replace(
+        found, holders=tuple(one.stiffer(1.0 / factor) for one in found.holders)
+    ),
     "rms_ns_per_m": lambda found, factor: replace(found, other_rms=factor * (found.other_rms or 0.0)),
     "le_h": lambda found, factor: replace(found, eddies=found.eddies.scaled(_first(found, factor))),
     "sd_m2": lambda found, factor: replace(found, area_m2=factor * found.area_m2),

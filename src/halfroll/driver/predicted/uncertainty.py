@@ -59,7 +59,9 @@ class MonteCarlo:
         return self.samples[:, self.keys.index(key)]
 
 
-def monte_carlo(predicted: PredictedDriver, n: int, seed: int = 1, of: Of = values_of, progress: Progress = silent) -> MonteCarlo:
+def monte_carlo(
+    predicted: PredictedDriver, n: int, seed: int = 1, of: Of = values_of, progress: Progress = silent
+) -> MonteCarlo:
     """Values of n drivers drawn within the assumptions.
 
     Parameters
@@ -79,7 +81,12 @@ def monte_carlo(predicted: PredictedDriver, n: int, seed: int = 1, of: Of = valu
         n is none of these, or not even a tenth of the drawings made a driver.
     """
     if not FEWEST <= n <= MOST:
-        raise InputError("The number of drivers to draw must be possible", key="--monte-carlo", found=str(n), allowed=f"{FEWEST} to {MOST}")
+        raise InputError(
+            "The number of drivers to draw must be possible",
+            key="--monte-carlo",
+            found=str(n),
+            allowed=f"{FEWEST} to {MOST}",
+        )
     centre, rng = pack(predicted.model), np.random.default_rng(seed)
     steps = rng.standard_normal((n, len(predicted.assumptions))) @ predicted.slopes
     keys, rows = tuple(of(predicted.model)), []

@@ -63,7 +63,9 @@ def _asymmetry(curve: Sequence[float], reach: float) -> float:
     return float((high - low) / (high + low))
 
 
-def shares_of(model: DriverModel, assumptions: Sequence[Assumption], slopes: FloatArray) -> dict[str, dict[str, float]]:
+def shares_of(
+    model: DriverModel, assumptions: Sequence[Assumption], slopes: FloatArray
+) -> dict[str, dict[str, float]]:
     """For each value its change by one standard uncertainty of each assumption, to first order."""
     rest = pack(model)
     found: dict[str, dict[str, float]] = {key: {} for key in SYMBOLS}
@@ -85,5 +87,15 @@ def worked(
         own = sorted(shares[key].items(), key=lambda pair: -abs(pair[1]))
         u = math.sqrt(sum(share**2 for _, share in own))
         told = tuple((name, share) for name, share in own if abs(share) > 1e-9 * max(abs(values[key]), 1e-12))
-        found.append(Worked(key=key, symbol=symbol.symbol, unit=symbol.unit, value=values[key], u=u, shares=told, where=where.get(key, "")))
+        found.append(
+            Worked(
+                key=key,
+                symbol=symbol.symbol,
+                unit=symbol.unit,
+                value=values[key],
+                u=u,
+                shares=told,
+                where=where.get(key, ""),
+            )
+        )
     return tuple(found)

@@ -14,17 +14,16 @@ with D, G, Z_e, H_b, C from `circuit`. The Jacobian is that of these lines, writ
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
-from numpy.polynomial import polynomial
 from numpy.typing import NDArray
 
 from halfroll.acoustics.load import AcousticLoad
 from halfroll.core.levels import FloatArray
-from halfroll.driver.loops import all_branches
 from halfroll.driver.lumped import DriverModel
 from halfroll.driver.steady.circuit import Circuit, circuit, frequencies
+from halfroll.driver.steady.curves import Curves, read
 
 Matrices = NDArray[Any]
 """Stacked matrices, real or complex."""
@@ -41,7 +40,9 @@ class Operators:
     creep: Matrices | None
 
     def of(self, which: NDArray[np.intp]) -> Operators:
-        """Those of some of the tones."""
+        """Those of some of the tones, in their order."""
+        if len(which) == len(self.rate):
+            return self
         return Operators(
             rate=self.rate[which], mechanical=self.mechanical[which],
             eddy=None if self.eddy is None else self.eddy[which],
@@ -63,42 +64,6 @@ def operators(parts: Circuit, points: int) -> Operators:
         eddy=None if parts.eddy is None else matrix(parts.eddy), lags=tuple(matrix(lag) for lag in parts.lags),
         creep=None if parts.creep is None else matrix(parts.creep),
     )  # fmt: skip
-
-
-Acting = Literal["both", "voltage", "force"]
-"""Where the change of inductance with travel acts: in both equations as it does, or, to find its part in distortion, in only one of them."""
-
-
-class Curves:
-    """The polynomials of a driver and their derivatives, lowest power first.
-
-    `inductance` makes the flux, `pulling` (slopes and bends of the inductance) the force; they are of one co-energy unless `acting` keeps them apart.
-    """
-
-    def __init__(self, driver: DriverModel, acting: Acting = "both") -> None:
-        self.force = (0.0, *driver.K)
-        self.stiffness = _slope(self.force)
-        self.bl, self.dbl = driver.Bl, _slope(driver.Bl)
-        whole = (driver.Le, *driver.Le_i)
-        self.whole = driver.Le
-        self.inductance = tuple(one[:1] for one in whole) if acting == "force" else whole
-        self.slopes = tuple(_slope(one) for one in self.inductance)
-        self.pulling = tuple((_slope(one), _slope(_slope(one))) for one in whole) if acting != "voltage" else ()
-        self.rest = driver.Le[0]
-        self.branches = all_branches(driver) if driver.eddy_follows else ()
-
-
-def _slope(coefficients: tuple[float, ...]) -> tuple[float, ...]:
-    return tuple(float(one) for one in polynomial.polyder(coefficients))
-
-
-def at(coefficients: tuple[float, ...], x: FloatArray) -> FloatArray:
-    """A polynomial, lowest power first, at x, by Horner."""
-    value = np.full_like(x, coefficients[-1])
-    for coefficient in coefficients[-2::-1]:
-        value *= x
-        value += coefficient
-    return value
 
 
 def times(matrix: Matrices, rows: FloatArray) -> FloatArray:
@@ -140,71 +105,79 @@ class Balance:
         Fundamental of each period, shape (n,).
     points
         N, odd.
-    resistance
-        Re with what is in series (ohm).
+    curves
+        Those of the driver.
     """
 
     def __init__(
-        self, driver: DriverModel, base_hz: FloatArray, load: AcousticLoad | None, series_ohm: float, points: int,
-        acting: Acting = "both",
+        self,
+        driver: DriverModel,
+        base_hz: FloatArray,
+        load: AcousticLoad | None,
+        series_ohm: float,
+        points: int,
+        curves: Curves,
     ) -> None:
-        self.curves = Curves(driver, acting)
+        self.curves = curves
         self.resistance = driver.Re + series_ohm
         self.points = points
         self.operators = operators(circuit(driver, frequencies(base_hz, points // 2 + 1), load), points)
 
     def displacement(self, ops: Operators, elastic: FloatArray) -> FloatArray:
         """Displacement of the cone (m) with the creep of its suspension."""
-        return elastic if ops.creep is None else elastic + times(ops.creep, at(self.curves.force, elastic))
+        return (
+            elastic if ops.creep is None else elastic + times(ops.creep, read(self.curves.spring, elastic)[0])
+        )
 
     def inductance(self, ops: Operators, elastic: FloatArray, i: FloatArray) -> FloatArray:
         """Differential inductance dΛ/di (H), which must stay above zero."""
-        x = self.displacement(ops, elastic)
-        terms = enumerate(self.curves.inductance)
-        return np.asarray(sum((k + 1) * at(curve, x) * i**k for k, curve in terms))
+        return self.point(ops, elastic, i).flux_i
 
     def point(self, ops: Operators, elastic: FloatArray, i: FloatArray) -> Point:
         """Everything point by point."""
         c = self.curves
-        x = self.displacement(ops, elastic)
-        point = Point(
-            x=x, v=times(ops.rate, x), force=at(c.force, elastic), stiffness=at(c.stiffness, elastic), bl=at(c.bl, x), dbl=at(c.dbl, x),
-            **{name: np.zeros_like(i) for name in ("flux", "flux_x", "flux_i", "pull", "pull_x", "pull_i", "scale_x", "stored", "stored_x")},
-            scale=np.ones_like(i), levers=(),
-        )  # fmt: skip
-        power = np.ones_like(i)
-        for k, (curve, slope) in enumerate(zip(c.inductance, c.slopes, strict=True)):
-            value = at(curve, x)
-            point.flux_i += (k + 1) * value * power
-            power = power * i
-            point.flux += value * power
-            point.flux_x += at(slope, x) * power
+        force, stiffness = read(c.spring, elastic)
+        x = elastic if ops.creep is None else elastic + times(ops.creep, force)
+        rows = read(c.moving, x)
+        fluxes, slopes = rows[3 : 3 + c.powers], rows[3 + c.powers : 3 + 2 * c.powers]
+        pulls, bends = rows[3 + 2 * c.powers :].reshape(2, c.pulls, *x.shape)
+        flux, flux_x, flux_i = fluxes[0] * i, slopes[0] * i, fluxes[0]
         power = i
-        for k, (slope, bend) in enumerate(c.pulling):
-            down = at(slope, x)
-            point.pull_i += down * power
+        for k in range(1, c.powers):
+            flux_i = flux_i + (k + 1) * fluxes[k] * power
             power = power * i
-            point.pull += down * power / (k + 2)
-            point.pull_x += at(bend, x) * power / (k + 2)
+            flux, flux_x = flux + fluxes[k] * power, flux_x + slopes[k] * power
+        nought = np.zeros_like(i)
+        pull, pull_x, pull_i, power = nought, nought, nought, i
+        for k in range(c.pulls):
+            pull_i = pull_i + pulls[k] * power
+            power = power * i
+            pull, pull_x = pull + pulls[k] * power / (k + 2), pull_x + bends[k] * power / (k + 2)
+        point = Point(
+            x=x, v=times(ops.rate, x), force=force, stiffness=stiffness, bl=rows[0], dbl=rows[1], flux=flux, flux_x=flux_x, flux_i=flux_i,
+            pull=pull, pull_x=pull_x, pull_i=pull_i, scale=np.ones_like(i), scale_x=nought, stored=nought, stored_x=nought, levers=(),
+        )  # fmt: skip
         if c.branches:
-            self._follow(ops, point, i)
+            self._follow(ops, point, i, rows)
         return point
 
-    def _follow(self, ops: Operators, point: Point, i: FloatArray) -> None:
+    def _follow(self, ops: Operators, point: Point, i: FloatArray, rows: FloatArray) -> None:
         """Branches that follow the inductance: s = Le(x)/Le(0)."""
         c = self.curves
-        point.scale, point.scale_x = at(c.inductance[0], point.x) / c.rest, at(c.slopes[0], point.x) / c.rest
-        if not c.pulling:
+        point.scale, point.scale_x = rows[3] / c.rest, rows[3 + c.powers] / c.rest
+        if not c.pulls:
             return
-        s = at(c.whole, point.x) / c.rest
-        slope, bend = (at(one, point.x) / c.rest for one in c.pulling[0])
+        s = rows[2] / c.rest
+        slope, bend = rows[3 + 2 * c.powers] / c.rest, rows[3 + 2 * c.powers + c.pulls] / c.rest
         levers = []
         for (inductance, _), lag in zip(c.branches, ops.lags, strict=True):
             linkage = times(lag, point.scale * i)
             lever = slope * linkage / (inductance * s**2)
             levers.append(lever)
-            point.stored += 0.5 * lever * linkage
-            point.stored_x += 0.5 * linkage**2 / (inductance * s**2) * (bend - 2.0 * slope**2 / s)
+            point.stored = point.stored + 0.5 * lever * linkage
+            point.stored_x = point.stored_x + 0.5 * linkage**2 / (inductance * s**2) * (
+                bend - 2.0 * slope**2 / s
+            )
         point.levers = tuple(levers)
 
     def residual(self, ops: Operators, point: Point, i: FloatArray, source: FloatArray) -> FloatArray:
@@ -236,7 +209,9 @@ class Balance:
             by_i += ops.eddy * p.scale[:, None, :]
             if self.curves.branches:
                 by_x += ops.eddy * (p.scale_x * i)[:, None, :]
-        for lever, lag in zip(p.levers, ops.lags, strict=False):  # none pulls where only the voltage is acted on
+        for lever, lag in zip(
+            p.levers, ops.lags, strict=False
+        ):  # none pulls where only the voltage is acted on
             force_x -= lever[:, :, None] * lag * (p.scale_x * i)[:, None, :]
             force_i -= lever[:, :, None] * lag * p.scale[:, None, :]
         if ops.creep is not None:

@@ -7,7 +7,6 @@ follows the inductance or not (then s = 1).
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,12 +51,11 @@ def circuit(driver: DriverModel, rate: ComplexArray, load: AcousticLoad | None) 
 
 
 def creep_compliance(driver: DriverModel, rate: ComplexArray) -> ComplexArray:
-    """Creep displacement per force of the suspension (m/N), -λ lg(p/ω0)/K(0) (Knudsen and Jensen, JAES 41, 1993); for the mean
-    where the elements of `creep` end.
-    """
-    still = rate == 0.0
-    law = -driver.creep / driver.K[0] * np.log10(np.where(still, 1.0, rate) / math.sqrt(driver.K[0] / driver.Mms))
-    return np.asarray(np.where(still, creep_spectrum(driver).rest, law))
+    """Creep displacement per force of the suspension (m/N): the elements of `creep` that are played, so that both solvers have one suspension."""
+    spectrum = creep_spectrum(driver)
+    return np.asarray(
+        spectrum.constant + (1.0 / (1.0 + rate[..., None] * spectrum.time_s)) @ spectrum.compliance
+    )
 
 
 def pressure_per_volume(load: AcousticLoad, rate: ComplexArray) -> ComplexArray:

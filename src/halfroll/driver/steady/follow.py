@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.driver.steady.balance import Balance, Operators
+from halfroll.driver.steady.curves import read
 from halfroll.driver.steady.newton import Corrected, correct, orientation, solve
 from halfroll.driver.steady.paths import BEYOND, DONE, LOST, MOVING, Path, sampled, tail, travel
 
@@ -27,15 +28,22 @@ POINTS = (13, 25, 37, 49, 65, 81, 97, 129, 161, 193, 257, 321, 385, 449, 577, 70
 MOST_OFF = 0.1
 """Share of the solution by which a prediction may miss."""
 
+STRAIGHT = 0.1
+"""How far spring and force factor may bend, as shares, within the first step."""
+
 AIM = 0.02
 """Share by which the next prediction should miss."""
 
 SHORTEST = 1.0 / 2048.0
 """Step in level, as a share of the level asked for, below which the path is taken to fold back."""
 
+NEAR = 0.2
+"""Share of the displacement within which its extremes are looked for between the points."""
+
 TAIL = 1e-9
+SURE_TAIL = 1e-7
 WAY_TAIL = 1e-4
-"""Highest harmonics of acceleration and current over the largest, in the answer and on the way to it."""
+"""Highest harmonics of acceleration and current over the largest, in the answer, in a rough one that is sure to need more points, and on the way."""
 
 
 @dataclass(kw_only=True, eq=False)
@@ -73,9 +81,19 @@ def follow(
         balance = balance_of(path.base_hz, points)
         need = _Ascent(balance, path, x_range, may_end=points >= finish, last=points == ladder[-1]).climb()
         over = need == 0
-        ended.append(Ended(which=which[over], members=np.flatnonzero(over), y=path.y[over], standing=path.standing[over], balance=balance))
+        ended.append(
+            Ended(
+                which=which[over],
+                members=np.flatnonzero(over),
+                y=path.y[over],
+                standing=path.standing[over],
+                balance=balance,
+            )
+        )
         told(sum(one.which.size for one in ended) / len(base_hz))
-        goals = np.array([next((p for p in ladder if p >= n and p > points), ladder[-1]) for n in np.maximum(need, 1)])
+        goals = np.array(
+            [next((p for p in ladder if p >= n and p > points), ladder[-1]) for n in np.maximum(need, 1)]
+        )
         goals = np.where((path.level >= 1.0) & (goals < finish), finish, goals)
         for goal in np.unique(goals[~over]):
             some = np.flatnonzero(~over & (goals == goal))
@@ -136,6 +154,17 @@ class _Ascent:
         right = np.concatenate([self.whole[new], nought], axis=1)[:, :, None]
         self.path.slope[new] = solve(jacobian, right)[:, :, 0].reshape(-1, 2, n)
         self.path.sign[new] = np.linalg.slogdet(jacobian).sign
+        self.path.step[new] = self._first(np.abs(self.path.slope[new, 0]).max(axis=1))
+
+    def _first(self, peak: FloatArray) -> FloatArray:
+        """First steps (n,): halved from the whole level until the linear motion, of some peak at full level (m), sees nearly straight curves."""
+        curves, steps = self.balance.curves, 0.5 ** np.arange(6)
+        x = steps[:, None] * peak * np.array([[[-1.0]], [[1.0]]])
+        spring, moving = read(curves.spring[:1], x)[0] / x, read(curves.moving[:1], x)[0]
+        bent = np.abs(spring / curves.spring[0, 1] - 1.0) + np.abs(moving / curves.moving[0, 0] - 1.0)
+        straight = bent.max(axis=0) <= STRAIGHT
+        straight[-1] = True
+        return np.asarray(steps[straight.argmax(axis=0)])
 
     def _predicted(self, on: NDArray[np.intp], level: FloatArray) -> FloatArray:
         """Cubic through the last two points and their tangents, drawn on; the tangent alone from rest, shape (m, 2, N)."""
@@ -170,7 +199,12 @@ class _Ascent:
         p.standing[short[p.step[short] < SHORTEST]] = LOST
 
     def _accept(
-        self, on: NDArray[np.intp], level: FloatArray, found: Corrected, good: NDArray[np.bool_], ops: Operators
+        self,
+        on: NDArray[np.intp],
+        level: FloatArray,
+        found: Corrected,
+        good: NDArray[np.bool_],
+        ops: Operators,
     ) -> None:
         if not on.size:
             return
@@ -189,10 +223,22 @@ class _Ascent:
         p = self.path
         if not self.may_end:
             self.need[on] = 1
-            self._refine(on, tail(p.y[on], self.width), TAIL)
+        height = tail(p.y[on], self.width)
+        if not self.last:
+            self._refine(on, height, TAIL if not self.may_end else SURE_TAIL)
+        on = on[self.need[on] == 0]
+        if not on.size:
             return
         ops = self.balance.operators.of(on)
-        found = correct(self.balance, ops, self._rows(p.y[on]), self.whole[on], self.whole[on], fine=True, most_off=MOST_OFF)
+        found = correct(
+            self.balance,
+            ops,
+            self._rows(p.y[on]),
+            self.whole[on],
+            self.whole[on],
+            fine=True,
+            most_off=MOST_OFF,
+        )
         p.standing[on] = np.where(found.converged, DONE, LOST)
         p.y[on], p.slope[on] = (one.reshape(-1, 2, self.points) for one in (found.y, found.slope))
         kept = on[found.converged]
@@ -213,6 +259,11 @@ class _Ascent:
     def _judge(self, on: NDArray[np.intp], ops: Operators) -> None:
         """Tones that leave what the model holds for have ended."""
         y, standing = self.path.y[on], self.path.standing
-        low, high = travel(self.balance.displacement(ops, y[:, 0]))
-        standing[on[self.balance.inductance(ops, y[:, 0], y[:, 1]).min(axis=1) <= 0.0]] = LOST
-        standing[on[(low < self.x_range[0]) | (high > self.x_range[1])]] = BEYOND
+        x = self.balance.displacement(ops, y[:, 0])
+        if self.balance.curves.powers > 1:
+            standing[on[self.balance.inductance(ops, y[:, 0], y[:, 1]).min(axis=1) <= 0.0]] = LOST
+        room = np.min([x.min(axis=1) - self.x_range[0], self.x_range[1] - x.max(axis=1)], axis=0)
+        near = np.flatnonzero(room < NEAR * np.abs(x).max(axis=1))  # between points it may be out
+        if near.size:
+            low, high = travel(x[near])
+            standing[on[near[(low < self.x_range[0]) | (high > self.x_range[1])]]] = BEYOND

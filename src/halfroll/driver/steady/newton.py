@@ -14,9 +14,10 @@ from halfroll.driver.steady.balance import Balance, Matrices, Operators
 MOST_STEPS = 8
 """Newton's steps before a guess is given up."""
 
-FINE = 1e-11
-COARSE = 1e-6
-"""Last change over the size of the solution at which an answer, and a point on the way to it, is taken as converged."""
+FINE = 1e-7
+COARSE = 1e-3
+"""Last change over the size of the solution at which an answer, and a point on the way to it, is taken as converged: convergence is quadratic, so that
+what is left is far smaller (about the square)."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -16,8 +16,9 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.core.progress import Progress, silent
 from halfroll.driver.lumped import DriverModel
-from halfroll.driver.steady.balance import Acting, Balance, times
+from halfroll.driver.steady.balance import Balance, times
 from halfroll.driver.steady.circuit import frequencies, outlet_flows
+from halfroll.driver.steady.curves import Acting, Curves
 from halfroll.driver.steady.follow import Ended, follow
 from halfroll.driver.steady.paths import BEYOND, DONE, LOST, travel
 from halfroll.driver.steady.stability import growing, suspects
@@ -103,8 +104,9 @@ def settled(
 ) -> SteadyTones:  # fmt: skip
     """Steady state of any periodic voltages: peak harmonics `spectrum` (n, h) of `base_hz` (n,)."""
     progress(0.0, WORDS)
+    curves = Curves(driver, acting)
     ended = follow(
-        lambda base, points: Balance(driver, base, load, series_ohm, points, acting), base_hz, spectrum, driver.x_range,
+        lambda base, points: Balance(driver, base, load, series_ohm, points, curves), base_hz, spectrum, driver.x_range,
         least_points=2 * orders + 3, told=lambda share: progress(share, WORDS),
     )  # fmt: skip
     table = _Table(driver, base_hz, load, orders, air)
@@ -116,7 +118,11 @@ def settled(
 
 
 def _check_that_they_stay(
-    driver: DriverModel, base_hz: FloatArray, load: AcousticLoad | None, series_ohm: float, group: Ended,
+    driver: DriverModel,
+    base_hz: FloatArray,
+    load: AcousticLoad | None,
+    series_ohm: float,
+    group: Ended,
     acting: Acting,
 ) -> None:
     """Tones that the least disturbance leaves are no steady states."""
@@ -139,7 +145,9 @@ class _Table:
         count = len(base_hz)
         self.driver, self.load, self.orders, self.air = driver, load, orders, air
         self.base_hz = base_hz
-        self.displacement, self.current = (np.full((orders + 1, count), np.nan, dtype=np.complex128) for _ in "xi")
+        self.displacement, self.current = (
+            np.full((orders + 1, count), np.nan, dtype=np.complex128) for _ in "xi"
+        )
         self.low, self.high, self.coil, self.eddy = (np.full(count, np.nan) for _ in range(4))
         self.standing = np.full(count, LOST)
 
@@ -157,7 +165,11 @@ class _Table:
         self.low[which], self.high[which] = travel(point.x)
         self.coil[which] = self.driver.Re * np.mean(current**2, axis=1)
         # What the branches take, on the whole: their voltage times the current, less the work of their pull on the coil.
-        branch = 0.0 if ops.eddy is None else times(ops.eddy, point.scale * current) * current - point.stored * point.v
+        branch = (
+            0.0
+            if ops.eddy is None
+            else times(ops.eddy, point.scale * current) * current - point.stored * point.v
+        )
         self.eddy[which] = np.mean(branch + np.zeros_like(current), axis=1)
 
     def _harmonics(self, rows: FloatArray) -> ComplexArray:

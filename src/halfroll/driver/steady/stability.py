@@ -13,12 +13,14 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.polynomial import polynomial
 
 from halfroll.acoustics.load import AcousticLoad
 from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.driver.lumped import DriverModel
-from halfroll.driver.steady.balance import Acting, Balance, at, operators
+from halfroll.driver.steady.balance import Balance, operators
 from halfroll.driver.steady.circuit import Circuit, circuit
+from halfroll.driver.steady.curves import Acting, Curves
 from halfroll.driver.steady.paths import resampled
 
 FIRST_PLACES = 7
@@ -40,9 +42,9 @@ def suspects(driver: DriverModel, series_ohm: float, x: FloatArray) -> FloatArra
     Mathieu's equation (Nayfeh and Mook, "Nonlinear Oscillations", 1979, chapter 5). What is told is δQ/2 with the swing of K(x)'s tangent and that of
     the damping Bl(x)²/R as a share of all damping; below 1 there is no need to look closer.
     """
-    stiffness = at(_tangent(driver), x)
+    stiffness = polynomial.polyval(x, _tangent(driver))
     swing = 0.5 * (stiffness.max(axis=1) - stiffness.min(axis=1)) / driver.K[0]
-    damping = driver.Rms + at(driver.Bl, x) ** 2 / (driver.Re + series_ohm)
+    damping = driver.Rms + polynomial.polyval(x, driver.Bl) ** 2 / (driver.Re + series_ohm)
     quality = math.sqrt(driver.K[0] * driver.Mms) / damping.min(axis=1)
     fall = stiffness.min(axis=1) <= 0.0
     return np.asarray(np.where(fall, np.inf, 0.5 * swing * quality))
@@ -53,7 +55,11 @@ def _tangent(driver: DriverModel) -> tuple[float, ...]:
 
 
 def growing(
-    driver: DriverModel, base_hz: FloatArray, load: AcousticLoad | None, series_ohm: float, y: FloatArray,
+    driver: DriverModel,
+    base_hz: FloatArray,
+    load: AcousticLoad | None,
+    series_ohm: float,
+    y: FloatArray,
     acting: Acting = "both",
 ) -> FloatArray:
     """Number of disturbances that grow, shape (n,), of steady states x_e and i at points of the period, shape (n, 2, N).
@@ -83,7 +89,14 @@ class _System:
         points = y.shape[2]
         orders = np.fft.fftfreq(points, 1.0 / points)
         rate = np.asarray(2j * np.pi * (self.base_hz * orders + places_hz[:, None]), dtype=np.complex128)
-        balance = Balance(self.driver, np.array([self.base_hz]), self.load, self.series_ohm, points, self.acting)
+        balance = Balance(
+            self.driver,
+            np.array([self.base_hz]),
+            self.load,
+            self.series_ohm,
+            points,
+            Curves(self.driver, self.acting),
+        )
         parts = circuit(self.driver, rate, self.load)
         point = balance.point(balance.operators, y[:, 0], y[:, 1])
         moving = np.linalg.slogdet(balance.jacobian(operators(parts, points), point, y[:, 1])).sign
@@ -94,7 +107,7 @@ class _System:
         d = self.driver
         yields = 1.0 if parts.creep is None else 1.0 + parts.creep * d.K[0]
         coil = d.Re + self.series_ohm + parts.rate * d.Le[0] + (0.0 if parts.eddy is None else parts.eddy)
-        return np.asarray(-d.Bl[0] ** 2 * parts.rate * yields - coil * (parts.mechanical * yields + d.K[0]))
+        return np.asarray(-(d.Bl[0] ** 2) * parts.rate * yields - coil * (parts.mechanical * yields + d.K[0]))
 
 
 def _turns(system: _System, y: FloatArray) -> float:

@@ -133,7 +133,9 @@ def near_ratio(wanted: float) -> Fraction:
     best = Fraction(0)
     for m in range(2, MOST_PERIODS + 1):
         around = range(math.floor(wanted * m) - m, math.ceil(wanted * m) + m + 1)
-        here = min((Fraction(k, m) for k in around if math.gcd(k, m) == 1), key=lambda r: abs(float(r) - wanted))
+        here = min(
+            (Fraction(k, m) for k in around if math.gcd(k, m) == 1), key=lambda r: abs(float(r) - wanted)
+        )
         if abs(float(here) / wanted - 1.0) <= NEAR:
             return here
         if abs(float(here) - wanted) < abs(float(best) - wanted):

@@ -91,7 +91,7 @@ def moved_share(count: int) -> float:
 
 
 def weigh(linear: Linear) -> Sets:
-    """Weigh every set up to the largest that can be afforded, then grow the best one by one while that makes it more probable."""
+    """Weigh every set up to the largest that can be afforded, then all that lie around the best, until none of those is more probable."""
     count = len(linear.lever)
     share = moved_share(count)
     prior = math.log(share / (1.0 - share))
@@ -107,12 +107,15 @@ def weigh(linear: Linear) -> Sets:
             break
         add(list(itertools.combinations(range(count), size)))
     while True:
-        best = max(found, key=lambda one: one[1] + prior * len(one[0]))
-        largest = max(len(one[0]) for one in found)
-        grown = [tuple(sorted((*best[0], i))) for i in range(count) if i not in best[0]]
-        if len(best[0]) < largest or not grown:
+        best = max(found, key=lambda one: one[1] + prior * len(one[0]))[0]
+        known = {one[0] for one in found}
+        fresh = [one for one in _neighbours(best, count) if one not in known]
+        if not fresh:
             break
-        add(grown)
+        for size in sorted({len(one) for one in fresh}):
+            add([one for one in fresh if len(one) == size])
+        if max(found, key=lambda one: one[1] + prior * len(one[0]))[0] == best:
+            break
     found.sort(key=lambda one: -(one[1] + prior * len(one[0])))
     return Sets(
         members=tuple(one[0] for one in found),
@@ -121,6 +124,14 @@ def weigh(linear: Linear) -> Sets:
         means=tuple(one[2] for one in found),
         covariances=tuple(one[3] for one in found),
     )
+
+
+def _neighbours(best: tuple[int, ...], count: int) -> set[tuple[int, ...]]:
+    """Sets with one or two more (a heavier cone keeps its resonance only with something stiffer), one less, or one exchanged."""
+    rest = [i for i in range(count) if i not in best]
+    more = {tuple(sorted((*best, *some))) for size in (1, 2) for some in itertools.combinations(rest, size)}
+    less = {tuple(i for i in best if i != gone) for gone in best}
+    return more | less | {tuple(sorted((*one, i))) for one in less for i in rest}
 
 
 def averaged(sets: Sets, count: int) -> tuple[FloatArray, FloatArray, FloatArray]:

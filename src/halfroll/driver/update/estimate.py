@@ -64,7 +64,7 @@ def estimate(
         return np.concatenate([np.hstack([by_z, scales]) / u[:, None], np.eye(len(x))])
 
     at = np.concatenate([first, np.zeros(scales.shape[1])])
-    found = least_squares(misfit, at, jac=slopes, method="trf", xtol=1e-5, ftol=1e-7, max_nfev=MOST_STEPS)
+    found = least_squares(misfit, at, jac=slopes, method="trf", xtol=1e-6, ftol=1e-8, max_nfev=MOST_STEPS)
     z = whole(found.x[:count])
     jacobian = problem.jacobian(z, fresh=True)
     stacked = np.concatenate(

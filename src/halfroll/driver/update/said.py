@@ -27,15 +27,14 @@ def said(found: Update, problem: Problem) -> Update:
 def moved_words(cause: Cause) -> str:
     """How far a cause moved, as a sentence."""
     one, change = cause.assumption, cause.change
-    if one.by_ratio:
-        by = f"{abs(100.0 * change):.2g}{THIN}% {'above' if change > 0.0 else 'below'} what was assumed"
-    else:
-        by = f"{format_value(abs(change), cause.value_u, one.unit)} {'above' if change > 0.0 else 'below'} what was assumed"
-    return (
-        f"{_capital(one.label)}: {by} ({cause.z_few:+.1f} ± {cause.u_few:.1f} standard deviations).".replace(
-            "-", "−"
-        )
-    )
+    far = f"{abs(100.0 * change):.2g}{THIN}%" if one.by_ratio else _in_unit(abs(change), cause.value_u, one.unit)
+    side, sign = ("above", "+") if change > 0.0 else ("below", "−")
+    return f"{_capital(one.label)}: {far} {side} what was assumed ({sign}{abs(cause.z_few):.1f} ± {cause.u_few:.1f} standard deviations)."
+
+
+def _in_unit(value: float, u: float, unit: str) -> str:
+    """Lengths in millimetres, as a maker measures them."""
+    return format_value(1e3 * value, 1e3 * u, "mm") if unit == "m" else format_value(value, u, unit)
 
 
 def _moved(found: Update) -> list[Verdict]:

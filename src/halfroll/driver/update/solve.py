@@ -58,6 +58,7 @@ def update(
     problem = Problem(predicted, observations, air, coil_u)
     progress(0.1, "looking for what explains the difference")
     found = estimate(problem)
+    found = estimate(problem, start=found.z)  # with the slopes of the distortion where it leads
     misfit = misfit_of(problem, found)
     if misfit.probability < UNLIKELY:
         problem.widen(found.z, found.n)

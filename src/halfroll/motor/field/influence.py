@@ -79,7 +79,10 @@ def _by_matter(assembly: Assembly) -> dict[str, tuple[float, Callable[[float], A
                 (matter.grade.br_u_t / matter.grade.br_t, _changer(assembly, "magnet", matter.grade.key)),
             )
         elif isinstance(matter, SoftSteel) and matter.steel.h_factor_u > 0.0:
-            found.setdefault(f"steel.{matter.steel.key}.field", (matter.steel.h_factor_u, _changer(assembly, "steel", matter.steel.key)))
+            found.setdefault(
+                f"steel.{matter.steel.key}.field",
+                (matter.steel.h_factor_u, _changer(assembly, "steel", matter.steel.key)),
+            )
     return found
 
 
@@ -97,11 +100,18 @@ def with_material_moved(assembly: Assembly, kind: Kind, key: str, z: float) -> A
         matter = body.matter
         if kind == "magnet" and isinstance(matter, Magnet) and matter.grade.key == key:
             grade = matter.grade
-            return replace(body, matter=replace(matter, grade=replace(grade, br_t=grade.br_t * math.exp(z * grade.br_u_t / grade.br_t))))
+            return replace(
+                body,
+                matter=replace(
+                    matter, grade=replace(grade, br_t=grade.br_t * math.exp(z * grade.br_u_t / grade.br_t))
+                ),
+            )
         if kind == "steel" and isinstance(matter, SoftSteel) and matter.steel.key == key:
             steel = matter.steel
             factor = math.exp(z * steel.h_factor_u)
-            return replace(body, matter=SoftSteel(steel=replace(steel, h_a_m=tuple(factor * h for h in steel.h_a_m))))
+            return replace(
+                body, matter=SoftSteel(steel=replace(steel, h_a_m=tuple(factor * h for h in steel.h_a_m)))
+            )
         return body
 
     return replace(assembly, bodies=tuple(changed(body) for body in assembly.bodies))
@@ -118,7 +128,9 @@ def with_gap_wider(assembly: Assembly, by_m: float) -> Assembly:
         return replace(body, outline=outline)
 
     return replace(
-        assembly, bodies=tuple(wider(body) for body in assembly.bodies), gap=replace(gap, r_outer=gap.r_outer + by_m)
+        assembly,
+        bodies=tuple(wider(body) for body in assembly.bodies),
+        gap=replace(gap, r_outer=gap.r_outer + by_m),
     )
 
 
@@ -131,7 +143,8 @@ def _by_gap(assembly: Assembly, settings: MeshSettings, winding: Winding, x_m: F
     room = 0.5 * (assembly.gap.r_outer - winding.r_outer)
     step = min(STEPS * GAP_U_M, room)
     low, high = (
-        solve(mesh_of(with_gap_wider(assembly, sign * step), settings)).force_factor(winding, x_m) for sign in (-1.0, 1.0)
+        solve(mesh_of(with_gap_wider(assembly, sign * step), settings)).force_factor(winding, x_m)
+        for sign in (-1.0, 1.0)
     )
     return np.asarray(0.5 * (high - low) * GAP_U_M / step)
 

@@ -1,0 +1,93 @@
+"""A prediction from the command line: its object key by key, the tables, curves, what is refused."""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+
+import pytest
+
+from halfroll.workshop.prediction import EXAMPLE
+from tests.cli.test_windings import described_all
+
+PARAMETERS = EXAMPLE[EXAMPLE.index("[parameters]") :]
+
+
+@pytest.fixture
+def record(workshop):
+    """The record of the small workshop's version, with entered parameters: a driver that takes no time."""
+    path = workshop / "drivers" / "dunlin" / "v1" / "version.toml"
+    text = path.read_text()
+    if "effective_area_cm2" not in text:
+        path.write_text("effective_area_cm2 = 54\n" + text)
+    with path.open("a") as file:
+        file.write("\n" + PARAMETERS)
+    return path
+
+
+def test_the_object_is_the_one_described(workshop, record, ask) -> None:
+    """Key by key, and every kind of object in it."""
+    found = ask("--workshop", workshop, "predict", "dunlin/v1", "--monte-carlo", "50")
+    assert found.keys() == described_all("halfroll predict")
+    assert found["values"].keys() == found["monte_carlo"]["values"].keys()
+    fs = found["values"]["fs_hz"]
+    assert fs.keys() == described_all("value that follows")
+    assert fs["value"] == pytest.approx(75.0)
+    assert fs["shares"].keys() == {"entered.fs_hz"}
+    assert fs["u"] == pytest.approx(abs(fs["shares"]["entered.fs_hz"]))
+    assert found["model"].keys() == described_all("driver model")
+    assert found["assumptions"][0].keys() == described_all("assumption")
+    assert found["monte_carlo"]["drawn"] == 50
+    assert found["causes"] is found["limits"] is found["what_next"] is None
+    assert found["figures"]["sensitivity_db"]["source"] == "predicted"
+    assert [one["code"] for one in found["verdicts"]] == ["curves-not-known"]
+
+
+def test_for_people(workshop, record, say, tmp_path) -> None:
+    """Values with what makes them unsure, figures, what was assumed, three pictures."""
+    picture = tmp_path / "curves.svg"
+    code, out, _ = say("--workshop", workshop, "predict", "dunlin/v1", "--tables", "--svg", picture)
+    assert code == 0
+    for words in (
+        "Unsure by",
+        "fs (100",
+        "What a measurement would give",
+        "Assumed",
+        "entered by hand",
+        "caution: Bl, Kms and Le",
+    ):
+        assert words in out, words
+    for name in ("bl", "kms", "le"):
+        assert ET.parse(tmp_path / f"curves-{name}.svg").getroot().tag.endswith("svg")
+
+
+def test_a_negative_mass(workshop, record, say) -> None:
+    """Refused with file, key and line."""
+    record.write_text(record.read_text().replace("mms_g = 6.5", "mms_g = -6.5"))
+    code, _, err = say("--workshop", workshop, "predict", "dunlin/v1")
+    assert code == 2
+    assert "parameters.mms_g" in err
+    assert f"{record}:" in err
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--monte-carlo", "3"), "10 to 100000"),
+        (("--source", "measured"), "needs measured parameters"),
+        (("--svg", "picture.png"), "must end with .svg"),
+        (("--in", "nowhere"), "nowhere"),
+    ],
+)
+def test_what_is_refused(workshop, record, say, words, told) -> None:
+    """Options that cannot be, with what is allowed."""
+    code, _, err = say("--workshop", workshop, "predict", "dunlin/v1", *words)
+    assert code == 2
+    assert told in err
+
+
+def test_nothing_to_predict(workshop, say) -> None:
+    """A version with neither design nor parameters: what to add, with an example."""
+    code, _, err = say("--workshop", workshop, "predict", "dunlin/v1")
+    assert code == 2
+    assert "[parameters]" in err
+    assert "bl_n_per_a" in err

@@ -1,0 +1,212 @@
+"""Figures of predicted drivers: parameters against the textbook, shares against slopes done by hand, shared assumptions against the GUM."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from halfroll.acoustics.air import STANDARD_AIR
+from halfroll.core.conditions import Conditions, Space
+from halfroll.core.uncertainty import Sources
+from halfroll.driver.linear import linear_response
+from halfroll.driver.lumped import DriverModel
+from halfroll.driver.predicted.packing import pack
+from halfroll.driver.predicted.types import Assumption, PredictedDriver
+from halfroll.driver.quick import quick_response
+from halfroll.figures.combine import combine
+from halfroll.figures.predicted import (
+    NOT_COMPUTED,
+    PredictedFigures,
+    inductance,
+    parameters_of,
+    plain_key,
+    predicted_figures,
+)
+from halfroll.figures.rules import RULE
+from halfroll.figures.types import FigureSettings, Reading, TakeReadings
+from halfroll.measure.analysis.response import Response
+
+PLACE = Conditions(drive_v=None, distance_m=1.0, space=Space.HALF, rated_impedance_ohm=8.0)
+MODEL = DriverModel(
+    Re=6.0, Mms=12e-3, Rms=1.0, Sd=133e-4, Bl=(6.0, 10.0, -4e4), K=(1 / 0.9e-3, 0.0, 3e7), Le=(4e-4, -5e-3), x_range=(-5e-3, 5e-3),
+    L2=3e-4, R2=3.0,
+)  # fmt: skip
+
+
+def assumption(key: str, u: float, *, shared: bool = False) -> Assumption:
+    return Assumption(key=key, label=key, kind="print", unit="1", value=1.0, u=u, shared=shared)
+
+
+def driver(model: DriverModel = MODEL) -> PredictedDriver:
+    """Mass 2 %, own; force factor 1.5 % from a magnet that others share; stiffness 10 % from a filament that others share."""
+    moves = (
+        (assumption("moving.mass", 0.02), {"Mms": 1.02}),
+        (assumption("magnet.y40.remanence", 0.015, shared=True), {"Bl": 1.015}),
+        (assumption("filament.grey.modulus", 0.1, shared=True), {"K": 1.1}),
+    )
+    base = pack(model)
+    slopes = np.array([pack(model.with_scaled(**factors)) - base for _, factors in moves])
+    return PredictedDriver(model=model, assumptions=tuple(one for one, _ in moves), slopes=slopes, values=())
+
+
+def responds(model: DriverModel) -> Response:
+    return quick_response(model, drive_v=1.0, conditions=PLACE)
+
+
+def figures(one: PredictedDriver, own: str = "heron/v1") -> PredictedFigures:
+    return predicted_figures(
+        one, responds(one.model), responds, FigureSettings(level_w=0.125), own=own, rated_power_w=5.0
+    )
+
+
+@pytest.fixture(scope="module")
+def found() -> PredictedFigures:
+    return figures(driver())
+
+
+def test_parameters_are_the_textbooks() -> None:
+    """Small, JAES 20(5), 1972: fs = 1/(2π√(Mms Cms)), Qes = ωs Mms Re/Bl², Vas = ρc²Sd²Cms; Beranek's air of disc and piston."""
+    baffle, free = parameters_of(MODEL), parameters_of(MODEL, "free-air")
+    fs = 1.0 / (2.0 * math.pi * math.sqrt(12e-3 * 0.9e-3))
+    assert baffle["fs_hz"].value == pytest.approx(fs)
+    assert baffle["qes"].value == pytest.approx(2.0 * math.pi * fs * 12e-3 * 6.0 / 36.0)
+    assert baffle["qms"].value == pytest.approx(2.0 * math.pi * fs * 12e-3)
+    assert baffle["vas_l"].value == pytest.approx(
+        1e3 * STANDARD_AIR.density * STANDARD_AIR.speed_of_sound**2 * 133e-4**2 * 0.9e-3
+    )
+    radius = math.sqrt(133e-4 / math.pi)
+    lighter = 8.0 / 3.0 * STANDARD_AIR.density * radius**3
+    assert free["mms_g"].value == pytest.approx(12.0 - 1e3 * lighter)
+    assert free["fs_hz"].value == pytest.approx(fs * math.sqrt(12e-3 / (12e-3 - lighter)))
+
+
+def test_inductance_at_1khz() -> None:
+    """jωLe with L2 parallel R2, and one more branch, by complex arithmetic."""
+    omega = 2000.0 * math.pi
+    both = replace(MODEL, branches=((1e-4, 8.0),))
+    wanted = 4e-4 + sum(
+        (1j * omega * le * r / (r + 1j * omega * le)).imag / omega for le, r in ((3e-4, 3.0), (1e-4, 8.0))
+    )
+    assert inductance(both) == pytest.approx(wanted)
+
+
+def test_shares_are_slopes_done_by_hand(found: PredictedFigures) -> None:
+    """fs falls with half the mass's share and rises with half the stiffness's; Qes with √(Mms K)/Bl²; the level with Bl/Mms."""
+    fs = found.parameters["baffle"]["fs_hz"]
+    shares = dict(fs.shares)
+    assert fs.value is not None
+    # Differences across ± one u of a logarithm: half of f(1+u) - f(1-u), to second order the slope.
+    assert shares["heron/v1 moving.mass"] == pytest.approx(-0.5 * math.log(1.02) * fs.value, rel=1e-3)
+    assert shares["filament.grey.modulus"] == pytest.approx(0.5 * math.log(1.1) * fs.value, rel=2e-3)
+    assert "magnet.y40.remanence" not in shares
+    assert fs.u == pytest.approx(math.hypot(shares["heron/v1 moving.mass"], shares["filament.grey.modulus"]))
+    level = dict(found.take["sensitivity_db"].shares)
+    assert level["magnet.y40.remanence"] == pytest.approx(
+        20.0 * math.log10(1.015), rel=0.25
+    )  # some of it in the inductance's range
+    assert level["heron/v1 moving.mass"] == pytest.approx(-20.0 * math.log10(1.02), rel=0.25)
+    assert abs(level.get("filament.grey.modulus", 0.0)) < 0.02
+
+
+def test_what_a_computed_take_cannot_tell(found: PredictedFigures) -> None:
+    """No rub, no buzz: no figure above the harmonics, and it says why."""
+    assert found.take["residue_db"] == Reading(missing=NOT_COMPUTED["residue_db"])
+
+
+def test_band_of_the_level_is_that_of_the_assumptions(found: PredictedFigures) -> None:
+    """Far above resonance the level's standard uncertainty is that of Bl/Mms; below it what the closed form of small signals says."""
+    spread = found.spread
+    at = {hz: float(np.interp(hz, spread.frequency_hz, spread.level_u_db)) for hz in (30.0, 300.0)}
+    wanted = math.hypot(20.0 * math.log10(1.015), 20.0 * math.log10(1.02))
+    assert at[300.0] == pytest.approx(wanted, rel=0.15)
+    one = driver()
+    sizes = [
+        [
+            abs(linear_response(one.moved({a.key: z}), np.array([30.0])).pressure_pa_per_v[0])
+            for z in (1.0, -1.0)
+        ]
+        for a in one.assumptions
+    ]
+    closed = math.sqrt(sum((10.0 * math.log10(up / down)) ** 2 for up, down in sizes))
+    assert at[30.0] == pytest.approx(closed, rel=0.05)
+
+
+def predicted_take(version: str, readings: dict[str, Reading], **more: object) -> TakeReadings:
+    return TakeReadings(
+        take_id=f"{version}/predicted/1w", when="", rig="computed", conditions=PLACE, readings=readings, source="predicted", **more  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+def test_a_predicted_figure_is_known_from_its_assumptions(found: PredictedFigures) -> None:
+    """Its uncertainty is theirs, without degrees of freedom to doubt; it counts no units and no takes."""
+    take = predicted_take("heron/v1", found.take)
+    estimate = combine(
+        RULE["sensitivity_db"], [take], FigureSettings(), version_id="heron/v1", sources=Sources()
+    )
+    figure = estimate.figure
+    assert (figure.source, figure.spread, figure.n_units, figure.n_takes) == (
+        "predicted",
+        "assumptions",
+        0,
+        0,
+    )
+    assert figure.u == pytest.approx(found.take["sensitivity_db"].u, rel=1e-3)
+    assert figure.expanded == pytest.approx(1.96 * (figure.u or 0.0), rel=1e-3)
+
+
+def test_shared_assumptions_cancel_own_ones_do_not() -> None:
+    """JCGM 100:2008 F.1.2.3: of two results with a common systematic effect the difference is free of it."""
+    sources = Sources()
+    rule = RULE["sensitivity_db"]
+
+    def estimate(version: str, value: float, shared: float, own: float) -> object:
+        u = math.hypot(shared, own)
+        reading = Reading(
+            value=value, u=u, shares=(("magnet.y40.remanence", shared), (f"{version} moving.mass", own))
+        )
+        found = combine(
+            rule,
+            [predicted_take(version, {rule.key: reading})],
+            FigureSettings(),
+            version_id=version,
+            sources=sources,
+        )
+        assert found.figure.u == pytest.approx(u)
+        return found.quantity
+
+    one, other = estimate("heron/v1", 85.0, 0.3, 0.1), estimate("heron/v2", 86.0, 0.28, 0.1)
+    difference = other - one  # type: ignore[operator]
+    assert difference.std_dev == pytest.approx(math.sqrt(0.02**2 + 2 * 0.1**2))
+
+
+def test_an_uncertainty_without_shares_stays_the_versions_own() -> None:
+    """A prediction that states an uncertainty and no assumptions keeps it; one that states none is not taken for exact."""
+    rule = RULE["sensitivity_db"]
+    for u, expected in ((0.4, 0.4), (None, None), (0.0, None)):
+        take = predicted_take("heron/v1", {rule.key: Reading(value=85.0, u=u)})
+        found = combine(rule, [take], FigureSettings(), version_id="heron/v1", sources=Sources())
+        assert found.figure.u == (None if expected is None else pytest.approx(expected))
+        assert found.figure.source == "predicted"
+
+
+def test_keys() -> None:
+    """The key of an own assumption is that of its version and the plain one."""
+    assert plain_key("heron/v1 moving.mass") == "moving.mass"
+    assert plain_key("magnet.y40.remanence") == "magnet.y40.remanence"
+
+
+def test_an_assumption_that_cannot_be_moved_one_way() -> None:
+    """Where a driver cannot be so, the other side is taken alone."""
+    creepy = replace(MODEL, creep=0.0)
+    one = driver(creepy)
+    row = np.zeros_like(one.slopes[0])
+    row[:4] = 800.0  # no driver has such values: overflow
+    broken = replace(
+        one, assumptions=(*one.assumptions, assumption("odd", 1.0)), slopes=np.vstack([one.slopes, row])
+    )
+    with np.errstate(over="ignore"):
+        found = figures(broken)
+    assert found.take["sensitivity_db"].u == pytest.approx(figures(one).take["sensitivity_db"].u, rel=0.3)
