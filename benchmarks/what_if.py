@@ -70,11 +70,17 @@ def main() -> None:
                 found.estimate(values)
                 estimates.append(time.perf_counter() - began)
             began = time.perf_counter()
-            solve_properly(shop, VERSION, with_values(record, values), found.reader, slot=f"bench {one.key}", run=here)
+            solve_properly(
+                shop, VERSION, with_values(record, values), found.reader, slot=f"bench {one.key}", run=here
+            )
             solves.append(time.perf_counter() - began)
-            print(f"{one.label}: estimate {1e3 * statistics.median(estimates[-TURNS:]):.0f} ms, solved {solves[-1]:.2f} s")
+            print(
+                f"{one.label}: estimate {1e3 * statistics.median(estimates[-TURNS:]):.0f} ms, solved {solves[-1]:.2f} s"
+            )
         middle = statistics.median(estimates)
-        print(f"estimate {1e3 * middle:.0f} ms (bound {1e3 * BOUND_S:.0f} ms), {statistics.median(solves) / middle:.0f} times faster than solving")
+        print(
+            f"estimate {1e3 * middle:.0f} ms (bound {1e3 * BOUND_S:.0f} ms), {statistics.median(solves) / middle:.0f} times faster than solving"
+        )
 
 
 if __name__ == "__main__":

@@ -21,7 +21,9 @@ VERSION = "knot/v1"
 @pytest.fixture
 def shop(empty: Workshop) -> Workshop:
     """A workshop with one driver known by its data sheet (Qts about 0.52)."""
-    entered = ParametersTable(re_ohm=6.0, bl_n_per_a=6.0, mms_g=12.0, fs_hz=48.0, qms=3.65, le_mh=0.05, travel_mm=4.0)
+    entered = ParametersTable(
+        re_ohm=6.0, bl_n_per_a=6.0, mms_g=12.0, fs_hz=48.0, qms=3.65, le_mh=0.05, travel_mm=4.0
+    )
     empty.create_driver("knot", DriverRecord(title="Knot"))
     empty.create_version("knot", "v1", VersionRecord(effective_area_cm2=133.0, parameters=entered))
     return empty

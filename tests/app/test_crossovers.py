@@ -76,6 +76,9 @@ async def test_a_value_is_changed_tuned_and_saved(small: Workshop) -> None:
         user.find(marker="1.0.value").trigger("entered", "10")
         await user.should_see("Not saved yet.", retries=PATIENT)
         assert crossover_record(small, "pair").record.ways[1].elements[0].capacitance_uf == 6.8
+        user.find(marker="0.source").trigger("entered", "predicted")
+        await user.should_see("has no design to predict from", retries=PATIENT)
+        user.find(marker="0.source").trigger("entered", "auto")
         user.find(marker="tune_to").trigger("entered", "4000")
         user.find(marker="tune-crossover").click()
         await user.should_see("dB r.m.s.", retries=PATIENT)

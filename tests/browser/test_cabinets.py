@@ -17,7 +17,9 @@ pytestmark = pytest.mark.usefixtures("patient")
 def test_a_cabinet_is_designed(page: Page, notes: Notes, empty: Served) -> None:
     """From an empty list to a saved vented box; a fault keeps the drawing; a suggestion is taken and undone."""
     shop = Workshop.open(empty.folder)
-    entered = ParametersTable(re_ohm=6.0, bl_n_per_a=6.0, mms_g=12.0, fs_hz=48.0, qms=3.65, le_mh=0.05, travel_mm=4.0)
+    entered = ParametersTable(
+        re_ohm=6.0, bl_n_per_a=6.0, mms_g=12.0, fs_hz=48.0, qms=3.65, le_mh=0.05, travel_mm=4.0
+    )
     shop.create_driver("knot", DriverRecord(title="Knot"))
     shop.create_version("knot", "v1", VersionRecord(effective_area_cm2=133.0, parameters=entered))
     page.goto(f"{empty.address}/cabinets")
@@ -29,7 +31,9 @@ def test_a_cabinet_is_designed(page: Page, notes: Notes, empty: Served) -> None:
 
     page.locator('[name="type"]').select_option("vented")
     page.locator('[name="port.length_mm"]').fill("500")
-    expect(page.locator(".design-drawing div.alert")).to_contain_text("The drawing shows the last state that could be built")
+    expect(page.locator(".design-drawing div.alert")).to_contain_text(
+        "The drawing shows the last state that could be built"
+    )
     page.locator('[name="port.length_mm"]').fill("90")
     expect(page.locator(".design-drawing div.alert")).to_be_empty()
     expect(page.locator("dt", has_text="Air in the port")).to_be_visible()

@@ -62,7 +62,7 @@ def test_a_dimension_is_dragged_and_let_go(page: Page, notes: Notes, empty: Serv
 
     # By the keyboard: Enter solves at once.
     slider.focus()
-    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("ArrowRight")
     page.keyboard.press("Enter")
     expect(state).to_contain_text("Solved.", timeout=PATIENCE_MS)
     value = float(slider.input_value())

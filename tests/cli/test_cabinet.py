@@ -20,7 +20,24 @@ travel_mm = 4
 """
 """About the worked driver of the definitions: Qts 0.52."""
 
-BOX = ("--type", "vented", "--inside", 200, 300, 150, "--wall", 6, "--material", "petg", "--port-diameter", 45, "--tuning", 50, "--ql", 7)
+BOX = (
+    "--type",
+    "vented",
+    "--inside",
+    200,
+    300,
+    150,
+    "--wall",
+    6,
+    "--material",
+    "petg",
+    "--port-diameter",
+    45,
+    "--tuning",
+    50,
+    "--ql",
+    7,
+)
 
 
 @pytest.fixture
@@ -71,7 +88,19 @@ def test_pictures(shop, say, tmp_path):
         path = tmp_path / f"{name}.svg"
         assert say("--workshop", shop, "cabinet", "show", "hide-box", "--svg", path, *more)[0] == 0
         assert ET.parse(path).getroot().tag.endswith("svg")
-    code, _, err = say("--workshop", shop, "cabinet", "show", "hide-box", "--svg", tmp_path / "x.svg", "--chart", "port", "--driver", "knot/v1")
+    code, _, err = say(
+        "--workshop",
+        shop,
+        "cabinet",
+        "show",
+        "hide-box",
+        "--svg",
+        tmp_path / "x.svg",
+        "--chart",
+        "port",
+        "--driver",
+        "knot/v1",
+    )
     assert code == 2
     assert "level, travel, delay, impedance" in err
 
@@ -82,7 +111,9 @@ def test_suggested(shop, say, ask):
     assert found.keys() == described_all("halfroll cabinet suggest")
     best = found["suggestions"][0]
     assert all(one["gross_l"] <= 20.001 for one in found["suggestions"])
-    code, _, err = say("--workshop", shop, "cabinet", "suggest", "knot/v1", "--most", 20, "--save", "shelf-box")
+    code, _, err = say(
+        "--workshop", shop, "cabinet", "suggest", "knot/v1", "--most", 20, "--save", "shelf-box"
+    )
     assert code == 0, err
     shown = ask("--workshop", shop, "cabinet", "show", "shelf-box")
     assert shown["figures"]["f3_hz"]["value"] == pytest.approx(best["f3_hz"], rel=0.02)

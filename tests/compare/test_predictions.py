@@ -28,6 +28,7 @@ def reading(version: str, value: float, shared: float, own: float) -> Reading:
 def predicted_takes(
     version: str, values: dict[str, float], *, shared: float = 1.0, own: float = 0.2, **more: object
 ) -> TakeReadings:
+    """Readings of a computed take."""
     readings = {key: reading(version, value, shared, own) for key, value in values.items()}
     return make_take("predicted", 0, readings, version=version, source="predicted", **more)  # type: ignore[arg-type,no-any-return]
 
@@ -41,6 +42,7 @@ def predicted_version(
 
 
 def difference(found: Comparison, figure: str, version: str) -> Difference:
+    """A difference that is there."""
     one = found.difference(figure, version)
     assert one is not None
     return one

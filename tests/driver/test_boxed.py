@@ -17,7 +17,8 @@ from halfroll.core.errors import InputError
 from halfroll.driver.boxed import boxed_response, closed_resonance, frequencies, read_boxed
 from halfroll.driver.boxed_drive import boxed_verdicts, drive_boxed, level_by_travel
 from halfroll.driver.boxed_spread import boxed_spread
-from halfroll.driver.boxed_suggest import GOALS, Wish, longest_port, suggest
+from halfroll.driver.boxed_suggest import suggest
+from halfroll.driver.boxed_wish import GOALS, Wish, longest_port
 from halfroll.driver.linear import group_delay_s
 from halfroll.driver.lumped import DriverModel, small_signal
 from halfroll.driver.predicted.packing import pack, unpack

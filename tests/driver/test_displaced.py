@@ -20,7 +20,15 @@ def test_rings() -> None:
 def test_cone_and_flat_surround() -> None:
     """Without a motor: the truncated cone in front of the diaphragm behind the front's inner face, less the thin walls; the frame's width is the surround's."""
     filament = catalogue().filaments["pla"]
-    cone = ConeDesign(shape="straight", inner_radius_m=0.0, outer_radius_m=0.04, depth_m=0.02, thickness_m=1e-4, material=filament, height_over_gap_m=0.0)
+    cone = ConeDesign(
+        shape="straight",
+        inner_radius_m=0.0,
+        outer_radius_m=0.04,
+        depth_m=0.02,
+        thickness_m=1e-4,
+        material=filament,
+        height_over_gap_m=0.0,
+    )
     surround = StripDesign(name="surround", family="flat", inner_radius_m=0.04, outer_radius_m=0.05, thickness_m=1e-4, lip_outer_m=0.005, material=filament,
                            height_over_gap_m=0.02)  # fmt: skip
     body = driver_body(None, MovingDesign(surround=surround, cone=cone), 0.0)

@@ -31,10 +31,12 @@ SHUNT_OHM = 0.1
 
 
 def db(value: Any) -> Any:
+    """Decibels of a magnitude."""
     return 20.0 * np.log10(np.abs(value))
 
 
 def at(response: Response, values: Any, frequency_hz: float) -> float:
+    """A curve of a response at one frequency."""
     return float(np.interp(np.log(frequency_hz), np.log(response.frequency_hz), values))
 
 

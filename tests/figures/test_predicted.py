@@ -37,6 +37,7 @@ MODEL = DriverModel(
 
 
 def assumption(key: str, u: float, *, shared: bool = False) -> Assumption:
+    """Something that is not known exactly."""
     return Assumption(key=key, label=key, kind="print", unit="1", value=1.0, u=u, shared=shared)
 
 
@@ -53,10 +54,12 @@ def driver(model: DriverModel = MODEL) -> PredictedDriver:
 
 
 def responds(model: DriverModel) -> Response:
+    """The quick response."""
     return quick_response(model, drive_v=1.0, conditions=PLACE)
 
 
 def figures(one: PredictedDriver, own: str = "heron/v1") -> PredictedFigures:
+    """Its figures and the shares."""
     return predicted_figures(
         one, responds(one.model), responds, FigureSettings(level_w=0.125), own=own, rated_power_w=5.0
     )
@@ -64,6 +67,7 @@ def figures(one: PredictedDriver, own: str = "heron/v1") -> PredictedFigures:
 
 @pytest.fixture(scope="module")
 def found() -> PredictedFigures:
+    """Of the driver above."""
     return figures(driver())
 
 
@@ -94,7 +98,7 @@ def test_inductance_at_1khz() -> None:
 
 
 def test_shares_are_slopes_done_by_hand(found: PredictedFigures) -> None:
-    """fs falls with half the mass's share and rises with half the stiffness's; Qes with √(Mms K)/Bl²; the level with Bl/Mms."""
+    """Resonance falls with half the mass's share and rises with half the stiffness's; Qes with √(Mms K)/Bl²; the level with Bl/Mms."""
     fs = found.parameters["baffle"]["fs_hz"]
     shares = dict(fs.shares)
     assert fs.value is not None
@@ -135,6 +139,7 @@ def test_band_of_the_level_is_that_of_the_assumptions(found: PredictedFigures) -
 
 
 def predicted_take(version: str, readings: dict[str, Reading], **more: object) -> TakeReadings:
+    """A computed take with these readings."""
     return TakeReadings(
         take_id=f"{version}/predicted/1w", when="", rig="computed", conditions=PLACE, readings=readings, source="predicted", **more  # type: ignore[arg-type]
     )  # fmt: skip

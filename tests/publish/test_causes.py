@@ -143,7 +143,7 @@ def test_printed_for_a_reader(found: VersionCauses) -> None:
 
 def test_one_picture_as_svg(found: VersionCauses) -> None:
     """Even above odd in one SVG that stands alone: valid, as tall as both, with a text alternative."""
-    root = ET.fromstring(causes_picture(found))
+    root = ET.fromstring(causes_picture(found, "print", 720))
     inner = [one for one in root if one.tag.endswith("svg")]
     assert len(inner) == 2
     assert float(inner[1].attrib["y"]) == pytest.approx(float(inner[0].attrib["height"]), abs=1.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -49,6 +50,9 @@ def test_every_chart_is_drawn_and_said(result: Result) -> None:
             assert len(chart_summary(spec)) > 40
             assert to_svg(spec).startswith("<svg")
     assert "low (predicted)" in json.dumps(charts["sum"])
+    four = replace(result, asked=Asked(rated_ohm=4.0))
+    lower = crossover_charts(four, theme=theme("light"), width_px=2400)["sum"]
+    assert "at 1\u202fW into 4\u202fΩ it is 3.0\u202fdB lower" in json.dumps(lower, ensure_ascii=False)
     alone = study(Crossover(ways=(Way(name="a"),)), {"a": resistive()})
     assert "phase" not in crossover_charts(alone, theme=theme("print"), width_px=600)
 

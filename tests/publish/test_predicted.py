@@ -21,6 +21,7 @@ LABELS = {
 
 
 def reading() -> Reading:
+    """Nine tenths by the filament, one tenth by the glue."""
     return Reading(value=50.0, u=math.sqrt(10.0001), shares=SHARES)
 
 
@@ -56,6 +57,7 @@ def test_disc_areas_are_the_shares(width: int) -> None:
 
 
 def figure(value: float | None, u: float | None) -> Figure:
+    """A lower limit."""
     return Figure(
         key="lower_limit_hz",
         label="Lower limit",

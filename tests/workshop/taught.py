@@ -27,9 +27,13 @@ def taught(shop: Workshop, folder: Path) -> dict[str, float]:
     draft.change(lambda data: data.update(start("roll", former_mm(draft.record))))
     draft.save()
     predicted = predicted_driver(shop, VERSION)
-    weight = dict(zip((one.key for one in predicted.assumptions), np.abs(predicted.slopes).sum(axis=1), strict=True))
+    weight = dict(
+        zip((one.key for one in predicted.assumptions), np.abs(predicted.slopes).sum(axis=1), strict=True)
+    )
     moduli = [key for key in weight if key.startswith("filament.") and key.endswith(".modulus")]
-    modulus = max(moduli, key=weight.__getitem__)  # of the plastic that holds most: the others could hardly stand in for it
+    modulus = max(
+        moduli, key=weight.__getitem__
+    )  # of the plastic that holds most: the others could hardly stand in for it
     moves = {modulus: 1.9, modulus.replace(".modulus", ".loss"): 1.8}
     truth = predicted.moved(moves)
     at = np.geomspace(12.0, 6000.0, 240)

@@ -154,7 +154,9 @@ def test_crossovers_are_no_cabinets(shop: Workshop) -> None:
 
 def test_record_round_trip(shop: Workshop) -> None:
     """What is stored is read back the same."""
-    record = checked_record({"type": "closed", "volume_l": 2.0, "title": "Hide box", "losses": {"ql": 12.0, "at_hz": 90.0}})
+    record = checked_record(
+        {"type": "closed", "volume_l": 2.0, "title": "Hide box", "losses": {"ql": 12.0, "at_hz": 90.0}}
+    )
     new_cabinet(shop, "hide-box", record)
     assert cabinet_record(shop, "hide-box").record == record
     assert isinstance(record, CabinetRecord)

@@ -262,6 +262,18 @@ def test_entered_values_stand_in(workshop: Workshop) -> None:
     assert not any(key.startswith("cone.") for key in keys)
 
 
+def test_what_follows_from_entered_values_stands_in(workshop: Workshop) -> None:
+    """A data sheet with Qes, fs and Vas instead of Bl and Mms tells these too."""
+    sheet = "[parameters]\nre_ohm = 6.0\nqes = 0.6\nqms = 4\nfs_hz = 70\nvas_l = 1.4\n"
+    write(workshop, sheet)
+    alone = driver_model(workshop, "dunlin/v1")
+    write(workshop, QUICK)
+    found = predicted_driver(workshop, "dunlin/v1", run=here)
+    assert found.model.Bl[0] == pytest.approx(alone.model.Bl[0])
+    assert found.mass is not None
+    assert {"entered.bl_n_per_a", "entered.mms_kg"} <= {one.key for one in found.assumptions}
+
+
 def test_entered_alone(workshop: Workshop) -> None:
     """The example of the messages makes a driver; the version's own area is taken."""
     write(workshop, PARAMETERS[PARAMETERS.index("[parameters]") :])

@@ -45,6 +45,7 @@ def key_of(once, what: str) -> str:
 
 
 def test_what_is_otherwise_is_found_and_kept(once, shop, monkeypatch):
+    """The moves the measurement was made with, within their uncertainty; the second time nothing is worked out."""
     import halfroll.driver.update.solve as solve
 
     monkeypatch.setattr(solve, "update", lambda *_, **__: pytest.fail("worked out twice"))
@@ -59,6 +60,7 @@ def test_what_is_otherwise_is_found_and_kept(once, shop, monkeypatch):
 
 
 def test_an_accepted_modulus_is_a_calibration_that_can_be_left_out(once, shop):
+    """Calibration and starting value together are the posterior; the prediction follows; left out, all is as before."""
     key = key_of(once, ".modulus")
     material = key.split(".")[1]
     found = version_update(shop, VERSION)
@@ -68,7 +70,9 @@ def test_an_accepted_modulus_is_a_calibration_that_can_be_left_out(once, shop):
     after = filament_of(shop, material).filament
     # the driver alone and the starting value together are the posterior, as Bayes has it
     assert after.modulus_pa == pytest.approx(cause.value, rel=1e-3)
-    assert after.modulus_u_pa / after.modulus_pa == pytest.approx(cause.assumption.u / cause.assumption.value * cause.u_few, rel=1e-2)
+    assert after.modulus_u_pa / after.modulus_pa == pytest.approx(
+        cause.assumption.u / cause.assumption.value * cause.u_few, rel=1e-2
+    )
     assert (material, "the modulus", True) in accepted_before(shop, VERSION)
     # now the prediction follows: nothing of it has to move any more
     again = version_update(shop, VERSION)
@@ -80,6 +84,7 @@ def test_an_accepted_modulus_is_a_calibration_that_can_be_left_out(once, shop):
 
 
 def test_an_accepted_loss_is_stated_and_put_back(once, shop):
+    """A loss factor stands in the record with what was there before, once."""
     key = key_of(once, ".loss")
     material = key.split(".")[1]
     found = version_update(shop, VERSION)
@@ -99,6 +104,7 @@ def test_an_accepted_loss_is_stated_and_put_back(once, shop):
 
 
 def test_nothing_is_saved_when_one_key_cannot_be(once, shop):
+    """One wrong key: no record is made."""
     found = version_update(shop, VERSION)
     with pytest.raises(InputError, match="Only what moved"):
         accept(shop, found, [key_of(once, ".modulus"), "gap.width"])
@@ -115,7 +121,10 @@ def test_a_save_that_fails_takes_the_earlier_one_back(once, shop, monkeypatch):
         one.assumption.key for one in found.update.causes
         if one.assumption.key.endswith(".loss") and one.assumption.record != mine.split(".")[1]
     )  # fmt: skip
-    causes = tuple(replace(one, moved=True, u_few=0.5) if one.assumption.key == other else one for one in found.update.causes)
+    causes = tuple(
+        replace(one, moved=True, u_few=0.5) if one.assumption.key == other else one
+        for one in found.update.causes
+    )
     found = replace(found, update=replace(found.update, causes=causes))
     real, written = learnt.add_material, []
 
@@ -133,17 +142,23 @@ def test_a_save_that_fails_takes_the_earlier_one_back(once, shop, monkeypatch):
 
 
 def test_other_versions_of_the_same_plastic_move_too(once, shop):
+    """The resonance of a sister rises by at most the root of the modulus; its motor stays."""
     folder = shop.folder / "drivers" / "knot"
     shutil.copytree(folder / "v1", folder / "v1b", ignore=shutil.ignore_patterns("units"))
     found = version_update(shop, VERSION)
     cause = found.update.cause(key_of(once, ".modulus"))
     (other,) = [one for one in other_versions(shop, VERSION, [cause]) if one.version_id == "knot/v1b"]
     # the root of the modulus, for the share of the stiffness this plastic has
-    assert 1.0 < other.after["fs_hz"] / other.before["fs_hz"] <= (cause.value / cause.assumption.value) ** 0.5 * 1.01
+    assert (
+        1.0
+        < other.after["fs_hz"] / other.before["fs_hz"]
+        <= (cause.value / cause.assumption.value) ** 0.5 * 1.01
+    )
     assert other.after["bl_n_per_a"] == pytest.approx(other.before["bl_n_per_a"])
 
 
 def test_without_a_measurement_it_says_what_to_do(shop):
+    """No unit measured, no such unit."""
     folder = shop.folder / "drivers" / "knot"
     shutil.copytree(folder / "v1", folder / "v1b", ignore=shutil.ignore_patterns("units"))
     with pytest.raises(InputError, match="Nothing was measured") as fault:

@@ -195,6 +195,8 @@ def test_v9_of_the_demonstration_is_a_step_from_v8(shop: Workshop, asked: Counte
         "spider",
         "coil",
     ]
+    mixed = compare_versions(shop, [f"{V8}@predicted", V9], base="parent", with_curves=False)
+    assert mixed.difference("fs_hz", V9) is not None
     # Both rest on the grey spool's modulus: it drops out, only the cones are left.
     told = found.difference("fs_hz", f"{V9}@predicted")
     figure = found.column(f"{V9}@predicted").figures["fs_hz"]

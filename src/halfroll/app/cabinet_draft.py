@@ -11,7 +11,14 @@ from halfroll.core.errors import InputError
 from halfroll.driver.displaced import DriverBody
 from halfroll.workshop import Workshop, clear_draft, load_draft, save_draft
 from halfroll.workshop.cabinet_record import CabinetRecord
-from halfroll.workshop.cabinets import build, cabinet_ids, cabinet_record, checked_record, new_cabinet, save_cabinet
+from halfroll.workshop.cabinets import (
+    build,
+    cabinet_ids,
+    cabinet_record,
+    checked_record,
+    new_cabinet,
+    save_cabinet,
+)
 from halfroll.workshop.faults import FaultsError
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.paths import check_name
@@ -38,7 +45,9 @@ class CabinetDraft:
     def __init__(self, workshop: Workshop, cabinet_id: str, driver: str = "") -> None:
         self.workshop, self.id = workshop, cabinet_id
         self.page = f"cabinet--{cabinet_id}"
-        self.loaded: Loaded[CabinetRecord] | None = None if cabinet_id == NEW else cabinet_record(workshop, cabinet_id)
+        self.loaded: Loaded[CabinetRecord] | None = (
+            None if cabinet_id == NEW else cabinet_record(workshop, cabinet_id)
+        )
         self.saved = copy.deepcopy(START) if self.loaded is None else _typed_of(self.loaded.record)
         self.data: dict[str, Any] = copy.deepcopy(self.saved)
         self.errors: dict[str, str] = {}
@@ -129,7 +138,9 @@ class CabinetDraft:
                 self.errors.setdefault(fault.place.key or "", said_at_field(fault))
         except InputError as fault:
             key = fault.place.key or ""
-            self.errors[key] = said_at_field(fault) if " of the cabinet " in fault.message else without_place(fault)
+            self.errors[key] = (
+                said_at_field(fault) if " of the cabinet " in fault.message else without_place(fault)
+            )
 
     def save(self) -> str:
         """Write the cabinet where it came from."""
@@ -151,7 +162,9 @@ class CabinetDraft:
 
     def _whole(self) -> CabinetRecord:
         if self.record is None:
-            raise InputError("The cabinet has a fault and was not saved", found=next(iter(self.errors.values()), "a fault"))
+            raise InputError(
+                "The cabinet has a fault and was not saved", found=next(iter(self.errors.values()), "a fault")
+            )
         return self.record
 
     def _saved(self) -> None:
@@ -161,7 +174,9 @@ class CabinetDraft:
 
 def record_values(data: dict[str, Any]) -> dict[str, Any]:
     """The values of a record from those of the form: what has no place in a cabinet of this kind and shape is left out."""
-    values = {key: value for key, value in data.items() if key != "shape" and value is not None and value != {}}
+    values = {
+        key: value for key, value in data.items() if key != "shape" and value is not None and value != {}
+    }
     shape, kind = data.get("shape", "box"), data.get("type", "closed")
     if shape == "volume":
         values.pop("inside", None)
@@ -182,7 +197,11 @@ def record_values(data: dict[str, Any]) -> dict[str, Any]:
 
 def _typed_of(record: CabinetRecord) -> dict[str, Any]:
     """What stands in the form of a record."""
-    data: dict[str, Any] = {key: value for key, value in plain(record).items() if key not in ("format", "kind") and value not in (None, "", {})}
+    data: dict[str, Any] = {
+        key: value
+        for key, value in plain(record).items()
+        if key not in ("format", "kind") and value not in (None, "", {})
+    }
     inside = data.get("inside")
     data["shape"] = "volume" if inside is None else "cylinder" if "diameter_mm" in inside else "box"
     for table in ("port", "radiator"):

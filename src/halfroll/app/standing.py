@@ -110,7 +110,11 @@ def evidence(
     """What there is of a version: "3 units, 18 takes", with a selection "3 units, 9 of 18 takes at 1 W"."""
     takes = len(line.readings) + len(line.pending)
     if takes == 0 and line.predicted:
-        return f"{count(len(line.units), 'unit')} built, none measured" if line.units else "from its design, not built"
+        return (
+            f"{count(len(line.units), 'unit')} built, none measured"
+            if line.units
+            else "from its design, not built"
+        )
     if takes == 0 and line.record.published is not None:
         return line.record.published.source
     units = count(len(line.units), "unit")

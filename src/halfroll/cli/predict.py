@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -61,7 +62,7 @@ if TYPE_CHECKING:
 @click.option("--limits", is_flag=True, help="Also how loud it may play, and what ends that.")
 @click.option("--what-next", is_flag=True, help="Also what a small change of each dimension would do.")
 @click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), default=None,
-              help="Write Bl, stiffness and inductance over displacement with their bands to three SVG files named after this one.")  # fmt: skip
+              help="Write Bl, stiffness and inductance over displacement with their bands to three SVG files named after this one; with --causes, those too.")  # fmt: skip
 @drawing_options
 @json_option
 def predict(
@@ -91,6 +92,9 @@ def predict(
         )
     if svg is not None:
         _write_curves(found, svg, theme, width)
+        for extra in extras:
+            if extra.picture is not None:
+                write_file(svg.with_name(f"{svg.stem}-{extra.name}.svg"), extra.picture(theme, width))
     if as_json:
         print_json(_object(version_id, source, cabinet, found, draws, figures, extras))
         return
@@ -179,9 +183,10 @@ class _Asked:
 
 
 class _Extra:
-    """One more part: how it is printed, and what of it stands in the object."""
+    """One more part: how it is printed, what of it stands in the object, and its picture as SVG, of a theme and a width, where it has one."""
 
-    def __init__(self, name: str, show: Any, value: Any) -> None:
+    def __init__(self, name: str, show: Any, value: Any, picture: Any = None) -> None:
+        self.picture = picture
         self.name, self.show, self.value = name, show, value
 
 
@@ -193,10 +198,12 @@ def _limits(asked: _Asked, found: PredictedDriver, progress: Progress) -> _Extra
 
 
 def _causes(asked: _Asked, found: PredictedDriver, progress: Progress) -> _Extra:
-    from halfroll.cli.predict_causes import causes_json, find_causes, print_causes
+    from halfroll.cli.predict_causes import causes_json, causes_picture, find_causes, print_causes
 
     causes = find_causes(asked.workshop, asked.version_id, found, asked.load(), progress, level_w=asked.level)
-    return _Extra("causes", lambda: print_causes(causes), causes_json(causes))
+    return _Extra(
+        "causes", lambda: print_causes(causes), causes_json(causes), partial(causes_picture, causes)
+    )
 
 
 def _what_next(asked: _Asked, found: PredictedDriver, progress: Progress) -> _Extra:

@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from halfroll.workshop import Workshop
     from halfroll.workshop.causes import VersionCauses
 
-SVG_PX = 720.0
-
 
 def find_causes(
     workshop: Workshop, version_id: str, predicted: PredictedDriver, load: AcousticLoad | None, progress: Progress, *,
@@ -46,9 +44,9 @@ def causes_json(found: VersionCauses) -> dict[str, Any]:
     return causes_dict(found)
 
 
-def causes_picture(found: VersionCauses) -> str:
+def causes_picture(found: VersionCauses, theme: str, width_px: int) -> str:
     """The picture of the causes as SVG: even above odd orders."""
     from halfroll.publish.causes import causes_svg
-    from halfroll.publish.theme import theme
+    from halfroll.publish.theme import theme as look
 
-    return causes_svg(found.causes, theme=theme("print"), width_px=SVG_PX)
+    return causes_svg(found.causes, theme=look(theme), width_px=float(width_px))

@@ -53,6 +53,7 @@ def with_prediction(
 ) -> VersionInput:
     """A version with its prediction in the place of takes where there is a design and nothing was measured or printed.
 
+    Its parent's prediction is its parent where that stands beside it and the parent itself does not.
     A prediction that cannot be is no error here: the reason is told where the figures would stand.
     """
     if measured.takes or measured.runs or measured.published:
@@ -64,4 +65,6 @@ def with_prediction(
     except InputError as fault:
         return replace(measured, not_predicted=str(fault))
     rated = measured.rated_impedance_ohm or take.readings.conditions.rated_impedance_ohm
-    return replace(measured, rated_impedance_ohm=rated, takes=(take.readings,), runs=take.runs)
+    above = f"{measured.parent}{PREDICTED}"
+    parent = above if measured.parent not in beside and above in beside else measured.parent
+    return replace(measured, parent=parent, rated_impedance_ohm=rated, takes=(take.readings,), runs=take.runs)

@@ -77,7 +77,9 @@ def outlet_transfer(frequency_hz: FloatArray, position: Position) -> ComplexArra
 def outlet_pressure(flows_m3_s: FloatArray, sample_rate_hz: float, position: Position) -> FloatArray:
     """Sound pressure (Pa) at the microphone over time, shape (n,), of all outlets together; volume flows (outlets, n)."""
     return _heard(
-        np.asarray(flows_m3_s.sum(axis=0)), sample_rate_hz, lambda frequency: outlet_transfer(frequency, position)
+        np.asarray(flows_m3_s.sum(axis=0)),
+        sample_rate_hz,
+        lambda frequency: outlet_transfer(frequency, position),
     )
 
 

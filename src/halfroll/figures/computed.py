@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from halfroll.core.levels import FloatArray
 from halfroll.measure.analysis.response import Response
 
+SERIES_OHM = 0.1
+"""Before the terminals, as a rig's shunt and leads (common practice)."""
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class CurveSpread:

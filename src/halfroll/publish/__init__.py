@@ -30,6 +30,7 @@ with hover; `render` turns the same dict into SVG, PNG or PDF.  Nothing is fetch
     section_moving.moving_svg(moving, *, theme, width_px, mirrored=True, ...) -> str      moving parts without a motor
     profile_drawing.profile_svg(design, *, theme, width_px, live=True, ...) -> str        dimensioned, for a page
     part_pieces.piece_of(design, name, title) -> Piece; part_sheet.part_sheet_svg(piece, date=), part_sheets_pdf(pieces, date=)      A4
+    cabinet_drawing.cabinet_svg(cabinet, body, *, theme, width_px) -> str; cabinet.cabinet_charts(report, *, theme, width_px) -> dict[str, Spec]
     motor.force_factor_chart(bl, limits, *, theme, width_px, geometric=None, measured=None), motor.gap_chart(result, assembly, ...)
     motor_rows: a motor's figures and tables in words
 

@@ -49,7 +49,13 @@ def _level(report: CabinetReport, found: BoxedResponse, theme: Theme, width_px: 
     level, volts = found.level_db(drive.volts), drive.volts
     half = None if report.level_u_db is None else NORMAL_95 * report.level_u_db
     curves = [
-        named("in the cabinet", found.frequency_hz, level, None if half is None else level - half, None if half is None else level + half)
+        named(
+            "in the cabinet",
+            found.frequency_hz,
+            level,
+            None if half is None else level - half,
+            None if half is None else level + half,
+        )
     ]
     if found.baffle is not None:
         with_edges = found.level_db(volts, with_baffle=True)
@@ -75,12 +81,22 @@ def _travel(report: CabinetReport, found: BoxedResponse, theme: Theme, width_px:
         named("infinite baffle", free.frequency_hz, scale * np.abs(free.displacement_m_per_v), style=1),
     ]
     if found.radiator_m_per_v is not None:
-        curves.append(named("passive radiator", found.frequency_hz, scale * np.abs(found.radiator_m_per_v), style=2))
+        curves.append(
+            named("passive radiator", found.frequency_hz, scale * np.abs(found.radiator_m_per_v), style=2)
+        )
     curves.append(_line("travel the cone has", 1e3 * drive.limit_m))
     radiator = report.cabinet.radiator
     if radiator is not None and math.isfinite(radiator.travel_m):
         curves.append(_line("travel the radiator has", 1e3 * radiator.travel_m, style=6))
-    return _upright(curves, theme, width_px, "Peak travel in mm", Readout(number=".2f", unit=" mm"), "Travel", [f"sine of {drive.volts:.3g}{THIN}V"])
+    return _upright(
+        curves,
+        theme,
+        width_px,
+        "Peak travel in mm",
+        Readout(number=".2f", unit=" mm"),
+        "Travel",
+        [f"sine of {drive.volts:.3g}{THIN}V"],
+    )
 
 
 def _port(report: CabinetReport, found: BoxedResponse, theme: Theme, width_px: float) -> Spec | None:
@@ -105,7 +121,9 @@ def _delay(report: CabinetReport, found: BoxedResponse, theme: Theme, width_px: 
         named("in the cabinet", found.frequency_hz[keep], 1e3 * found.group_delay_s[keep]),
         named("infinite baffle", free.frequency_hz[keep], 1e3 * free.group_delay_s[keep], style=1),
     ]
-    return _upright(curves, theme, width_px, "Group delay in ms", Readout(number=".1f", unit=" ms"), "Group delay", [])
+    return _upright(
+        curves, theme, width_px, "Group delay in ms", Readout(number=".1f", unit=" ms"), "Group delay", []
+    )
 
 
 def _impedance(report: CabinetReport, found: BoxedResponse, theme: Theme, width_px: float) -> Spec:
@@ -115,7 +133,9 @@ def _impedance(report: CabinetReport, found: BoxedResponse, theme: Theme, width_
         named("in the cabinet", found.frequency_hz, np.abs(found.impedance_ohm)),
         named("infinite baffle", free.frequency_hz, np.abs(free.impedance_ohm), style=1),
     ]
-    return impedance_chart(curves, theme=theme, width_px=width_px, range_hz=LEVEL_RANGE_HZ, title="Impedance", ratio=None)
+    return impedance_chart(
+        curves, theme=theme, width_px=width_px, range_hz=LEVEL_RANGE_HZ, title="Impedance", ratio=None
+    )
 
 
 def _line(label: str, value: float, style: int = 4) -> NamedCurve:

@@ -38,13 +38,28 @@ def _figures(report: CabinetReport) -> Iterator[Figure]:
         if value is not None:
             yield _figure(key, name, value, "Hz", u.get(key, 0.0))
     yield _figure("peak_db", "Peak over the middle", reading.peak_db, "dB", u.get("peak_db", 0.0))
-    yield _figure("delay_ms", f"Group delay, at {reading.delay_hz:.0f}{THIN}Hz", 1e3 * reading.group_delay_s, "ms", 1e3 * u.get("group_delay_s", 0.0))
-    yield _figure("travel_mm", f"Travel at {drive.volts:.3g}{THIN}V, of {1e3 * drive.limit_m:.2g}{THIN}mm", 1e3 * drive.travel_m, "mm")
+    yield _figure(
+        "delay_ms",
+        f"Group delay, at {reading.delay_hz:.0f}{THIN}Hz",
+        1e3 * reading.group_delay_s,
+        "ms",
+        1e3 * u.get("group_delay_s", 0.0),
+    )
+    yield _figure(
+        "travel_mm",
+        f"Travel at {drive.volts:.3g}{THIN}V, of {1e3 * drive.limit_m:.2g}{THIN}mm",
+        1e3 * drive.travel_m,
+        "mm",
+    )
     yield _figure("volts_by_travel", "Voltage by travel", drive.volts_by_travel, "V")
     if drive.port_peak_m_s is not None:
-        yield _figure("port_m_s", f"Air in the port at {drive.volts:.3g}{THIN}V, peak", drive.port_peak_m_s, "m/s")
+        yield _figure(
+            "port_m_s", f"Air in the port at {drive.volts:.3g}{THIN}V, peak", drive.port_peak_m_s, "m/s"
+        )
     if drive.radiator_m is not None:
-        yield _figure("radiator_mm", f"Radiator's travel at {drive.volts:.3g}{THIN}V", 1e3 * drive.radiator_m, "mm")
+        yield _figure(
+            "radiator_mm", f"Radiator's travel at {drive.volts:.3g}{THIN}V", 1e3 * drive.radiator_m, "mm"
+        )
 
 
 def _figure(key: str, name: str, value: float, unit: str, u: float = 0.0) -> Figure:
@@ -68,7 +83,11 @@ def port_words(cabinet: Cabinet) -> str:
     port = cabinet.port
     if port is not None:
         many = "" if port.count == 1 else f"{port.count} of "
-        across = f"⌀{THIN}{1e3 * port.across_m:.3g}" if port.is_round else f"{1e3 * port.across_m:.3g} x {1e3 * port.high_m:.3g}"
+        across = (
+            f"⌀{THIN}{1e3 * port.across_m:.3g}"
+            if port.is_round
+            else f"{1e3 * port.across_m:.3g} x {1e3 * port.high_m:.3g}"
+        )
         return f"{many}{across}{THIN}mm, {1e3 * port.length_m:.0f}{THIN}mm long"
     if cabinet.radiator is not None:
         many = "" if cabinet.radiator.count == 1 else f"{cabinet.radiator.count} of "
@@ -85,7 +104,9 @@ def cabinet_list_rows(known: Sequence[LoadedCabinet]) -> Rows:
             one.loaded.id, KIND_WORDS[one.cabinet.kind], f"{1e3 * one.cabinet.net_m3:.3g}{THIN}l",
             "–" if tuning is None else f"{tuning:.3g}{THIN}Hz", port_words(one.cabinet) or "–", one.loaded.record.driver or "–", one.loaded.record.title,
         ))  # fmt: skip
-    return Rows(head=("cabinet", "kind", "net", "tuned", "port or radiator", "driver", "title"), rows=tuple(rows))
+    return Rows(
+        head=("cabinet", "kind", "net", "tuned", "port or radiator", "driver", "title"), rows=tuple(rows)
+    )
 
 
 def suggestion_rows(found: Sequence[Suggestion]) -> Rows:
@@ -100,7 +121,18 @@ def suggestion_rows(found: Sequence[Suggestion]) -> Rows:
             f"{1e3 * reading.group_delay_s:.1f}{THIN}ms", f"{1e3 * drive.travel_m:.2g}{THIN}mm",
             "–" if drive.port_peak_m_s is None else f"{drive.port_peak_m_s:.0f}{THIN}m/s", "; ".join(one.misses) or one.why,
         ))  # fmt: skip
-    head = ("cabinet", "inside", "tuned", "port or radiator", "−3 dB", "peak", "delay", "travel", "air", "why, or what it misses")
+    head = (
+        "cabinet",
+        "inside",
+        "tuned",
+        "port or radiator",
+        "−3 dB",
+        "peak",
+        "delay",
+        "travel",
+        "air",
+        "why, or what it misses",
+    )
     return Rows(head=head, rows=tuple(rows))
 
 
@@ -139,7 +171,11 @@ def _inside(cabinet: Cabinet) -> list[float] | None:
     inside = cabinet.inside
     if inside is None:
         return None
-    sizes = (inside.width_m, inside.height_m, inside.depth_m) if isinstance(inside, Box) else (inside.diameter_m, inside.depth_m)
+    sizes = (
+        (inside.width_m, inside.height_m, inside.depth_m)
+        if isinstance(inside, Box)
+        else (inside.diameter_m, inside.depth_m)
+    )
     return [1e3 * size for size in sizes]
 
 

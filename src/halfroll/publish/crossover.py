@@ -57,9 +57,21 @@ def sum_chart(result: Result, *, theme: Theme, width_px: float) -> Spec:
         else "every end of the tolerances"
     )
     return level_chart(
-        curves, theme=theme, width_px=width_px, range_hz=RANGE_HZ, title="Ways and sum", quantity=_QUANTITY, notes=(words,),
+        curves, theme=theme, width_px=width_px, range_hz=RANGE_HZ, title="Ways and sum", quantity=_QUANTITY, notes=(words, *_one_watt(result.asked.rated_ohm)),
         band_note=f"shaded: {band} of coils, capacitors and resistors; the drivers' own spread is not in it", most_db=45.0,
     )  # fmt: skip
+
+
+def _one_watt(rated_ohm: float | None) -> tuple[str, ...]:
+    """How far the level at 1 W into the rated impedance lies from that at 2.83 V; nothing for 8 ohm, where they are the same."""
+    if rated_ohm is None:
+        return ()
+    change = 10.0 * math.log10(rated_ohm / DRIVE_V**2)
+    if abs(change) < 0.05:
+        return ()
+    return (
+        f"at 1{THIN}W into {rated_ohm:g}{THIN}Ω it is {abs(change):.1f}{THIN}dB {'lower' if change < 0 else 'higher'}",
+    )
 
 
 def horizontal_chart(result: Result, *, theme: Theme, width_px: float) -> Spec:

@@ -104,7 +104,9 @@ def version_labels(comparison: Comparison) -> dict[str, str]:
     versions = [column.version for column in comparison.columns]
     names = short_names(versions)
     return {
-        v.version_id: names[v.version_id] if v.title in ("", v.name) else f"{names[v.version_id].removesuffix(_REMARKED)} {v.title}"
+        v.version_id: names[v.version_id]
+        if v.title in ("", v.name)
+        else f"{names[v.version_id].removesuffix(_REMARKED)} {v.title}"
         for v in versions
     }
 

@@ -17,7 +17,7 @@ from halfroll.publish.theme import Theme
 MOST_ROWS = 14
 INTERVAL = 1.96
 """Standard deviations of a 95 % interval."""
-NOTE = "grey line: 95 % as assumed · dark line: 95 % with what was measured · filled: moved · open: stays"
+NOTE = "broad line: 95 % as assumed · thin line: 95 % with what was measured · filled: moved · open: stays"
 
 
 def shown_causes(found: Update, most: int = MOST_ROWS) -> list[Cause]:

@@ -145,6 +145,8 @@ def differences_svg(found: tuple[Difference, ...], *, theme: Theme, width_px: fl
     """Every figure's change as a point on a scale of its own, the saved one's 95 % interval as a bar about zero; an estimate is open, a
     solved one full. Readable without colour.
     """
+    if not found:
+        return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width_px:g} 1" role="img" aria-label="{differences_spoken(found)}"/>'
     sizes, look = theme.sizes, theme.palette
     line, left = 2.6 * sizes.text, min(0.36 * width_px, 14.0 * sizes.text)
     right = width_px - 12.5 * sizes.text

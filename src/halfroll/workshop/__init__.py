@@ -35,6 +35,7 @@ In short::
     motor_report.motor_report(workshop, solved, today) -> MotorReport: coil, travel, clearance, heat, cost, verdicts
     suspensions.load_moving(workshop, version_id) -> MovingDesign; solve_suspension -> SuspensionSolved, from the index or computed; save_moving
     suspension_report.suspension_report(workshop, solved, version_id) -> SuspensionReport: materials, comparisons, distortion, verdicts
+    cabinets.load_cabinet(workshop, cabinet_id) -> Cabinet, for acoustics.cabinet.network.load_of; cabinet_report.cabinet_report -> a driver in it
     save_draft(workshop, page, values), load_draft(workshop, page), clear_draft(workshop, page)
 
 `halfroll.compare.gather` makes the input of a comparison out of a workshop.

@@ -46,7 +46,9 @@ class CabinetReport:
     verdicts: tuple[Verdict, ...] = ()
 
 
-def driver_in(workshop: Workshop, version_id: str, source: Source = "auto", progress: Progress = silent) -> PredictedDriver:
+def driver_in(
+    workshop: Workshop, version_id: str, source: Source = "auto", progress: Progress = silent
+) -> PredictedDriver:
     """The driver of a version: predicted from its design, measured, or entered; ``auto`` takes what is best known."""
     from halfroll.workshop.prediction import driver_model
 
@@ -65,15 +67,21 @@ def cabinet_report(
         The cone does not lie within the front, or the voltage is none.
     """
     if not 0.0 < volts <= 1000.0:
-        raise InputError("The voltage must be above 0 V and 1000 V at most", key="volts", found=f"{volts:g} V")
+        raise InputError(
+            "The voltage must be above 0 V and 1000 V at most", key="volts", found=f"{volts:g} V"
+        )
     if driver is None:
-        return CabinetReport(cabinet=cabinet, verdicts=cabinet_verdicts(cabinet, used_to_hz=used_to_hz or USED_ALONE_HZ))
+        return CabinetReport(
+            cabinet=cabinet, verdicts=cabinet_verdicts(cabinet, used_to_hz=used_to_hz or USED_ALONE_HZ)
+        )
     model = driver.model
     _within_front(cabinet, model.radius)
     found = boxed_response(model, cabinet, with_baffle=True)
     reading = read_boxed(model, cabinet, found)
     drive = drive_boxed(model, cabinet, found, reading, volts)
-    level_u, figures_u = boxed_spread(driver, cabinet, found, reading) if spread and len(driver.assumptions) else (None, None)
+    level_u, figures_u = (
+        boxed_spread(driver, cabinet, found, reading) if spread and len(driver.assumptions) else (None, None)
+    )
     return CabinetReport(
         cabinet=cabinet, driver=driver, driver_id=driver_id, found=found, free=boxed_response(model, None), reading=reading, drive=drive,
         level_u_db=level_u, figures_u=figures_u, verdicts=boxed_verdicts(cabinet, reading, drive, used_to_hz=used_to_hz),

@@ -146,7 +146,10 @@ def suggested_data(suggestion: Suggestion, version_id: str | None) -> dict[str, 
     if cabinet.taken_m3:
         data["driver_l"] = round(1e3 * cabinet.taken_m3, 4)
     if cabinet.port is not None:
-        data["port"] = {"diameter_mm": round(1e3 * cabinet.port.across_m, 2), "length_mm": round(1e3 * cabinet.port.length_m, 1)}
+        data["port"] = {
+            "diameter_mm": round(1e3 * cabinet.port.across_m, 2),
+            "length_mm": round(1e3 * cabinet.port.length_m, 1),
+        }
     if cabinet.radiator is not None:
         one = cabinet.radiator
         data["radiator"] = {
@@ -185,7 +188,9 @@ def checked_record(data: dict[str, Any]) -> CabinetRecord:
 
 def _homeless(fault: InputError) -> InputError:
     """A fault of values that stand in no file yet."""
-    return InputError(fault.message, key=fault.place.key, found=fault.found, allowed=fault.allowed, remedy=fault.remedy)
+    return InputError(
+        fault.message, key=fault.place.key, found=fault.found, allowed=fault.allowed, remedy=fault.remedy
+    )
 
 
 @contextmanager

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, part
+from halfroll.driver.predicted.entered import completed
 from halfroll.driver.predicted.gathered import Gathered, MissingPartError, driver_of
 from halfroll.motor.placing.stack import assemble
 from halfroll.workshop.motor_design import design_of
@@ -126,7 +127,10 @@ class DesignPrediction:
     def _known(self) -> Stated | None:
         """Entered or measured values, for what is not designed."""
         folder = self.workshop.version(self.version_id).path.parent
-        return entered_of(self.record, folder) or measured_stated(self.workshop, self.version_id, self.record)
+        entered = entered_of(self.record, folder)
+        if entered is not None:
+            return completed(entered)
+        return measured_stated(self.workshop, self.version_id, self.record)
 
     def _lacks(self, fault: MissingPartError) -> InputError:
         """What is said where a part of the design is missing and nothing stands in."""

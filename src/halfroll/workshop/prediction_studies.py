@@ -7,8 +7,10 @@ prediction; where none can start, or somebody else runs the work (`run`), it goe
 from __future__ import annotations
 
 import contextlib
+import itertools
 import math
 import os
+import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -168,10 +170,15 @@ def _side_by_side(tasks: Sequence[Task], keep: Callable[[Task, Any], None], prog
     pool = _pool()
     total, done = sum(task.seconds for task in tasks), 0.0
     waiting: dict[Future[Any], Task] = {}
+    queue = iter(tasks)
     try:
-        for task in tasks:
-            waiting[pool.submit(task.work, *task.arguments, silent)] = task
-        while waiting:
+        while True:
+            for task in itertools.islice(
+                queue, WORKERS - len(waiting)
+            ):  # what waits in the pool itself could not be dropped
+                waiting[pool.submit(task.work, *task.arguments, silent)] = task
+            if not waiting:
+                return
             progress(done / total, ", ".join(task.name for task in list(waiting.values())[:WORKERS]))
             finished, _ = wait(waiting, timeout=0.1, return_when=FIRST_COMPLETED)
             for future in finished:
@@ -195,7 +202,9 @@ _THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 def _pool() -> ProcessPoolExecutor:
     """The processes, started once and kept: loading the finite-element library takes them a second."""
     if not _POOL:
-        pool = ProcessPoolExecutor(WORKERS, mp_context=get_context("spawn"))
+        # An interrupt at the keyboard goes to all processes; this one stops the work, the others must not complain.
+        pool = ProcessPoolExecutor(WORKERS, mp_context=get_context("spawn"), initializer=signal.signal,
+                                   initargs=(signal.SIGINT, signal.SIG_IGN))  # fmt: skip
         with _single_threaded():
             for _ in range(WORKERS):
                 pool.submit(int)  # so that both are started now

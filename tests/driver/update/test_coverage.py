@@ -54,7 +54,7 @@ def measured(model, rng, *, mass_u=0.015):
 
 
 def trial(predicted, rng, wrong):
-    """z of the truth, composed anew, and what the update finds."""
+    """Z of the truth, composed anew, and what the update finds."""
     keys = [one.key for one in predicted.assumptions]
     z = {keys[i]: float(rng.normal()) for i in rng.choice(len(keys), wrong, replace=False)}
     return z, update(predicted, measured(story.driver(z), rng))

@@ -30,13 +30,13 @@ def test_the_whole_estimate_is_that_of_curve_fit():
 
     data = np.concatenate([problem.data, np.zeros(count)])
     sigma = np.concatenate([problem.u, np.ones(count)])
-    x, covariance = curve_fit(expected, np.arange(len(data)), data, p0=np.zeros(count), sigma=sigma, absolute_sigma=True, ftol=1e-12, xtol=1e-12)  # fmt: skip
+    x, covariance = curve_fit(expected, np.arange(len(data)), data, p0=np.zeros(count), sigma=sigma, absolute_sigma=True, method="trf", jac="3-point", ftol=1e-12, xtol=1e-12)  # fmt: skip
     np.testing.assert_allclose(found.z, x[: problem.size], atol=0.01)  # of a standard uncertainty
-    np.testing.assert_allclose(np.sqrt(np.diag(found.covariance)), np.sqrt(np.diag(covariance)), rtol=0.02)
+    np.testing.assert_allclose(np.sqrt(np.diag(found.covariance)), np.sqrt(np.diag(covariance)), rtol=5e-3)
 
 
 def test_single_values_are_updated_as_generalised_least_squares_says():
-    """ln Re is linear in its assumption: posterior by the textbook formula for one normal prior and one normal datum."""
+    """Ln Re is linear in its assumption: posterior by the textbook formula for one normal prior and one normal datum."""
     predicted = story.prediction(("coil.resistance",))
     prior, u = 0.01, 0.004
     datum = Observation(

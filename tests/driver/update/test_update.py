@@ -17,6 +17,7 @@ from tests.driver.update.test_coverage import CURVE_HZ, measured
 
 
 def codes(found):
+    """Codes of all verdicts."""
     return [one.code for one in found.verdicts]
 
 
@@ -47,6 +48,7 @@ def test_a_measurement_that_tells_two_causes_apart_is_named():
 
 
 def test_nothing_moves_when_all_is_as_assumed():
+    """No cause, and nothing left."""
     found = update(story.prediction(), measured(story.driver(), np.random.default_rng(5)))
     assert found.explanation.keys == ()
     assert codes(found) == ["update-nothing-moved"]
@@ -72,6 +74,7 @@ def test_what_no_assumption_explains_is_said_with_its_range():
 
 
 def test_shares_and_remainder_add_up_to_the_difference():
+    """At every point, and what is left is measured less explained."""
     z = {"filament.tpu-grey.modulus": 1.8, "magnet.y30.remanence": -1.5, "moving.glue": 1.4}
     found = update(story.prediction(), measured(story.driver(z), np.random.default_rng(8)))
     assert set(found.explanation.keys) >= {"magnet.y30.remanence"}
@@ -156,6 +159,7 @@ def test_distortion_finds_a_coil_out_of_its_place_that_nothing_else_sees():
     ],
 )
 def test_a_datum_that_cannot_be_is_refused(change, words):
+    """Not finite, not above zero, no uncertainty, unlike lengths."""
     good = Observation(
         kind="value", name="re_ohm", label="DC resistance", values=np.array([6.0]), u=np.array([0.01])
     )
@@ -164,6 +168,7 @@ def test_a_datum_that_cannot_be_is_refused(change, words):
 
 
 def test_without_a_measurement_or_an_assumption_it_says_so():
+    """Nothing to hold against, nothing to move."""
     with pytest.raises(InputError, match="something measured"):
         update(story.prediction(), [])
     good = Observation(

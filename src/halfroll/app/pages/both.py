@@ -28,7 +28,7 @@ def predicted_of(found: Comparison) -> Column:
 
 def groups_of(found: Comparison) -> list[dict[str, Any]]:
     """Rows of the table by heading; `found` is of one version with its prediction."""
-    columns = [column for column in found.columns]
+    columns = found.columns
     kinds = {run.kind for column in columns for run in column.version.runs}
     measured, predicted = measured_of(found), predicted_of(found)
     return [

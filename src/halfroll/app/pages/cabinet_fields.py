@@ -11,7 +11,11 @@ from halfroll.app.dom import el
 from halfroll.app.field import Choices, Field
 from halfroll.workshop.parts import lookups
 
-KINDS: Choices = (("closed", "closed"), ("vented", "vented, with a port"), ("passive-radiator", "with a passive radiator"))
+KINDS: Choices = (
+    ("closed", "closed"),
+    ("vented", "vented, with a port"),
+    ("passive-radiator", "with a passive radiator"),
+)
 Row = tuple[str, str, str]
 """Key, label, hint."""
 
@@ -42,7 +46,9 @@ class CabinetFields:
 
     rebuilding = ("type", "shape")
 
-    def __init__(self, draft: CabinetDraft, versions: Sequence[str], on_typed: Callable[[str, str], Any]) -> None:
+    def __init__(
+        self, draft: CabinetDraft, versions: Sequence[str], on_typed: Callable[[str, str], Any]
+    ) -> None:
         self.draft, self.versions, self._typed = draft, versions, on_typed
         self.fields: dict[str, Field] = {}
         self.box = el("div", cls="design-fields no-print")
@@ -54,8 +60,17 @@ class CabinetFields:
         self.fields = {}
         kind = self.draft.value("type")
         with self.box:
-            self._group("Driver", [], choices=[("driver", "Driver in it", [("", "none"), *((one, one) for one in self.versions)])])
-            self._group("Cabinet", self._sizes(), choices=[("type", "Kind", KINDS), ("shape", "Its inside is", SHAPES)], part="walls")
+            self._group(
+                "Driver",
+                [],
+                choices=[("driver", "Driver in it", [("", "none"), *((one, one) for one in self.versions)])],
+            )
+            self._group(
+                "Cabinet",
+                self._sizes(),
+                choices=[("type", "Kind", KINDS), ("shape", "Its inside is", SHAPES)],
+                part="walls",
+            )
             if kind == "vented":
                 self._group("Port", PORT, ends=True, part="port")
             if kind == "passive-radiator":
@@ -117,12 +132,17 @@ class CabinetFields:
                     for key, label, hint in rows:
                         self._field(key, label, hint)
                     if ends:
-                        known = [(f"{value:.4g}", f"{words}, {value:.3f} r") for words, value in END_SUMS.items()]
+                        known = [
+                            (f"{value:.4g}", f"{words}, {value:.3f} r") for words, value in END_SUMS.items()
+                        ]
                         self._field("port.end_correction_radii", "Its ends", choices=known)
 
     def _walls(self) -> None:
         filaments = lookups(self.draft.workshop).filaments
-        choices = [("", "not stated"), *sorted(((name, one.title) for name, one in filaments.items()), key=lambda one: one[1])]
+        choices = [
+            ("", "not stated"),
+            *sorted(((name, one.title) for name, one in filaments.items()), key=lambda one: one[1]),
+        ]
         with el("fieldset", cls="part-fields"):
             el("legend", "Walls")
             with el("div", cls="fields tight"):

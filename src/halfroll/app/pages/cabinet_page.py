@@ -30,13 +30,19 @@ from halfroll.publish.cabinet_rows import cabinet_figures
 from halfroll.publish.motor_figures import changes
 from halfroll.publish.theme import Theme, theme
 from halfroll.workshop import Workshop
-from halfroll.workshop.cabinet_report import CabinetReport, cabinet_report, driver_in
+from halfroll.workshop.cabinet_report import SOURCES as CABINET_SOURCES
+from halfroll.workshop.cabinet_report import CabinetReport, Source, cabinet_report, driver_in
 from halfroll.workshop.cabinets import suggested_data, wall_m
 
 NOTHING = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 40" data-px-per-mm="1" data-axis="0" data-zero="0" data-view="0 0 0 0"/>'
 WAIT_S = 0.15
 NOTE = "After ±: half the 95 % interval, from what is not sure of the driver; small signals, half space, 1 m."
-SOURCES = (("auto", "what is known best"), ("predicted", "predicted"), ("measured", "measured"), ("entered", "entered"))
+SOURCES = (
+    ("auto", "what is known best"),
+    ("predicted", "predicted"),
+    ("measured", "measured"),
+    ("entered", "entered"),
+)
 
 
 class CabinetPage:
@@ -45,7 +51,7 @@ class CabinetPage:
     def __init__(self, workshop: Workshop, draft: CabinetDraft) -> None:
         self.workshop, self.draft = workshop, draft
         self.report: CabinetReport | None = None
-        self._models: dict[tuple[str, str], PredictedDriver] = {}
+        self._models: dict[tuple[str, Source], PredictedDriver] = {}
         self._charts: dict[str, Chart] = {}
         self._later: ui.timer | None = None
         self._turn = 0
@@ -57,7 +63,10 @@ class CabinetPage:
                 self.below = el("p", cls="quiet small")
                 self.fault = el("div", cls="alert", role="alert").mark("cabinet-fault")
                 self.panel = el("div", cls="panel")
-                self.numbers, self.said = el("div", cls="block").mark("figures"), el("div", cls="block").mark("verdicts")
+                self.numbers, self.said = (
+                    el("div", cls="block").mark("figures"),
+                    el("div", cls="block").mark("verdicts"),
+                )
             with el("section", cls="design-side no-print", aria_label="Sizes"):
                 self._ask_drive()
                 self.fields = CabinetFields(draft, workshop.version_ids(), self.typed)
@@ -76,7 +85,11 @@ class CabinetPage:
                 if not new:
                     self.save_button = button("Save", self._save, main=True).mark("save")
                 self.undo_button = button("Undo", self._undo).mark("undo")
-                self.name = Field("name", "Save as a new cabinet" if not new else "Name of the cabinet", hint="small letters, digits, hyphens")
+                self.name = Field(
+                    "name",
+                    "Save as a new cabinet" if not new else "Name of the cabinet",
+                    hint="small letters, digits, hyphens",
+                )
                 button("Save as new" if not new else "Save", self._save_as, main=new).mark("save-as")
             self.kept = el("p", cls="quiet small", role="status").mark("kept")
 
@@ -103,9 +116,13 @@ class CabinetPage:
     def _standing(self) -> None:
         self.undo_button.put(disabled=None if self.draft.can_undo else "disabled")
         if self.draft.id != NEW:
-            self.save_button.put(disabled=None if self.draft.changed and self.draft.record is not None else "disabled")
+            self.save_button.put(
+                disabled=None if self.draft.changed and self.draft.record is not None else "disabled"
+            )
         if self.draft.changed:
-            self.kept.text = "Not saved yet; what you typed is kept." if self.draft.id != NEW else "Not saved yet."
+            self.kept.text = (
+                "Not saved yet; what you typed is kept." if self.draft.id != NEW else "Not saved yet."
+            )
 
     # What follows from the draft.
 
@@ -130,7 +147,9 @@ class CabinetPage:
         if self.draft.built is not None:
             cabinet, body = self.draft.built
             self.drawing.renew(cabinet_words(cabinet, body), [])
-            self.below.text = " · ".join(("Seen from above, the listener at the top; inside sizes in mm", *drawn_inside(cabinet)))
+            self.below.text = " · ".join(
+                ("Seen from above, the listener at the top; inside sizes in mm", *drawn_inside(cabinet))
+            )
         self.schedule()
 
     def schedule(self) -> None:
@@ -156,11 +175,26 @@ class CabinetPage:
         with el("fieldset", cls="part-fields"):
             el("legend", "Played")
             with el("div", cls="fields tight"):
-                self.volts = Field("volts", "at V r.m.s.", value="2.83", hint="travel, air, level", inputmode="decimal", on_change=lambda _: self.schedule())
-                self.source = Field("source", "The driver as", tag="select", value="auto", choices=SOURCES, on_change=lambda _: self.schedule())
+                self.volts = Field(
+                    "volts",
+                    "at V r.m.s.",
+                    value="2.83",
+                    hint="travel, air, level",
+                    inputmode="decimal",
+                    on_change=lambda _: self.schedule(),
+                )
+                self.source = Field(
+                    "source",
+                    "The driver as",
+                    tag="select",
+                    value="auto",
+                    choices=SOURCES,
+                    on_change=lambda _: self.schedule(),
+                )
 
-    def _driver_key(self) -> tuple[str, str]:
-        return str(self.draft.value("driver") or ""), self.source.value
+    def _driver_key(self) -> tuple[str, Source]:
+        source = next(one for one in CABINET_SOURCES if one == self.source.value)
+        return str(self.draft.value("driver") or ""), source
 
     async def _predicted(self) -> PredictedDriver | None:
         """The driver in it, worked out once; None for none."""
@@ -171,7 +205,10 @@ class CabinetPage:
                 return None
             if key not in self._models:
                 with self.panel:
-                    self._models[key] = await work(f"Working out {version_id}", lambda progress: driver_in(self.workshop, version_id, source, progress))  # type: ignore[arg-type]
+                    self._models[key] = await work(
+                        f"Working out {version_id}",
+                        lambda progress: driver_in(self.workshop, version_id, source, progress),
+                    )
             return self._models[key]
 
     async def _model(self) -> DriverModel | None:
@@ -204,14 +241,25 @@ class CabinetPage:
         volts = number_or_text(self.volts.value)
         try:
             if not isinstance(volts, int | float):
-                raise InputError("The voltage must be a number above 0", key="volts", found=self.volts.value or "nothing")
-            if self._driver_key()[0] and self._driver_key() not in self._models:  # a first prediction takes seconds
+                raise InputError(
+                    "The voltage must be a number above 0", key="volts", found=self.volts.value or "nothing"
+                )
+            if (
+                self._driver_key()[0] and self._driver_key() not in self._models
+            ):  # a first prediction takes seconds
                 self._show(cabinet_report(built[0], None, used_to_hz=record.used_to_hz), waiting=True)
             driver = await self._predicted()
             if turn != self._turn:
                 return
             self.volts.error("")
-            report = await run.io_bound(cabinet_report, built[0], driver, self._driver_key()[0], volts=float(volts), used_to_hz=record.used_to_hz)
+            report = await run.io_bound(
+                cabinet_report,
+                built[0],
+                driver,
+                self._driver_key()[0],
+                volts=float(volts),
+                used_to_hz=record.used_to_hz,
+            )
         except CancelledError:
             return
         except HalfrollError as fault:
@@ -233,7 +281,11 @@ class CabinetPage:
             box.clear()
         with self.numbers:
             without = "The driver is being worked out." if waiting else "No driver in it: choose one."
-            show("design_figures.html", changes=changes(cabinet_figures(report), ()), note=without if report.found is None else NOTE)
+            show(
+                "design_figures.html",
+                changes=changes(cabinet_figures(report), ()),
+                note=without if report.found is None else NOTE,
+            )
         with self.said:
             show("design_said.html", verdicts=sorted(report.verdicts, key=lambda one: -one.severity))
         self._draw(report)
@@ -257,4 +309,3 @@ class CabinetPage:
         else:
             for key in names:
                 self._charts[key].renew(maker(key))
-

@@ -12,7 +12,8 @@ from halfroll.app.job import work
 from halfroll.app.typed import number_or_text
 from halfroll.core.errors import InputError
 from halfroll.core.text import THIN
-from halfroll.driver.boxed_suggest import Suggestion, Wish, suggest
+from halfroll.driver.boxed_suggest import Suggestion, suggest
+from halfroll.driver.boxed_wish import Wish
 from halfroll.driver.lumped import DriverModel
 from halfroll.publish.cabinet_rows import suggestion_rows
 
@@ -23,7 +24,13 @@ KINDS = (("both", "both"), ("closed", "closed"), ("vented", "vented"))
 class CabinetSuggest:
     """The section under the curves."""
 
-    def __init__(self, driver: Callable[[], Awaitable[DriverModel | None]], taken: Callable[[], float], take: Callable[[Suggestion], Any], most_l: float) -> None:
+    def __init__(
+        self,
+        driver: Callable[[], Awaitable[DriverModel | None]],
+        taken: Callable[[], float],
+        take: Callable[[Suggestion], Any],
+        most_l: float,
+    ) -> None:
         self._driver, self._taken, self._take = driver, taken, take
         self.found: tuple[Suggestion, ...] = ()
         with el("section", cls="block no-print", aria_labelledby="suggest"):
@@ -32,12 +39,31 @@ class CabinetSuggest:
                cls="quiet prose")  # fmt: skip
             with el("div", cls="fields tight"):
                 self.fields = {
-                    "goal": Field("wish.goal", "Wanted", tag="select", value="deepest", choices=GOALS, hint="by −3 dB, ripple or travel"),
+                    "goal": Field(
+                        "wish.goal",
+                        "Wanted",
+                        tag="select",
+                        value="deepest",
+                        choices=GOALS,
+                        hint="by −3 dB, ripple or travel",
+                    ),
                     "kinds": Field("wish.kinds", "Kind", tag="select", value="both", choices=KINDS),
-                    "most": Field("wish.most", "At most, l", value=f"{most_l:.3g}", hint="inside, all in it", inputmode="decimal"),
+                    "most": Field(
+                        "wish.most",
+                        "At most, l",
+                        value=f"{most_l:.3g}",
+                        hint="inside, all in it",
+                        inputmode="decimal",
+                    ),
                     "peak": Field("wish.peak", "Peak at most, dB", value="1", inputmode="decimal"),
                     "delay": Field("wish.delay", "Delay at most, ms", hint="empty: any", inputmode="decimal"),
-                    "speed": Field("wish.speed", "Air in port, m/s", value="17", hint="peak, at most", inputmode="decimal"),
+                    "speed": Field(
+                        "wish.speed",
+                        "Air in port, m/s",
+                        value="17",
+                        hint="peak, at most",
+                        inputmode="decimal",
+                    ),
                     "volts": Field("wish.volts", "at V", value="2.83", hint="r.m.s.", inputmode="decimal"),
                     "from": Field("wish.from", "Loudest from, Hz", value="100", inputmode="decimal"),
                 }
@@ -53,7 +79,9 @@ class CabinetSuggest:
                 return empty
             if not isinstance(value, int | float):
                 self.fields[key].error("A number is needed here.")
-                raise InputError("A number is needed in every field of the wish", found=str(value or "nothing"))
+                raise InputError(
+                    "A number is needed in every field of the wish", found=str(value or "nothing")
+                )
             self.fields[key].error("")
             return float(value)
 
@@ -68,9 +96,14 @@ class CabinetSuggest:
         wish = self._wish()
         driver = await self._driver()
         if driver is None:
-            raise InputError("A driver must stand in the cabinet before one can be suggested", remedy="Choose one under Driver")
+            raise InputError(
+                "A driver must stand in the cabinet before one can be suggested",
+                remedy="Choose one under Driver",
+            )
         with self.panel:
-            self.found = await work("Trying cabinets", lambda progress: suggest(driver, wish, progress=progress))
+            self.found = await work(
+                "Trying cabinets", lambda progress: suggest(driver, wish, progress=progress)
+            )
         self._show()
 
     def _show(self) -> None:

@@ -25,11 +25,17 @@ def register(workshop: Workshop) -> None:
     def cabinets_page() -> None:
         frame.title("Cabinets")
         known, faults = all_cabinets(workshop)
-        show("cabinets_index.html", lines=[_line(one) for one in known], faults=faults, new=address.of_cabinet(NEW), drivers=bool(workshop.version_ids()))
+        show(
+            "cabinets_index.html",
+            lines=[_line(one) for one in known],
+            faults=faults,
+            new=address.of_cabinet(NEW),
+            drivers=bool(workshop.version_ids()),
+        )
 
-    @frame.page("/cabinets/{name}", workshop_name=lambda: workshop.name)
-    def cabinet_page(name: str, request: Request) -> None:
-        known = cabinet_ids(workshop)
+    @frame.page("/cabinets/{cabinet}", workshop_name=lambda: workshop.name)
+    def cabinet_page(cabinet: str, request: Request) -> None:
+        name, known = cabinet, cabinet_ids(workshop)
         if name != NEW and name not in known:
             raise frame.NotHereError("There is no such cabinet", found=name, allowed=known or "none yet")
         driver = request.query_params.get("driver", "")
@@ -46,7 +52,11 @@ def register(workshop: Workshop) -> None:
 def _line(one: LoadedCabinet) -> tuple[str, str, str, Markup, str]:
     """Id, title, address, drawing and words of a cabinet."""
     cabinet, record = one.cabinet, one.loaded.record
-    drawing = Markup(cabinet_svg(cabinet, one.body, wall_m=wall_m(record), theme=None, width_px=THUMBNAIL_PX, name=one.loaded.id))
+    drawing = Markup(
+        cabinet_svg(
+            cabinet, one.body, wall_m=wall_m(record), theme=None, width_px=THUMBNAIL_PX, name=one.loaded.id
+        )
+    )
     tuning = cabinet.tuning_hz()
     words = f"{KIND_WORDS[cabinet.kind].capitalize()}, {1e3 * cabinet.net_m3:.3g}{THIN}l net"
     words += "" if tuning is None else f", tuned to {tuning:.0f}{THIN}Hz"

@@ -80,7 +80,9 @@ def _form(seen: Overview, wanted: Asked, *, is_open: bool) -> None:
                     "id": line.version_id,
                     "name": line.version_id.rpartition("/")[2],
                     "remark": line.record.title,
-                    "predicted": line.version_id + PREDICTED if foreseen(line.record) and line.readings else "",
+                    "predicted": line.version_id + PREDICTED
+                    if foreseen(line.record) and (line.readings or line.pending)
+                    else "",
                 }
                 for line in driver.versions
             ],
@@ -125,7 +127,8 @@ def _show(seen: Overview, wanted: Asked, found: Comparison) -> None:
             for id_, changes in found.changes.items()
         ],
         columns=[
-            _conditions(column, lines[of_prediction(column.version.version_id)[0]], names) for column in found.columns
+            _conditions(column, lines[of_prediction(column.version.version_id)[0]], names)
+            for column in found.columns
         ],
     )
 
@@ -140,8 +143,7 @@ def names_of(found: Comparison) -> dict[str, str]:
     """A short name for every version: its own, with the driver's before it where there are several drivers."""
     several = len({column.version.driver_title for column in found.columns}) > 1
     return {
-        c.version.version_id: (f"{c.version.driver_title} " if several else "")
-        + c.version.name
+        c.version.version_id: (f"{c.version.driver_title} " if several else "") + c.version.name
         for c in found.columns
     }
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from halfroll.app.dom import el
@@ -30,6 +30,12 @@ CONSTRUCTIONS = {
     "coil": [("", "not stated"), ("air-core", "air core"), ("iron-core", "iron core")],
     "resistor": [("", "not stated"), ("wire-wound", "wire-wound")],
 }
+SOURCES = (
+    ("auto", "its take, else its design"),
+    ("measured", "its take"),
+    ("predicted", "its design"),
+    ("entered", "entered parameters"),
+)
 PLACES = (("x_mm", "Right, mm"), ("y_mm", "Up, mm"), ("z_mm", "Forwards, mm"))
 WHOLE = (
     ("rated_impedance_ohm", "Rated impedance, Ω", ""), ("power_w", "Judged at, W", "into the rated impedance; empty: 2.83 V"),
@@ -50,12 +56,15 @@ class CrossoverFields:
         Where it starts.
     on_change
         Told after every change.
+    cabinets
+        Ids of the cabinets that may stand behind a predicted driver.
     """
 
-    def __init__(self, record: CrossoverRecord, on_change: Callable[[], Any]) -> None:
-        self._start, self._changed = record, on_change
+    def __init__(
+        self, record: CrossoverRecord, on_change: Callable[[], Any], cabinets: Sequence[str] = ()
+    ) -> None:
+        self._start, self._changed, self._cabinets = record, on_change, cabinets
         self._fields: dict[str, Field] = {}
-        self._filling = False
 
     def draw(self) -> None:
         """Put them on the page: each way with its elements, then the whole."""
@@ -127,10 +136,23 @@ class CrossoverFields:
                     tag="select",
                     choices=[("", "normal"), ("yes", "inverted")],
                 )
+                self._add(f"{i}.source", "Taken from", way.source, tag="select", choices=SOURCES)
+                if self._cabinets or way.cabinet:
+                    self._cabinet(i, way)
+            with el("div", cls="fields"):
                 for key, label in PLACES:
                     self._add(f"{i}.{key}", label, _text(getattr(way, key)), inputmode="decimal")
             for j, element in enumerate(way.elements):
                 self._element(i, j, element)
+
+    def _cabinet(self, i: int, way: WayTable) -> None:
+        there = [
+            *self._cabinets,
+            *([way.cabinet] if way.cabinet and way.cabinet not in self._cabinets else []),
+        ]
+        choices = [("", "none: a large baffle"), *((one, one) for one in there)]
+        hint = "behind a predicted driver"
+        self._add(f"{i}.cabinet", "Cabinet", way.cabinet or "", tag="select", choices=choices, hint=hint)
 
     def _element(self, i: int, j: int, element: ElementTable) -> None:
         with el("fieldset", cls="block", data_part=element.name):
@@ -178,6 +200,11 @@ class CrossoverFields:
     def _way_values(self, i: int, way: WayTable) -> dict[str, Any]:
         values = way.model_dump(exclude_none=True, exclude={"elements"})
         values["inverted"] = self._fields[f"{i}.inverted"].value == "yes"
+        values["source"] = self._fields[f"{i}.source"].value
+        if f"{i}.cabinet" in self._fields:
+            values.pop("cabinet", None)
+            chosen = self._fields[f"{i}.cabinet"].value
+            values |= {"cabinet": chosen} if chosen else {}
         for key, _ in PLACES:
             _put(values, key, self._fields[f"{i}.{key}"].value or "0")
         values["elements"] = [self._element_values(i, j, element) for j, element in enumerate(way.elements)]

@@ -24,6 +24,7 @@ from halfroll.publish.crossover import CHARTS
 from halfroll.publish.crossover_circuit import circuit_svg, circuit_words
 from halfroll.publish.crossover_rows import element_rows, standing, way_rows
 from halfroll.workshop import Loaded, Workshop
+from halfroll.workshop.cabinets import cabinet_ids
 from halfroll.workshop.crossover_record import CrossoverRecord
 from halfroll.workshop.crossovers import crossover_of, load_ways, save_crossover, work_out
 from halfroll.workshop.paths import version_of
@@ -40,9 +41,10 @@ class CrossoverPage:
         self.workshop, self._loaded = workshop, loaded
         self.record = loaded.record
         self.data: Mapping[str, WayData] = {}
-        self._fields = CrossoverFields(loaded.record, self._later)
+        self._fields = CrossoverFields(loaded.record, self._later, cabinet_ids(workshop))
         self._charts: dict[str, _Late] = {}
         self._round = 0
+        self._whole = False
 
     async def show(self) -> None:
         """Put it on the page, worked out once."""
@@ -70,6 +72,7 @@ class CrossoverPage:
         el("p", str(fault), cls="alert", role="alert")
         with el("figure"):
             self._circuit()
+        self._values()
 
     def _draw(self, result: Result) -> None:
         with el("section", cls="block", aria_label="Circuit"), el("div", cls="two"):
@@ -85,6 +88,12 @@ class CrossoverPage:
                     [name for name in FOLDED if name != "phase" or len(self.record.ways) > 1], "charts halves"
                 )
         self._tables = el("section", cls="block", aria_label="What the parts bear")
+        self._values()
+        TuneForm(self).draw()
+        self._whole = True
+        self._tell(result)
+
+    def _values(self) -> None:
         with el("section", cls="block no-print"):
             el("h2", "Values")
             self._fields.draw()
@@ -92,8 +101,8 @@ class CrossoverPage:
                 button("Save", self._save, main=True).mark("save-crossover")
                 button("Back to what is saved", lambda: ui.navigate.reload()).mark("reload-crossover")
             self._saved = el("p", cls="quiet small", aria_live="polite").mark("crossover-saved")
-        TuneForm(self).draw()
-        self._tell(result)
+            where = self._loaded.path.relative_to(self.workshop.folder)
+            el("p", f"Elements and ways are added in the record, {where}.", cls="quiet small")
 
     def _circuit(self) -> Drawing:
         crossover = crossover_of(self.record)
@@ -128,10 +137,14 @@ class CrossoverPage:
 
     async def _again(self, mine: int) -> None:
         record = self._fields.record()
-        if record is None:
+        if record is None or not self._whole:
             return
         right, up = self._fields.angles()
         try:
+            if _drivers(record) != _drivers(self.record):
+                self.data = await work(
+                    "Looking up the drivers", lambda progress: load_ways(self.workshop, record, progress)
+                )
             result = await work("Working it out", lambda progress: work_out(
                 self.workshop, record, progress, horizontal_deg=right, vertical_deg=up, data=self.data))  # fmt: skip
         except InputError as fault:
@@ -162,7 +175,14 @@ class CrossoverPage:
         if record is None:
             return
         self._loaded = save_crossover(self.workshop, self._loaded, record)
+        if not self._whole:  # the drivers may be found now
+            ui.navigate.reload()
         self._saved.text = f"Saved in {self._loaded.path.relative_to(self.workshop.folder)}."
+
+
+def _drivers(record: CrossoverRecord) -> list[tuple[str | None, ...]]:
+    """What decides on what is known of each way's driver."""
+    return [(way.driver, way.source, way.take, way.impedance, way.cabinet) for way in record.ways]
 
 
 class _Late:

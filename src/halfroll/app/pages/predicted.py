@@ -17,6 +17,7 @@ from halfroll.app.dom import el, html
 from halfroll.app.job import work
 from halfroll.app.motor_drawing import motor_drawings
 from halfroll.app.pages.both import groups_of, measured_of, predicted_of
+from halfroll.app.pages.predicted_doubt import show_doubt
 from halfroll.app.section import half_section
 from halfroll.app.view import render, show
 from halfroll.compare.recipe import against_measured
@@ -30,7 +31,6 @@ from halfroll.core.verdicts import Severity, Verdict
 from halfroll.figures.rules import HEADLINES, RULE
 from halfroll.figures.types import FigureSettings
 from halfroll.publish.comparison import comparison_charts
-from halfroll.publish.predicted import share_chart, share_rows, shares_of
 from halfroll.publish.theme import Theme, theme
 from halfroll.workshop import VersionRecord, Workshop
 from halfroll.workshop.virtual_takes import PredictedTake, foreseen, load_in, predicted_take
@@ -217,7 +217,7 @@ def _show(found: Foreseen, wanted: Asked) -> None:
         way=(),
         rests={},
     )
-    _doubt(found)
+    show_doubt(found.driver, found.take)
     _curves(found)
 
 
@@ -244,51 +244,6 @@ def _said(found: Foreseen, comparison: Comparison) -> list[Verdict]:
     grave = [] if column is None else [v for v in column.cautions if v.severity >= Severity.CAUTION]
     every = {(v.code, v.text): v for v in [*lacking, *own, *comparison.cautions, *grave]}
     return sorted(every.values(), key=lambda v: -v.severity)
-
-
-def _doubt(found: Foreseen) -> None:
-    """What makes the figures uncertain: the picture, then the table of all assumptions."""
-    labels = {one.key: one.label for one in found.driver.assumptions}
-    readings = dict(found.take.readings.readings)
-    for run in found.take.runs:
-        readings |= run.readings
-    shares = shares_of(readings, labels)
-    if not shares.figures:
-        return
-    with el("section", cls="block", aria_label="What makes it uncertain"):
-        el("h2", "What makes it uncertain", id="uncertain")
-        el("p", shares.summary(), cls="prose")
-        with el("figure"):
-            Chart(partial(_share_chart, shares)).mark("chart-shares")
-        with el("details"):
-            el("summary", f"All {len(found.driver.assumptions)} assumptions and their shares")
-            html(
-                render(
-                    "predicted_assumptions.html",
-                    assumptions=[_assumption(one) for one in found.driver.assumptions],
-                )
-            )
-            html(render("design_tables.html", tables=[("Shares of variance", share_rows(shares))], faults=()))
-
-
-def _share_chart(shares: Any, look: Theme, width_px: int) -> dict[str, Any]:
-    return share_chart(shares, theme=look, width_px=width_px, title="")
-
-
-def _assumption(one: Any) -> dict[str, str]:
-    value = f"{one.value:.4g} {one.unit}".rstrip()
-    spread = (
-        f"{100 * one.u / abs(one.value):.2g} %"
-        if one.by_ratio and one.value
-        else f"{one.u:.2g} {one.unit}".rstrip()
-    )
-    return {
-        "label": one.label,
-        "value": value,
-        "u": spread,
-        "source": one.source,
-        "shared": "yes" if one.shared else "",
-    }
 
 
 def _curves(found: Foreseen) -> None:

@@ -98,14 +98,17 @@ def _show(
     show("version_files.html", files=_files(workshop, line), notes=line.record.notes)
 
 
-def _show_figures(
-    workshop: Workshop, line: VersionLine, column: Column, beside: Comparison | None
-) -> None:
+def _show_figures(workshop: Workshop, line: VersionLine, column: Column, beside: Comparison | None) -> None:
     """Measured figures with what they rest on; beside a prediction that is kept, both and how far they lie apart."""
     way = address.of_predicted(line.version_id)
     if beside is None:
         predict = way if foreseen(line.record) else ""
-        show("version_figures.html", groups=list(_figures(column, workshop.settings)), cautions=column.cautions, predict=predict)
+        show(
+            "version_figures.html",
+            groups=list(_figures(column, workshop.settings)),
+            cautions=column.cautions,
+            predict=predict,
+        )
         return
     measured = measured_of(beside)
     rests = {} if measured is None else {key: _rests_on(one) for key, one in measured.figures.items()}

@@ -101,7 +101,9 @@ class WhatIf:
             return
         self._draw()
         self.shown.base(self.start)
-        await run.io_bound(self.start.reader.figures, self.start.model, self.start.modes)  # compiled code is loaded now, not while dragging
+        await run.io_bound(
+            self.start.reader.figures, self.start.model, self.start.modes
+        )  # compiled code is loaded now, not while dragging
         with self.panel:
             ui.timer(0.05, self._solve if self.values else self._learn, once=True)
 
@@ -115,6 +117,7 @@ class WhatIf:
             if value != one.value:
                 self.values[one.key] = value
                 self.sliders.set(one.key, value)
+        self.keep.refresh()
 
     # Moved and let go.
 
@@ -213,13 +216,13 @@ class WhatIf:
             self.shown.no_estimate(waiting=bool(missing))
             return
         try:
-            found: Estimate = await run.io_bound(surrogate.estimate, values)
+            found: Estimate | None = await run.io_bound(surrogate.estimate, values)
         except InputError:
             self.shown.no_estimate(
                 waiting=False, words="So far out no driver can be estimated; let go to have it solved."
             )
             return
-        if self._proper is None:
+        if self._proper is None and found is not None:  # None: the server stops
             self.shown.estimated(surrogate, found)
 
     # Solving.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any, Protocol
 
 from nicegui import ui
 
@@ -11,21 +11,33 @@ from halfroll.app.dom import el
 from halfroll.app.field import Field, button
 from halfroll.app.typed import Errors, new_name
 from halfroll.study.dimensions import dimension
+from halfroll.workshop import Workshop
 from halfroll.workshop.files import write_whole
 from halfroll.workshop.records import ChangeTable, VersionRecord
 from halfroll.workshop.suspensions import profile_files
-
-if TYPE_CHECKING:
-    from halfroll.app.pages.what_if import WhatIf
 
 MOTOR = ("motor", "coil")
 """Tables of the page of the motor; the rest is that of the moving parts."""
 
 
+class Kept(Protocol):
+    """The page as far as keeping needs it."""
+
+    workshop: Workshop
+    version_id: str
+    values: dict[str, float]
+
+    def reset(self) -> None:
+        """Everything as saved again."""
+
+    def record(self) -> Any:
+        """The version's record with the dimensions as they stand."""
+
+
 class WhatIfKeep:
     """The buttons under the drawing."""
 
-    def __init__(self, page: WhatIf) -> None:
+    def __init__(self, page: Kept) -> None:
         self.page = page
         with el("section", cls="design-keep no-print", aria_label="Keeping the change"):
             with el("div", cls="actions"):

@@ -31,6 +31,7 @@ class Shown:
     def __init__(self) -> None:
         self._found: tuple[Difference, ...] = ()
         self.state = el("p", "", cls="lead prose", role="status").mark("what-if-state")
+        el("h2", "Against the saved design")
         self.picture = Drawing(self._svg, "Nothing is changed yet.").mark("differences")
         with el("details") as self.numbers:
             el("summary", "The numbers")
@@ -67,9 +68,7 @@ class Shown:
         self.picture.renew(differences_spoken(found), [])
         self.table.clear()
         with self.table:
-            show(
-                "design_tables.html", tables=[("Against the saved design", difference_rows(found))], faults=()
-            )
+            show("design_tables.html", tables=[("In numbers", difference_rows(found))], faults=())
         self.numbers.set_visibility(bool(found))
 
     def _svg(self, look: Theme, width_px: int) -> str:

@@ -38,7 +38,9 @@ class _Slider:
                 el("span", one.label[0].upper() + one.label[1:])
                 self.shown = el("output", cls="quiet")
             step = one.step if one.whole else one.step / 2.0
-            low = one.value - step * int((one.value - one.low) / step + 1e-9)  # so that the saved value is one of its steps
+            low = one.value - step * int(
+                (one.value - one.low) / step + 1e-9
+            )  # so that the saved value is one of its steps
             self.control = Control(
                 "input", f"{one.value:g}", type_="range", name=one.key, min=f"{low:g}", max=f"{one.high:g}", step=f"{step:g}"
             ).mark(one.key)  # fmt: skip

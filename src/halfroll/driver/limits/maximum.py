@@ -19,6 +19,7 @@ from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.acoustics.load import AcousticLoad
 from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
+from halfroll.driver.limits.by_heat import bearables, heat_key, heat_usage, newton, warm
 from halfroll.driver.limits.search import FIRST, VALUES, Met, Searched, Tones, Usage, search
 from halfroll.driver.limits.travel import TravelLimit, travel_limits
 from halfroll.driver.limits.types import LimitCurve, LimitKind, Lowest, MaximumLevel
@@ -27,7 +28,7 @@ from halfroll.driver.steady.types import SteadyTones
 from halfroll.motor.types import Assembly
 
 if TYPE_CHECKING:
-    from halfroll.motor.heat.borne import Bearable, CoilHeat
+    from halfroll.motor.heat.borne import CoilHeat
 
 DISTORTION = 0.10
 CLEAN = 0.03
@@ -146,15 +147,6 @@ def thd_usage(share: float) -> Usage:
     return usage
 
 
-def heat_usage(power_w: float) -> Usage:
-    """Heat in the wire over what it bears."""
-
-    def usage(tones: SteadyTones) -> FloatArray:
-        return tones.coil_w / power_w
-
-    return usage
-
-
 def model_usage(model: DriverModel) -> Usage:
     """Displacement over that for which the model holds."""
     low, high = model.x_range
@@ -163,26 +155,6 @@ def model_usage(model: DriverModel) -> Usage:
         return np.maximum(tones.x_high_m / high, tones.x_low_m / low)
 
     return usage
-
-
-def warm(model: DriverModel, heat: CoilHeat, bearable: Bearable) -> DriverModel:
-    """The driver with its coil as warm as a power it bears makes it in its time."""
-    per_watt = (
-        heat.network.per_watt_k[0]
-        if math.isinf(bearable.seconds)
-        else float(heat.network.rises_k(1.0, np.array([bearable.seconds]))[0, 0])
-    )
-    return replace(model, Re=model.Re * (1.0 + heat.alpha_per_k * per_watt * bearable.power_w))
-
-
-def bearables(heat: CoilHeat) -> tuple[Bearable, ...]:
-    """The powers for ever and for short times, the longest first."""
-    return (heat.continuous, *sorted(heat.short, key=lambda one: -one.seconds))
-
-
-def heat_key(seconds: float) -> str:
-    """The key of the limit by heat for a time."""
-    return "heat-continuous" if math.isinf(seconds) else f"heat-{seconds:g}s"
 
 
 def lowest_of(curves: Sequence[LimitCurve], seconds: float, count: int) -> Lowest:
@@ -243,31 +215,6 @@ def _heat_curves(
         met = newton(tones(hot), heat_usage(bearable.power_w), f, np.where(over, np.nan, start))
         found.append(_curve(heat_key(bearable.seconds), f"heat, {_time_words(bearable.seconds)}", "heat", met, seconds=bearable.seconds))  # fmt: skip
     return found
-
-
-def newton(tones: Tones, usage: Usage, f: FloatArray, start_v: FloatArray, order: float = 2.0) -> Met:
-    """The voltage at which a usage that grows with its `order`-th power is 1, from a near start; NaN where it is not steady."""
-    from halfroll.driver.limits.search import level_db
-
-    n = f.size
-    voltage = start_v.copy()
-    level, low, high = (np.full(n, np.nan) for _ in range(3))
-    for turn in range(5):
-        at = np.flatnonzero(np.isfinite(voltage))
-        if not at.size:
-            break
-        seen = tones(voltage[at], f[at])
-        used = usage(seen)
-        bad = np.array([one != "steady" for one in seen.standing]) | ~np.isfinite(used)
-        level[at], low[at], high[at] = level_db(seen), seen.x_low_m, seen.x_high_m
-        voltage[at[bad]] = np.nan
-        if np.all(np.abs(np.log(used[~bad])) < 5e-4) or turn == 4:
-            break
-        voltage[at[~bad]] *= used[~bad] ** (-1.0 / order)
-    gone = ~np.isfinite(voltage)
-    return Met(
-        voltage_v=voltage, level_db=np.where(gone, np.nan, level), x_low_m=np.where(gone, np.nan, low), x_high_m=np.where(gone, np.nan, high)
-    )  # fmt: skip
 
 
 def _model_end(found: Searched) -> list[LimitCurve]:

@@ -166,9 +166,7 @@ def _refine(looker: _Looker, rungs: list[Seen], place: int) -> Met:
     """Regula falsi (Illinois) on logarithms between the drives below and above a limit's first crossing."""
     below, above = _bracket(rungs, place)
     open_ = np.isfinite(above[0])
-    best = Met(
-        **{name: np.full(open_.size, np.nan) for name in VALUES}
-    )
+    best = Met(**{name: np.full(open_.size, np.nan) for name in VALUES})
     going = open_.copy()
     for _ in range(_TURNS):
         if not going.any():

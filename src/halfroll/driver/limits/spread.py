@@ -16,16 +16,8 @@ import numpy as np
 from halfroll.acoustics.load import AcousticLoad
 from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
-from halfroll.driver.limits.maximum import (
-    bearables,
-    heat_key,
-    heat_usage,
-    model_usage,
-    thd_usage,
-    tones_of,
-    travel_usage,
-    warm,
-)
+from halfroll.driver.limits.by_heat import bearables, heat_key, heat_usage, warm
+from halfroll.driver.limits.maximum import model_usage, thd_usage, tones_of, travel_usage
 from halfroll.driver.limits.search import Usage, level_db
 from halfroll.driver.limits.travel import TravelLimit, travel_limits
 from halfroll.driver.limits.types import Lowest, MaximumLevel
@@ -48,15 +40,17 @@ def with_spread(
     progress: Progress = silent,
 ) -> MaximumLevel:  # fmt: skip
     """The same limits with the standard uncertainty of the lowest of them, for ever and for the shortest time."""
-    total = max(len(found.lowest), 1)
-    lowest = tuple(
-        replace(
-            one,
-            u_db=_spread(found, one, predicted, load, series_ohm, part(progress, i / total, (i + 1) / total)),
+    ends = (0, len(found.lowest) - 1)
+    lowest = []
+    for i, one in enumerate(found.lowest):
+        told = part(progress, 0.0, 0.5) if i == 0 else part(progress, 0.5, 1.0)
+        u = (
+            _spread(found, one, predicted, load, series_ohm, told)
+            if i in ends
+            else np.full(found.frequency_hz.size, np.nan)
         )
-        for i, one in enumerate(found.lowest)
-    )
-    return replace(found, lowest=lowest)
+        lowest.append(replace(one, u_db=u))
+    return replace(found, lowest=tuple(lowest))
 
 
 @dataclass(frozen=True, kw_only=True)

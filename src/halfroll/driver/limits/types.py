@@ -53,7 +53,7 @@ class Lowest:
     """The lowest of the limits that hold for so long: the level a builder can trust, which limit sets it, and its spread.
 
     `acting` names a limit's key for each frequency, empty where none is met. `u_db` is the standard uncertainty from what was assumed
-    of the driver and of its ways for the heat (dB); zero where it was not worked out.
+    of the driver and of its ways for the heat (dB); NaN for times between, for which it is not worked out, and zero where none was asked for.
     """
 
     seconds: float

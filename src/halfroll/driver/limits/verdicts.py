@@ -51,7 +51,7 @@ def _loud(found: MaximumLevel) -> Iterator[Verdict]:
 
 
 def _model(found: MaximumLevel) -> Iterator[Verdict]:
-    acting = np.array([["model-end" == key for key in one.acting] for one in found.lowest]).any(axis=0)
+    acting = np.array([[key == "model-end" for key in one.acting] for one in found.lowest]).any(axis=0)
     if acting.any():
         where = found.frequency_hz[acting]
         yield Verdict(

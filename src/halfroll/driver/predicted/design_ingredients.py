@@ -13,6 +13,7 @@ from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.predicted.eddy_fit import fit_between
 from halfroll.driver.predicted.ingredients import Holder, Ingredients, current_terms_of
 from halfroll.driver.predicted.levers import Lever, coil_levers, field_levers, permeability_lever
+from halfroll.materials.types import MagnetGrade, Steel
 from halfroll.materials.wire import resistance_factor
 from halfroll.motor.coil.wound import Coil
 from halfroll.motor.results import BlockedImpedance, FieldInfluences, ForceFactor, Modulation
@@ -129,19 +130,20 @@ def motor_levers(motor: MotorStudies, found: Ingredients) -> Iterator[Lever]:
             u=influences.u,
             change=sign * influences.change,
         )
-        yield from field_levers(turned, _titles(assembly), gap.r_outer - gap.r_inner, motor.coil.height_m)
+        yield from field_levers(turned, _materials(assembly), gap.r_outer - gap.r_inner, motor.coil.height_m)
     yield from coil_levers(motor.coil)
     yield from permeability_lever(found)
 
 
-def _titles(assembly: Assembly) -> dict[str, str]:
-    titles = {}
+def _materials(assembly: Assembly) -> dict[str, MagnetGrade | Steel]:
+    """Magnet grades and steels of a motor, named as its influences begin."""
+    found: dict[str, MagnetGrade | Steel] = {}
     for body in assembly.bodies:
         if isinstance(body.matter, Magnet):
-            titles[body.matter.grade.key] = body.matter.grade.title
+            found[f"magnet.{body.matter.grade.key}"] = body.matter.grade
         elif isinstance(body.matter, SoftSteel):
-            titles[body.matter.steel.key] = body.matter.steel.title
-    return titles
+            found[f"steel.{body.matter.steel.key}"] = body.matter.steel
+    return found
 
 
 def displacements_of(x_range: tuple[float, float], count: int) -> FloatArray:

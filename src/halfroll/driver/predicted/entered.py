@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -114,6 +114,21 @@ def entered_driver(stated: Stated) -> PredictedDriver:
         model=model, assumptions=tuple(assumptions), slopes=table, values=worked(model, assumptions, table, where),
         rms_parts=((stated.where, model.Rms),), verdicts=_said(stated, x_range),
     )  # fmt: skip
+
+
+def completed(stated: Stated) -> Stated:
+    """The same with Bl, Mms, Cms and Rms that follow from the others, such as from Qes, fs and Vas, with their first-order uncertainty; as it
+    is where they do not make a driver.
+    """
+    try:
+        follows = {one.key: one for one in entered_driver(stated).values}
+    except InputError:
+        return stated
+    more = {
+        key: Known(value=follows[key].value, u=follows[key].u or None)
+        for key in ("bl_n_per_a", "mms_kg", "cms_m_per_n", "rms_ns_per_m")
+    }
+    return replace(stated, values={**more, **stated.values})
 
 
 def _model(

@@ -7,7 +7,7 @@ is printed, wound and glued; own choices say so in `Assumption.source`.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,7 +17,7 @@ from halfroll.driver.predicted.from_design import Built, build
 from halfroll.driver.predicted.ingredients import Ingredients
 from halfroll.driver.predicted.packing import pack
 from halfroll.driver.predicted.types import Assumption, AssumptionKind
-from halfroll.materials.types import Filament
+from halfroll.materials.types import Filament, MagnetGrade, Steel
 from halfroll.materials.wire import resistance_u
 from halfroll.motor.coil.wound import Coil
 from halfroll.motor.results import FieldInfluences
@@ -85,11 +85,10 @@ def masses_by(kg: float) -> Callable[[Ingredients, float], Ingredients]:
 
 
 def field_levers(
-    influences: FieldInfluences, titles: dict[str, str], gap_m: float, height_m: float
+    influences: FieldInfluences, materials: Mapping[str, MagnetGrade | Steel], gap_m: float, height_m: float
 ) -> Iterator[Lever]:
-    """Remanence, steel, gap and the winding's height: what the field's own study says of each."""
+    """Remanence, steel, gap and the winding's height: what the field's own study says of each. `materials` by the start of the name."""
     for name, u, change in zip(influences.names, influences.u, influences.change, strict=True):
-        moved = _bl_by(influences.x_m, change)
         if name == "gap.width":
             said = Assumption(key=name, label="width of the gap", kind="assembly", unit="m", value=gap_m, u=float(u), by_ratio=False,
                               source="bore and pole within ±0.1 mm on the diameter, own choice")  # fmt: skip
@@ -97,14 +96,17 @@ def field_levers(
             said = Assumption(key=name, label="height of the winding", kind="winding", unit="m", value=height_m, u=float(u) * height_m,
                               source="wound by hand, common practice")  # fmt: skip
         else:
-            what, _, rest = name.partition(".")
-            record = rest.rpartition(".")[0]
-            magnet = what == "magnet"
-            said = Assumption(
-                key=name, label=f"{'remanence' if magnet else 'field strength'} of {titles.get(record, record)}", kind="magnet" if magnet else "steel",
-                unit="" , value=1.0, u=float(u), shared=True, record=record, source="spread of the grade" if magnet else "steel bought without a data sheet",
-            )  # fmt: skip
-        yield Lever(assumption=said, change=moved)
+            said = _material(name, materials[name.rpartition(".")[0]], float(u))
+        yield Lever(assumption=said, change=_bl_by(influences.x_m, change))
+
+
+def _material(name: str, material: MagnetGrade | Steel, u_rel: float) -> Assumption:
+    """The remanence of a magnet grade (T), or by which factor a steel needs more field strength than its curve says."""
+    if isinstance(material, MagnetGrade):
+        return Assumption(key=name, label=f"remanence of {material.title}", kind="magnet", unit="T", value=material.br_t, u=u_rel * material.br_t,
+                          shared=True, record=material.key, source=material.origin.source)  # fmt: skip
+    return Assumption(key=name, label=f"field strength that {material.title} needs", kind="steel", unit="", value=1.0, u=u_rel, shared=True,
+                      record=material.key, source=material.origin.source)  # fmt: skip
 
 
 def _bl_by(x_m: FloatArray, change: FloatArray) -> Change:

@@ -1,0 +1,92 @@
+"""A computed take of a driver that was worked out: played and analysed, or where it leaves its travel put together from steady tones."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from halfroll.acoustics.load import AcousticLoad
+from halfroll.core.conditions import Conditions
+from halfroll.core.errors import InputError
+from halfroll.core.progress import Progress, part, silent
+from halfroll.core.verdicts import Severity, Verdict
+from halfroll.driver.cone_of_shell import cone_of_shell
+from halfroll.driver.large_signal import TravelError
+from halfroll.driver.lumped import DriverModel
+from halfroll.driver.predicted.types import PredictedDriver
+from halfroll.driver.quick import quick_response
+from halfroll.driver.virtual import air_of, virtual_response
+from halfroll.figures.computed import SERIES_OHM, ComputedTake
+from halfroll.figures.predicted import PredictedFigures, predicted_figures
+from halfroll.figures.types import FigureSettings
+from halfroll.measure.analysis.response import Response
+
+SLOPES_TO_HZ = 500.0
+"""Harmonics for derivatives are worked out to here, or to the top of the distortion band."""
+
+
+def compute(
+    predicted: PredictedDriver,
+    settings: FigureSettings,
+    conditions: Conditions,
+    *,
+    load: AcousticLoad | None = None,
+    own: str = "",
+    rated_power_w: float | None = None,
+    said: Sequence[Verdict] = (),
+    progress: Progress = silent,
+) -> tuple[ComputedTake, PredictedFigures]:
+    """A computed take of a driver that was worked out, and its figures; `conditions.drive_v` is the drive. For drafts, too.
+
+    Where the drive takes the cone out of its travel, what is not touched comes from steady tones and small signals, and a verdict says so.
+
+    Raises
+    ------
+    RefusedError
+        The cone leaves its travel even in the middle of the range.
+    CancelledError
+        Through `progress`.
+    """
+    drive_v = conditions.drive_v or 0.0
+    cone = None if predicted.break_up is None else cone_of_shell(predicted.break_up)
+    modes = () if cone is None else cone.modes
+    told = part(progress, 0.0, 0.4)
+    try:
+        response = virtual_response(
+            predicted.model, drive_v=drive_v, conditions=conditions, load=load, modes=modes, series_ohm=SERIES_OHM, progress=told
+        )  # fmt: skip
+    except InputError as fault:
+        if not isinstance(fault, TravelError):  # the steady tones say what they can
+            said = (*said, not_played(fault))
+        response = quick_response(
+            predicted.model, drive_v=drive_v, conditions=conditions, load=load, modes=modes, series_ohm=SERIES_OHM,
+            progress=told,
+        )  # fmt: skip
+    highest = max(SLOPES_TO_HZ, settings.distortion_band_hz[1])
+
+    def responds(model: DriverModel) -> Response:
+        return quick_response(
+            model, drive_v=drive_v, conditions=conditions, load=load, modes=modes, series_ohm=SERIES_OHM, highest_hz=highest
+        )  # fmt: skip
+
+    low, high = response.valid_hz
+    response = replace(
+        response,
+        valid_hz=(low, high if cone is None else min(high, cone.valid_hz)),
+        verdicts=(*response.verdicts, *said, *(() if cone is None else (cone.verdict,))),
+    )
+    figures = predicted_figures(
+        predicted, response, responds, settings, own=own, rated_power_w=rated_power_w, air=air_of(conditions),
+        progress=part(progress, 0.4, 1.0),
+    )  # fmt: skip
+    return ComputedTake(response=response, spread=figures.spread), figures
+
+
+def not_played(fault: InputError) -> Verdict:
+    """What is said where the sweep could not be played in time although the driver can be."""
+    return Verdict(
+        code="not-played",
+        severity=Severity.NOTE,
+        text=f"The sweep was not played in time; its harmonics are those of steady tones. {fault}",
+        data=dict(fault.as_dict()),
+    )
