@@ -149,7 +149,7 @@ def differences_svg(found: tuple[Difference, ...], *, theme: Theme, width_px: fl
         return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width_px:g} 1" role="img" aria-label="{differences_spoken(found)}"/>'
     sizes, look = theme.sizes, theme.palette
     line, left = 2.6 * sizes.text, min(0.36 * width_px, 14.0 * sizes.text)
-    right = width_px - 12.5 * sizes.text
+    right = width_px - 14.0 * sizes.text
     middle, half = 0.5 * (left + right), 0.5 * (right - left)
     height = line * max(len(found), 1) + 2.2 * sizes.text
     out = [
@@ -182,7 +182,7 @@ def _line(
         f'<line x1="{middle:.1f}" x2="{at:.1f}" y1="{y:.1f}" y2="{y:.1f}" stroke="{look.ink}" stroke-width="{sizes.hair}" '
         f'{"" if one.solved is not None else "stroke-dasharray=" + chr(34) + "3 2" + chr(34)}/>',
         f'<circle cx="{at:.1f}" cy="{y:.1f}" r="{0.36 * sizes.text:.1f}" fill="{dot}" stroke="{look.ink}" stroke-width="{1.6 * sizes.hair}"/>',
-        f'<text x="{right + 6.6 * sizes.text:.1f}" y="{y + 0.35 * sizes.text:.1f}" text-anchor="end" {words}>{format_value(one.now, None, one.rule.unit)}</text>',
+        f'<text x="{right + 5.8 * sizes.text:.1f}" y="{y + 0.35 * sizes.text:.1f}" text-anchor="end" {words}>{format_value(one.now, None, one.rule.unit)}</text>',
         f'<text x="{width_px:.1f}" y="{y + 0.35 * sizes.text:.1f}" text-anchor="end" {words} font-weight="600">{_changed(one)}</text>',
     ]  # fmt: skip
 

@@ -169,7 +169,8 @@ def _with_value(
 def _grade_br(record: MaterialRecord) -> float:
     from halfroll.materials.catalogue import catalogue
 
-    assert record.magnet is not None and record.magnet.like is not None
+    assert record.magnet is not None
+    assert record.magnet.like is not None
     return catalogue().magnets[record.magnet.like].br_t
 
 

@@ -33,6 +33,11 @@ class Shown:
         self.state = el("p", "", cls="lead prose", role="status").mark("what-if-state")
         el("h2", "Against the saved design")
         self.picture = Drawing(self._svg, "Nothing is changed yet.").mark("differences")
+        el(
+            "p",
+            "Open: estimated; full: solved. The bar is the 95 % interval of the saved design itself, each row on a scale of its own.",
+            cls="quiet small",
+        )
         with el("details") as self.numbers:
             el("summary", "The numbers")
             self.table = el("div")
