@@ -123,7 +123,7 @@ def test_suggested(shop, say, ask):
     ("words", "said"),
     [
         (("show", "nope"), "There is no such cabinet; found 'nope'"),
-        (("new", "x", "--type", "vented", "--volume", 3), "port of the cabinet must be a table of a vented cabinet"),
+        (("new", "x", "--type", "vented", "--volume", 3), "port of the cabinet must be stated as a table: a vented cabinet has one"),
         (("new", "x", "--type", "closed", "--volume", -2), "volume_l of the cabinet must be at least 0.01; found -2"),
         (("new", "x", "--type", "vented", "--inside", 100, 100, 100, "--port-diameter", 20, "--port-length", 180), "180 mm in 100 mm"),
         (("new", "x", "--type", "closed", "--volume", 3, "--material", "petg"), "The walls need a thickness"),

@@ -103,7 +103,7 @@ def test_for_programs(at, ask, shop) -> None:
         (("new", "x", "--way", "low", "--frequency", "2000"), "NAME=DRIVER/VERSION"),
         (("new", "x", "--way", f"low={LOW}", "--way", "high=owl/v1", "--frequency", "2000"), "There is no driver owl"),
         (("new", "x", "--way", f"low={LOW}", "--way", f"high={HIGH}", "--frequency", "2000", "--order", "3"), "second or fourth order"),
-        (("new", "x", "--way", f"low={LOW}", "--way", f"high={HIGH}", "--frequency", "-3"), "above 0 Hz"),
+        (("new", "x", "--way", f"low={LOW}", "--way", f"high={HIGH}", "--frequency", "-3"), "Ways must cross where one hears; found -3 Hz. Allowed: 20 Hz to 20 kHz"),
     ],
 )  # fmt: skip
 def test_refusals(at, words, said) -> None:

@@ -42,6 +42,16 @@ def test_the_object_is_the_one_described(workshop, record, ask) -> None:
     assert [one["code"] for one in found["verdicts"]] == ["curves-not-known"]
 
 
+def test_figures_are_those_of_the_values_told_above_them(workshop, record, ask) -> None:
+    """Parameters as figures are those of the values: in a baffle, not a mean with those in free air, where half the air moves along."""
+    found = ask("--workshop", workshop, "predict", "dunlin/v1")
+    values, figures = found["values"], found["figures"]
+    for key, figure, factor in (("mms_kg", "mms_g", 1e3), ("fs_hz", "fs_hz", 1.0), ("qts", "qts", 1.0)):
+        assert figures[figure]["value"] == pytest.approx(factor * values[key]["value"], rel=1e-6)
+        assert figures[figure]["u"] == pytest.approx(factor * values[key]["u"], rel=0.05)
+        assert figures[figure]["conditions"]["mounting"] == "baffle"
+
+
 def test_for_people(workshop, record, say, tmp_path) -> None:
     """Values with what makes them unsure, figures, what was assumed, three pictures."""
     picture = tmp_path / "curves.svg"

@@ -97,6 +97,35 @@ def test_worked_closed_box(worked_driver: DriverModel) -> None:
     assert reading.peak_db == pytest.approx(closed_peak_db(1.222817), abs=2e-3)
 
 
+@pytest.mark.parametrize("litres", [3.0, 100.0])
+def test_creep_damps_in_a_closed_cabinet_too(litres: float) -> None:
+    """Small 1972's measurement on the impedance in the cabinet: fc where the motional impedance is real, Qmc from the points 3 dB below its peak
+    over the bandwidth between them, Qec = Qmc Re/peak. A suspension that creeps loses by itself and is stiffer at fc than at fs.
+    """
+    driver = DriverModel(
+        Re=6.0,
+        Mms=7.5e-3,
+        Rms=0.25,
+        Sd=54e-4,
+        Bl=(4.3,),
+        K=(1120.0,),
+        Le=(1e-9,),
+        x_range=(-4e-3, 4e-3),
+        creep=0.083,
+    )
+    cabinet = Cabinet(kind="closed", gross_m3=1e-3 * litres)
+    fc, qtc = closed_resonance(driver, cabinet, AIR)
+    f = np.linspace(40.0, 160.0, 60_001)
+    motional = linear_response(driver, f, load=load_of(cabinet, AIR)).impedance_ohm - driver.Re
+    size = np.abs(motional)
+    wide = f[size >= size.max() / math.sqrt(2.0)]
+    mechanical = float(f[np.argmax(size)]) / (wide[-1] - wide[0])
+    electrical = mechanical * driver.Re / size.max()
+    near = np.abs(f / fc - 1.0) < 0.1
+    assert fc == pytest.approx(f[near][np.argmin(np.abs(np.angle(motional[near])))], rel=1e-3)
+    assert qtc == pytest.approx(mechanical * electrical / (mechanical + electrical), rel=5e-3)
+
+
 @pytest.mark.parametrize("qtc", [0.7071068, 1.0, 1.5])
 def test_closed_table(qtc: float) -> None:
     """f3/fc and peak of the closed-box table (Small 1972) from the driver's full network."""

@@ -9,7 +9,6 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 from halfroll.acoustics.load import closed_load, vented_load
-from halfroll.core.errors import InputError
 from halfroll.driver.creep import creep_spectrum
 from halfroll.driver.heat import Heat
 from halfroll.driver.large_signal import InductanceError, TravelError, play
@@ -57,13 +56,6 @@ def test_against_scipy_on_fluxes(rich_driver: DriverModel) -> None:
 
         return float(brentq(over, -3.0, 3.0, xtol=1e-15, rtol=1e-14))
 
-    def spring_of(x: float, crept: float) -> float:
-        def over(e: float) -> float:
-            return e + elements.constant * float(value(e, d.K)) * e - (x - crept)
-
-        e = brentq(over, -4.2e-3, 4.2e-3, xtol=1e-18, rtol=1e-14)
-        return float(value(e, d.K)) * e
-
     def slopes(t: float, y: Array) -> Array:
         flux, first, second, v, x, pressure, port = y[:7]
         i = current_of_flux(flux, x)
@@ -72,8 +64,8 @@ def test_against_scipy_on_fluxes(rich_driver: DriverModel) -> None:
             one / (inductance * s) for one, (inductance, _) in zip((first, second), branches, strict=True)
         ]
         induced = [r * s * (i - one) for one, (_, r) in zip(eddy, branches, strict=True)]
-        spring = spring_of(x, float(np.sum(y[7:])))
-        force = float(value(x, d.Bl)) * i + d.Sd * pressure - d.Rms * v - spring
+        spring = (float(value(x, d.K)) + elements.constant) * x + float(elements.stiffness @ (x - y[7:]))
+        force = float(value(x, d.Bl)) * i + d.Sd * pressure - (d.Rms + elements.damper) * v - spring
         force += sum(
             float(value(x, slope(one))) * i ** (n + 2) / (n + 2) for n, one in enumerate(inductances)
         )
@@ -83,7 +75,7 @@ def test_against_scipy_on_fluxes(rich_driver: DriverModel) -> None:
         return np.array([
             float(voltage(t)) - d.Re * i - sum(induced) - float(value(x, d.Bl)) * v, *induced, force / d.Mms, v,
             -(d.Sd * v + port + pressure / leak) / compliance, pressure / mass,
-            *(elements.compliance * spring - y[7:]) / elements.time_s,
+            *(x - y[7:]) / elements.time_s,
         ])  # fmt: skip
 
     at = np.linspace(0.0, end, 81)
@@ -201,11 +193,9 @@ def test_travel_of_the_full_loop(reference_driver: DriverModel) -> None:
         play(reference_driver, drive, RATE, heat=heat)
 
 
-def test_creep_that_takes_all_give(reference_driver: DriverModel) -> None:
-    """A spring that is steep at the ends of its travel has less give than creep takes off: refused, with what would be allowed."""
+def test_a_steep_spring_that_creeps_is_played(reference_driver: DriverModel) -> None:
+    """Forty times as steep at the ends of its travel and creeping as much as soft TPU: it plays, and longer steps than needed change nothing."""
     steep = replace(reference_driver, K=(1150.0, 0.0, 1e9), creep=0.2)
-    with pytest.raises(InputError, match="must leave it some give") as caught:
-        play(steep, np.ones(100), RATE)
-    assert caught.value.allowed is not None
-    allowed = float(caught.value.allowed.split()[-1])
-    play(replace(steep, creep=allowed - 1e-3), np.zeros(100), RATE)
+    drive = voltage(np.arange(4800) / RATE)
+    found, finer = (play(steep, drive, RATE, oversampling=steps).displacement_m[:-480] for steps in (8, 32))
+    assert np.abs(found - finer).max() < 1e-6 * np.abs(finer).max()  # but for the last hundredth of a second, where the filters end

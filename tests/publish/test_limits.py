@@ -1,6 +1,7 @@
 """Charts of limits and of a changed design: valid, said in words, the acting limit readable without colour."""
 
 import json
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import numpy as np
@@ -88,6 +89,22 @@ def test_words_and_tables(found: MaximumLevel, compressed: PowerCompression) -> 
     assert json.loads(json.dumps(compression_dict(compressed)))["seconds"][-1] is None
     assert duration(7200.0) == "2\u202fh"
     assert duration(45.0) == "45\u202fs"
+
+
+def test_what_follows_plus_minus_is_half_the_95_percent_interval(
+    found: MaximumLevel, compressed: PowerCompression
+) -> None:
+    """Words and tables say the half-width of the bands in the charts, 1.96 standard uncertainties (JCGM 100, 6.2), and that they do."""
+    unsure = replace(
+        found, lowest=tuple(replace(one, u_db=np.full(one.level_db.size, 0.3)) for one in found.lowest)
+    )
+    assert "±\u202f0.6" in " ".join(limit_sentences(unsure))
+    rows = limit_rows(unsure)
+    assert all("±\u202f0.6" in row[1] for row in rows.rows if row[1] != "–")
+    losses = compression_rows(replace(compressed, u_db=np.full(compressed.u_db.shape, 0.3)))
+    assert all("±\u202f0.6" in cell for row in losses.rows for cell in row[1:4])
+    for one in (rows, losses):
+        assert any("95 % interval" in note for note in one.notes)
 
 
 def _differences(proper: dict[str, float] | None) -> tuple[Difference, ...]:

@@ -104,7 +104,7 @@ def test_saved_with_comments(shop: Workshop) -> None:
     [
         ("tuning_hz = 65", "tuning_hz = -65", r"reed-box.toml:12, port.tuning_hz: .*at least 5; found -65"),
         ('type = "vented"', 'type = "closed"', r"port: port of the cabinet has no place in a closed cabinet"),
-        ("[port]\ndiameter_mm = 32\ntuning_hz = 65\n", "", r"port of the cabinet must be a table of a vented cabinet"),
+        ("[port]\ndiameter_mm = 32\ntuning_hz = 65\n", "", r"port of the cabinet must be stated as a table: a vented cabinet has one"),
         ("tuning_hz = 65", "", r"port.length_mm of the cabinet must be stated, or tuning_hz"),
         ("diameter_mm = 32", "width_mm = 32", r"port.diameter_mm of the cabinet must be stated, or width_mm and height_mm"),
         ("thickness_mm = 4", "thicknes_mm = 4", r"reed-box.toml:15, walls.thicknes_mm.*is not a key of the cabinet"),

@@ -46,6 +46,40 @@ def of_cabinet(cabinet_id: str, driver: str = "") -> str:
     return f"/cabinets/{cabinet_id}" + (f"?driver={driver}" if driver else "")
 
 
+PAGES_OF_VERSION = (
+    ("version", "All about it"),
+    ("design", "Motor"),
+    ("suspension", "Suspension"),
+    ("predicted", "Prediction"),
+    ("causes", "Causes of distortion"),
+    ("limits", "Limits"),
+    ("what-if", "What if"),
+    ("update", "Update"),
+    ("cabinet", "Put it in a cabinet"),
+)
+"""Pages that tell of one version, in the order of the work: a word for each, and what its link says."""
+
+
+def pages_of(version_id: str, here: str = "", *, whole: bool = True) -> list[tuple[str, str, bool]]:
+    """Links from one page of a version to the others: words, address, whether it is the page `here`.
+
+    `whole` is false of a version that nothing can be predicted from: its motor and suspension come first.
+    """
+    there = {
+        "version": of_version(version_id),
+        "design": of_design(version_id),
+        "suspension": of_suspension(version_id),
+        "predicted": of_predicted(version_id),
+        "causes": of_predicted(version_id, show="causes") + "#causes",
+        "limits": of_predicted(version_id, show="limits") + "#limits",
+        "what-if": of_what_if(version_id),
+        "update": of_update(version_id),
+        "cabinet": of_cabinet("new", version_id),
+    }
+    early = ("version", "design", "suspension", "predicted")
+    return [(words, there[key], key == here) for key, words in PAGES_OF_VERSION if whole or key in early]
+
+
 def of_models(version_id: str) -> str:
     """The page of what is printed of a version."""
     return f"/models/{version_id}"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from halfroll.core.progress import Progress
 from halfroll.study.dimensions import dimension, with_values
+from halfroll.study.grams import with_grams
 from halfroll.study.sensitivity import Side, Start, sides_of, solve_properly, start_of
 from halfroll.workshop import Workshop
 
@@ -32,7 +33,8 @@ def solved_for(
 ) -> dict[str, float]:
     """The figures of the design with some dimensions at other values, solved properly."""
     workshop = Workshop.open(folder)
-    record = with_values(workshop.version(version_id).record, values)
+    saved = workshop.version(version_id).record
+    record = with_grams(workshop, version_id, saved, with_values(saved, values))
     return solve_properly(workshop, version_id, record, reader, progress, run=_here)[1]
 
 

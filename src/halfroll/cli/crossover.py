@@ -135,14 +135,14 @@ def show(
       halfroll crossover show hide-one --svg sum.svg
     """
     from halfroll.publish.crossover_rows import crossover_json
-    from halfroll.workshop.crossovers import crossover_record, work_out
+    from halfroll.workshop.crossovers import crossover_record, in_record, work_out
 
     check_ending(svg, ".svg", "--svg")
     workshop = open_workshop()
-    record = crossover_record(workshop, name).record
-    with progress_bar("Working the crossover out") as progress:
+    loaded = crossover_record(workshop, name)
+    with progress_bar("Working the crossover out") as progress, in_record(loaded.path, loaded.record):
         result = work_out(
-            workshop, record, progress, horizontal_deg=horizontal_deg, vertical_deg=vertical_deg
+            workshop, loaded.record, progress, horizontal_deg=horizontal_deg, vertical_deg=vertical_deg
         )
     if svg is not None:
         write_file(svg, _picture(result, chart, theme, width))
@@ -247,11 +247,11 @@ def tune(
       halfroll crossover tune hide-two --from 200 --to 8000
     """
     from halfroll.publish.crossover_rows import tuned_json, tuned_rows
-    from halfroll.workshop.crossovers import crossover_record, save_crossover, tuned
+    from halfroll.workshop.crossovers import crossover_record, in_record, save_crossover, tuned
 
     workshop = open_workshop()
     loaded = crossover_record(workshop, name)
-    with progress_bar("Tuning") as progress:
+    with progress_bar("Tuning") as progress, in_record(loaded.path, loaded.record):
         found, record = tuned(
             workshop, loaded.record, (low_hz, high_hz), row=row, only=only, progress=progress
         )

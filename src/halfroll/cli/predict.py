@@ -27,9 +27,10 @@ if TYPE_CHECKING:
     from halfroll.acoustics.load import AcousticLoad
     from halfroll.driver.predicted.types import PredictedDriver
     from halfroll.driver.predicted.uncertainty import MonteCarlo
-    from halfroll.figures.types import Figure
+    from halfroll.figures.types import Figure, TakeReadings
     from halfroll.workshop import Workshop
     from halfroll.workshop.prediction import Source
+    from halfroll.workshop.virtual_takes import PredictedTake
 
 
 @click.command()
@@ -145,31 +146,24 @@ class _Asked:
 
     def load(self) -> AcousticLoad | None:
         """The cabinet behind it."""
-        if self.cabinet is None:
-            return None
-        from halfroll.acoustics.air import STANDARD_AIR
-        from halfroll.acoustics.cabinet.network import load_of
-        from halfroll.workshop.cabinets import load_cabinet
+        from halfroll.workshop.virtual_takes import load_in
 
-        return load_of(load_cabinet(self.workshop, self.cabinet), STANDARD_AIR)
+        return load_in(self.workshop, self.version_id, self.cabinet)
 
     def figures(self, progress: Progress) -> list[Figure]:
         """Figures of the computed take; of a driver that is predicted or entered."""
         if self.source == "measured":
             return []
-        from dataclasses import replace
-
+        from halfroll.cli.options import settings_of
         from halfroll.figures.combine import version_figures
         from halfroll.figures.rules import told_of
         from halfroll.workshop.virtual_takes import predicted_take
 
-        settings = self.workshop.settings
-        if self.level is not None:
-            settings = replace(settings, level_w=self.level)
+        settings = settings_of(self.workshop, self.level, None, None, None, None)
         take = predicted_take(
             self.workshop, self.version_id, progress, settings=settings, cabinet=self.cabinet
         )
-        told = {key: one.figure for key, one in version_figures(list(take.all), settings).items()}
+        told = {key: one.figure for key, one in version_figures(alike(take), settings).items()}
         return [
             told[rule.key]
             for rules in told_of([told], {one.kind for one in take.all}).values()
@@ -180,6 +174,11 @@ class _Asked:
         """The parts that were asked for, each of a module of its own."""
         makers = {"causes": _causes, "limits": _limits, "what_next": _what_next}
         return [makers[name](self, found, progress) for name, on in wanted.items() if on]
+
+
+def alike(take: PredictedTake) -> list[TakeReadings]:
+    """Readings that belong together: the take, and the parameters in the baffle for which the values above are told."""
+    return [one for one in take.all if one.kind == "take" or one.mounting == "baffle"]
 
 
 class _Extra:

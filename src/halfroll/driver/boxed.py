@@ -15,7 +15,7 @@ from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.acoustics.cabinet.network import load_of
 from halfroll.acoustics.cabinet.types import Cabinet
 from halfroll.core.levels import P_REF_PA, ComplexArray, FloatArray
-from halfroll.driver.linear import group_delay_s, linear_response
+from halfroll.driver.linear import group_delay_s, linear_response, spring
 from halfroll.driver.lumped import DriverModel, SmallSignal, small_signal
 
 LOWEST_HZ, HIGHEST_HZ = 10.0, 10_000.0
@@ -151,16 +151,18 @@ def read_boxed(
 
 
 def closed_resonance(driver: DriverModel, cabinet: Cabinet, air: Air = STANDARD_AIR) -> tuple[float, float]:
-    """Fc (Hz) and Qtc: fs √(1 + α), with α by the compliance at fc (stuffing raises it), losses of the cabinet added to those of the driver."""
+    """Fc (Hz) and Qtc: fs √(1 + α), with α by the compliance at fc (stuffing raises it), losses of the cabinet added to those of the driver; a
+    suspension that creeps is stiffer at fc than at fs, and loses by itself.
+    """
     load = load_of(cabinet, air)
-    omega = 1.0 / math.sqrt(driver.Mms / driver.K[0])
-    stiffness = loss = 0.0
+    omega = math.sqrt(driver.K[0] / driver.Mms)
+    held = 0j
     for _ in range(30):
-        pressure = complex(load.pressure(np.array([omega / (2.0 * math.pi)]))[0])
-        behind = -(driver.Sd**2) * pressure  # mechanical impedance of the cabinet
-        stiffness, loss = max(-behind.imag * omega, 0.0), behind.real
-        omega = math.sqrt((driver.K[0] + stiffness) / driver.Mms)
-    damps = driver.Rms + loss + driver.Bl[0] ** 2 / driver.Re
+        f = np.array([omega / (2.0 * math.pi)])
+        # What holds the cone (N/m, complex): suspension, and the cabinet's mechanical impedance times jω.
+        held = complex(spring(driver, f)[0] - 1j * omega * driver.Sd**2 * load.pressure(f)[0])
+        omega = math.sqrt(max(held.real, 0.5 * driver.K[0]) / driver.Mms)
+    damps = driver.Rms + held.imag / omega + driver.Bl[0] ** 2 / driver.Re
     return omega / (2.0 * math.pi), omega * driver.Mms / damps
 
 

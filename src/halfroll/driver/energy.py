@@ -1,7 +1,7 @@
 """Where the energy goes that a source puts into a driver: lost, stored, handed to the cabinet. What is left over shows a fault in the model.
 
 Stored magnetic energy of a flux L(x, i) i is ∫ i dΦ = Σ (n + 1)/(n + 2) Lₙ(x) iⁿ⁺²; that of an eddy-current branch ½ L_b s i_b²; that of the
-spring ∫ K(ξ) ξ dξ. A creep element is a spring 1/C_k beside a damper τ_k/C_k (H. H. Woodson and J. R. Melcher, "Electromechanical Dynamics",
+spring ∫ K(ξ) ξ dξ. A creep element is a spring k behind a damper k τ (H. H. Woodson and J. R. Melcher, "Electromechanical Dynamics",
 part I, chapter 3, for the magnetic part, from memory).
 """
 
@@ -15,7 +15,7 @@ from numpy.polynomial import polynomial
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.driver.creep import creep_spectrum
-from halfroll.driver.large_signal import Inside, Motion
+from halfroll.driver.large_signal import Motion
 from halfroll.driver.loops import all_branches
 from halfroll.driver.lumped import DriverModel
 
@@ -94,7 +94,7 @@ def energy_balance(
         (r * follows * (i - one) ** 2 for (_, r), one in zip(branches, currents, strict=True)),
         np.zeros_like(i),
     )
-    creep_lost, creep_stored = _creep(driver, inside, i.size)
+    creep_lost, creep_stored = _creep(driver, cut, inside.creep_m[:, : i.size])
 
     def sum_of(power_w: FloatArray) -> float:
         return _integral(power_w) / motion.sample_rate_hz
@@ -103,7 +103,7 @@ def energy_balance(
     eddies = sum(
         0.5 * held * follows[-1] * one[-1] ** 2 for (held, _), one in zip(branches, currents, strict=True)
     )
-    spring = polynomial.polyval(inside.spring_m[i.size - 1], polynomial.polyint((0.0, *driver.K)))
+    spring = polynomial.polyval(cut.displacement_m[-1], polynomial.polyint((0.0, *driver.K)))
     return EnergyBalance(
         work=sum_of(cut.voltage_v * i),
         coil=sum_of(driver.Re * warm * i**2),
@@ -161,16 +161,11 @@ def _in_the_coil(driver: DriverModel, i: float, x: float) -> float:
     )
 
 
-def _creep(driver: DriverModel, inside: Inside, size: int) -> tuple[FloatArray, float]:
-    """Power lost in the creep elements (W), shape (size,), and what creep stores in the end (J)."""
+def _creep(driver: DriverModel, cut: _Cut, yielded: FloatArray) -> tuple[FloatArray, float]:
+    """Power lost in the creep (W), shape (n,), and what it stores in the end (J); `yielded` (c, n) is what the dampers gave."""
     spectrum = creep_spectrum(driver)
-    if not spectrum.compliance.size:
-        return np.zeros(size), 0.0
-    e, moved = inside.spring_m[:size], inside.creep_m[:, :size]
-    force = polynomial.polyval(e, driver.K) * e
-    give, time = spectrum.compliance[:, None], spectrum.time_s[:, None]
-    lost = np.sum((give * force - moved) ** 2 / (time * give), axis=0)
-    stored = 0.5 * spectrum.constant * force[-1] ** 2 + np.sum(
-        moved[:, -1] ** 2 / (2.0 * spectrum.compliance)
-    )
-    return np.asarray(lost), float(stored)
+    stretched = cut.displacement_m - yielded
+    stiffness, time = spectrum.stiffness[:, None], spectrum.time_s[:, None]
+    lost = np.sum(stiffness * stretched**2 / time, axis=0) + spectrum.damper * cut.velocity_m_s**2
+    springs = spectrum.stiffness @ stretched[:, -1] ** 2 + spectrum.constant * cut.displacement_m[-1] ** 2
+    return np.asarray(lost), 0.5 * float(springs)

@@ -1,7 +1,7 @@
 """The compiled time loop of the whole model; imported only when a driver is played, because it loads Numba.
 
-State: current (A), velocity (m/s), displacement (m), then currents of the eddy-current branches (A), displacements of the creep elements (m),
-states of the load, and rises of the bodies that warm up (K).
+State: current (A), velocity (m/s), displacement (m), then currents of the eddy-current branches (A), what the dampers of the creep
+elements have yielded (m), states of the load, and rises of the bodies that warm up (K).
 """
 
 from __future__ import annotations
@@ -14,17 +14,13 @@ from numba import njit
 from halfroll.core.levels import FloatArray
 
 FIRST_BRANCH = 3
-_NEWTON_STEPS = 25
-_NEWTON_M = 1e-8
-"""Newton's method doubles the digits: after a step of this size (m) the next would be under 1e-13."""
-
 
 LEFT_RANGE, NO_INDUCTANCE = 1, 2
 """Why the loop stopped: displacement left its range or is no number; the current is beyond what the inductance holds for."""
 
 
 class Numbers(NamedTuple):
-    """Scalars of the model: `series` resistance (ohm), `follows` 1 or 0, creep's constant compliance (m/N), D of the load; `warm_k` is the air
+    """Scalars of the model: `series` resistance (ohm), `follows` 1 or 0, creep's constant stiffness (N/m), D of the load; `warm_k` is the air
     over the temperature at which Re and Bl hold; the rest as in `DriverModel` and `Heat`.
     """
 
@@ -45,7 +41,7 @@ class Arrays(NamedTuple):
     """Arrays of the model; polynomials with the highest power first.
 
     curves (4, m): Bl, K, Le and dLe/dx; le_i and dle_i (k, m): inductance per power of the current; branches (b, 2): L and R; creep (c, 2):
-    compliance over time, one over time of each element; load (z, z + 2): A, B and C of `AcousticLoad` side by side; heat (h, h + 2): A and B of `Heat`.
+    stiffness and one over time of each element; load (z, z + 2): A, B and C of `AcousticLoad` side by side; heat (h, h + 2): A and B of `Heat`.
     """
 
     curves: FloatArray
@@ -60,7 +56,6 @@ class Arrays(NamedTuple):
 @njit(cache=True, error_model="numpy", fastmath={"contract"})
 def runge_kutta_full(
     state: FloatArray,
-    near: float,
     voltage: FloatArray,
     step_s: float,
     m: Numbers,
@@ -68,7 +63,7 @@ def runge_kutta_full(
     reads: FloatArray,
     x_range: tuple[float, float],
     inside: bool,
-) -> tuple[FloatArray, float, int, int]:
+) -> tuple[FloatArray, int, int]:
     """Classical fourth-order Runge-Kutta over a stretch of voltage.
 
     One function on purpose: handing arrays to another one takes longer than the physics in it, for Numba counts references.
@@ -77,8 +72,6 @@ def runge_kutta_full(
     ----------
     state
         State at the first voltage sample, shape (s,); holds the last one afterwards.
-    near
-        Displacement of the spring at the start (m), from which Newton's method begins.
     voltage
         Source voltage every half step (V), shape (2n + 1,).
     step_s
@@ -90,15 +83,13 @@ def runge_kutta_full(
     x_range
         Displacements (m) at which to stop.
     inside
-        Whether the track holds the spring's displacement and the states of branches and creep.
+        Whether the track holds the states of branches and creep.
 
     Returns
     -------
     track
         At the start of every step current, velocity, displacement, acceleration, pressure in the load, its reads, what `inside` asks
         for, and the rises of the first and last body that warms up, shape (n, ...).
-    near
-        Displacement of the spring at the end (m).
     stopped, why
         Step at which the loop stopped and one of `LEFT_RANGE`, `NO_INDUCTANCE`; -1 and 0 when it never did.
     """
@@ -108,10 +99,9 @@ def runge_kutta_full(
     creep_at = FIRST_BRANCH + branches
     load_at, heat_at = creep_at + creeping, size - bodies
     inside_at = 5 + len(reads)
-    rises_at = inside_at + (1 + branches + creeping if inside else 0)
+    rises_at = inside_at + (branches + creeping if inside else 0)
     track = np.empty((n, rises_at + (2 if bodies > 0 else 0)))
     y, k, total = state.copy(), np.empty(size), np.zeros(size)
-    gain, held = 0.0, 0.0
     per_mass, le_rest = 1.0 / m.mms, curves[2, terms - 1]
     for s in range(n):
         for stage in range(4):
@@ -151,29 +141,12 @@ def runge_kutta_full(
                 k[FIRST_BRANCH + b] = (lossy / eddies[b, 0] - dfollows * v * ib) / follows
                 force += 0.5 * eddies[b, 0] * dfollows * ib * ib
 
-            # Spring and creep in series: e + C∞ K(e) e = x - (what the elements give), by Newton's method.
-            e, spring = x, stiff * x
-            if creeping > 0:
-                wanted = x
-                for c in range(creeping):
-                    wanted -= y[creep_at + c]
-                e = near + gain * (wanted - held)  # along the tangent: one step of Newton's method is mostly enough
-                for _ in range(_NEWTON_STEPS):
-                    stiff, dstiff = 0.0, 0.0
-                    for p in range(terms):
-                        dstiff = dstiff * e + stiff
-                        stiff = stiff * e + curves[1, p]
-                    slope = stiff + dstiff * e
-                    gain = 1.0 / (1.0 + m.creep_constant * slope)
-                    by = (e + m.creep_constant * stiff * e - wanted) * gain
-                    spring = stiff * e - slope * by
-                    e -= by
-                    if not abs(by) > _NEWTON_M:
-                        break
-                held = wanted
-                for c in range(creeping):
-                    k[creep_at + c] = creep[c, 0] * spring - creep[c, 1] * y[creep_at + c]
-            near = e
+            # Beside the spring stand the creep elements, each a spring behind a damper.
+            spring = (stiff + m.creep_constant) * x
+            for c in range(creeping):
+                stretched = x - y[creep_at + c]
+                spring += creep[c, 0] * stretched
+                k[creep_at + c] = creep[c, 1] * stretched
 
             flow = m.sd * v
             pressure = m.load_d * flow
@@ -203,15 +176,14 @@ def runge_kutta_full(
                         read += reads[r, z] * y[load_at + z]
                     track[s, 5 + r] = read
                 if inside:
-                    track[s, inside_at] = e
                     for q in range(branches + creeping):
-                        track[s, inside_at + 1 + q] = y[FIRST_BRANCH + q]
+                        track[s, inside_at + q] = y[FIRST_BRANCH + q]
                 if bodies > 0:
                     track[s, rises_at], track[s, rises_at + 1] = y[heat_at], y[size - 1]
                 if np.isnan(k[0]) and len(le_i) > 0:
-                    return track, near, s, NO_INDUCTANCE
+                    return track, s, NO_INDUCTANCE
                 if not x_range[0] <= x <= x_range[1]:  # also true for NaN
-                    return track, near, s, LEFT_RANGE
+                    return track, s, LEFT_RANGE
 
             if stage == 3:
                 for q in range(size):
@@ -223,4 +195,4 @@ def runge_kutta_full(
                 for q in range(size):
                     total[q] += weight * k[q]
                     y[q] = state[q] + ahead * k[q]
-    return track, near, -1, 0
+    return track, -1, 0

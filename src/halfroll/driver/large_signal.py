@@ -1,10 +1,10 @@
 """Playing a voltage through a driver: the large-signal model solved in time.
 
     u = Re i + d(L(x, i) i)/dt + Σ v_b + Bl(x) v            v_b = d(L_b s i_b)/dt = R_b s (i - i_b), s = Le(x)/Le(0) or 1
-    Mms dv/dt + Rms v + K(x_e) x_e - Sd p = Bl(x) i + Σ Lₙ'(x) iⁿ⁺²/(n + 2) + Σ ½ L_b s' i_b²,   v = dx/dt
+    Mms dv/dt + Rms v + K(x) x + F_c - Sd p = Bl(x) i + Σ Lₙ'(x) iⁿ⁺²/(n + 2) + Σ ½ L_b s' i_b²,   v = dx/dt
 
 (Klippel, "Loudspeaker Nonlinearities: Causes, Parameters, Symptoms", JAES 54, 2006; magnetic forces by co-energy.) L(x, i) = Σ Lₙ(x) iⁿ;
-x - x_e is the creep of the suspension (`creep`); p the pressure of the load behind the cone (`acoustics.load`); Re follows the coil's and
+F_c is what the creep of the suspension adds (`creep`); p the pressure of the load behind the cone (`acoustics.load`); Re follows the coil's and
 Bl the motor's temperature where heat is given (`heat`). Not in it: memory and fatigue of the suspension, Doppler shift, and everything
 acoustic in front of the cone beyond the mass of air in Mms.
 """
@@ -47,11 +47,10 @@ RESAMPLING = "VHQ"
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Inside:
-    """What goes on inside a driver, for an energy balance: displacement of the spring alone (m), shape (n,); currents of the eddy-current
-    branches (A), shape (b, n); displacements of the creep elements (m), shape (c, n).
+    """What goes on inside a driver, for an energy balance: currents of the eddy-current branches (A), shape (b, n); what the dampers of the
+    creep elements have yielded (m), shape (c, n).
     """
 
-    spring_m: FloatArray
     branch_a: FloatArray
     creep_m: FloatArray
 
@@ -229,5 +228,5 @@ def _inside(driver: DriverModel, rows: FloatArray) -> Inside:
     from halfroll.driver.loops import all_branches
 
     b = len(all_branches(driver))
-    c = creep_spectrum(driver).compliance.size
-    return Inside(spring_m=rows[0], branch_a=rows[1 : 1 + b], creep_m=rows[1 + b : 1 + b + c])
+    c = creep_spectrum(driver).time_s.size
+    return Inside(branch_a=rows[:b], creep_m=rows[b : b + c])

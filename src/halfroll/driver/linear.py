@@ -114,10 +114,7 @@ def linear_response(
     inside = np.zeros_like(s) if load is None else load.c @ states + load.d
     bl = driver.Bl[0]
     mechanical = (
-        driver.Rms
-        + s * (driver.Mms + added_kg)
-        + _stiffness(driver, frequency_hz) / s
-        - driver.Sd**2 * inside
+        driver.Rms + s * (driver.Mms + added_kg) + spring(driver, frequency_hz) / s - driver.Sd**2 * inside
     )
     impedance = driver.Re + s * driver.Le[0] + bl**2 / mechanical
     for inductance, resistance in all_branches(driver):
@@ -168,8 +165,8 @@ def group_delay_s(frequency_hz: FloatArray, response: ComplexArray) -> FloatArra
     return np.asarray(-np.gradient(turned, 2.0 * np.pi * np.asarray(frequency_hz, dtype=np.float64)))
 
 
-def _stiffness(driver: DriverModel, frequency_hz: FloatArray) -> ComplexArray | float:
-    """Stiffness of spring and creep in series (N/m)."""
+def spring(driver: DriverModel, frequency_hz: FloatArray) -> ComplexArray:
+    """Stiffness of the suspension about rest with its creep (N/m), shape (n,): K(0)/[1 - λ lg(jω/ω₀)]."""
     if driver.creep == 0.0:
-        return driver.K[0]
+        return np.full(np.shape(frequency_hz), driver.K[0], dtype=np.complex128)
     return np.asarray(driver.K[0] / creep_compliance(frequency_hz, small_signal(driver).fs, driver.creep))

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.polynomial import polynomial
 
 from halfroll.acoustics.load import AcousticLoad
-from halfroll.core.errors import InputError, RefusedError
+from halfroll.core.errors import RefusedError
 from halfroll.core.levels import FloatArray
-from halfroll.driver.creep import LEAST_GIVE, creep_spectrum, steepest
+from halfroll.driver.creep import creep_spectrum
 from halfroll.driver.heat import Heat
 from halfroll.driver.lumped import DriverModel
 
@@ -129,16 +129,15 @@ class FullLoop:
         branches, creeping, states, bodies = self._model.sizes
         start = np.zeros(bodies) if heat is None or heat.start_k is None else heat.start_k
         self._state = np.concatenate([np.zeros(3 + branches + creeping + states), start])
-        self._near = 0.0
         self.slow = 2 if bodies else 0
-        self.columns = 5 + len(self._model.reads) + (1 + branches + creeping if inside else 0) + self.slow
+        self.columns = 5 + len(self._model.reads) + (branches + creeping if inside else 0) + self.slow
 
     def __call__(self, voltage_v: FloatArray, step_s: float, done: int) -> FloatArray:
         """See `Loop`; the columns that are sampled come last."""
         from halfroll.driver.full_steps import NO_INDUCTANCE, runge_kutta_full
 
-        track, self._near, stopped, why = runge_kutta_full(
-            self._state, self._near, voltage_v, step_s, *self._model, self._driver.x_range, self._inside
+        track, stopped, why = runge_kutta_full(
+            self._state, voltage_v, step_s, *self._model, self._driver.x_range, self._inside
         )
         if stopped >= 0:
             time_s = (done + stopped) * step_s
@@ -185,21 +184,14 @@ def all_branches(driver: DriverModel) -> tuple[tuple[float, float], ...]:
 def full_model(
     driver: DriverModel, series_ohm: float, load: AcousticLoad | None, heat: Heat | None
 ) -> FullModel:
-    """A driver as the full loop takes it.
-
-    Raises
-    ------
-    InputError
-        When creep takes away all the give of a steep spring somewhere within `x_range`.
-    """
+    """A driver as the full loop takes it."""
     from halfroll.driver.full_steps import Arrays, Numbers
 
     spectrum = creep_spectrum(driver)
-    _check_give(driver, spectrum.constant)
     terms = max(LEAST_TERMS, *(len(c) for c in (driver.Bl, driver.K, driver.Le, *driver.Le_i)))
     curves = (driver.Bl, driver.K, driver.Le, polynomial.polyder(driver.Le))
     numbers = Numbers(
-        re=driver.Re, series=float(series_ohm), mms=driver.Mms, rms=driver.Rms, sd=driver.Sd,
+        re=driver.Re, series=float(series_ohm), mms=driver.Mms, rms=driver.Rms + spectrum.damper, sd=driver.Sd,
         follows=float(driver.eddy_follows), creep_constant=spectrum.constant,
         load_d=0.0 if load is None else float(load.d),
         warm_k=0.0 if heat is None else float(heat.air_c - heat.reference_c), alpha_per_k=driver.alpha_per_k,
@@ -210,8 +202,7 @@ def full_model(
         le_i=_falling(driver.Le_i, terms),
         dle_i=_falling([polynomial.polyder(c) for c in driver.Le_i], terms),
         branches=np.array(all_branches(driver)).reshape(-1, 2),
-        creep=np.stack([spectrum.compliance, np.ones_like(spectrum.time_s)], axis=1)
-        / spectrum.time_s[:, None],
+        creep=np.stack([spectrum.stiffness, 1.0 / spectrum.time_s], axis=1),
         load=np.zeros((0, 2)) if load is None else np.column_stack([load.a, load.b, load.c]),
         heat=np.zeros((0, 2)) if heat is None else np.hstack([heat.a, heat.b]),
     )
@@ -233,20 +224,6 @@ def _reads(load: AcousticLoad | None) -> FloatArray:
         return np.ascontiguousarray(outlets)
     moving = np.reshape(load.displacement_rows, (-1, z))
     return np.concatenate([outlets, np.column_stack([moving, np.zeros(len(moving))])])
-
-
-def _check_give(driver: DriverModel, constant: float) -> None:
-    steep, at_m = steepest(driver)
-    give = 1.0 + constant * driver.K[0] * steep
-    if give < 0.5 * LEAST_GIVE:
-        raise InputError(
-            "The creep of the suspension must leave it some give at high frequencies: it takes off a constant compliance, and the spring has "
-            "less than that where it is steep",
-            key="creep",
-            found=f"{driver.creep:g}, and {steep:.1f} times the stiffness of rest at {1e3 * at_m:.2f} mm",
-            allowed=f"up to {driver.creep * (1.0 - LEAST_GIVE) / (1.0 - give):.3f}",
-            remedy="Give less creep, or a smaller range of displacements.",
-        )
 
 
 def steps_per_sample(
@@ -274,8 +251,6 @@ def _fastest(driver: DriverModel, model: FullModel, peak_a: float) -> float:
 def _jacobian(model: FullModel, current_a: float, x_m: float) -> FloatArray:
     """Slopes by states about a current and a displacement, by central differences of a very short step; the model is nearly linear in all
     other states.
-
-    The creep elements share what lets the spring itself be displaced by `x_m`.
     """
     from halfroll.driver.full_steps import FIRST_BRANCH, runge_kutta_full
 
@@ -283,15 +258,11 @@ def _jacobian(model: FullModel, current_a: float, x_m: float) -> FloatArray:
     size = FIRST_BRANCH + branches + creeping + states + bodies
     base = np.zeros(size)
     base[0], base[2] = current_a, x_m
-    if creeping:
-        spring = float(np.polyval(model.arrays.curves[1], x_m)) * x_m
-        crept = slice(FIRST_BRANCH + branches, FIRST_BRANCH + branches + creeping)
-        base[crept] = -model.numbers.creep_constant * spring / creeping
 
     def moved(column: int, by: float) -> FloatArray:
         state = base.copy()
         state[column] += by
-        runge_kutta_full(state, x_m, np.zeros(3), _INSTANT_S, *model, (-np.inf, np.inf), False)
+        runge_kutta_full(state, np.zeros(3), _INSTANT_S, *model, (-np.inf, np.inf), False)
         return state
 
     columns = []

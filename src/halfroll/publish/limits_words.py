@@ -11,11 +11,13 @@ import numpy as np
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import THIN, format_band, format_value, format_with_u, join_words
 from halfroll.driver.limits.types import LimitCurve, Lowest, MaximumLevel, PowerCompression
+from halfroll.publish.motor_figures import COVERAGE
 from halfroll.publish.parameter_rows import Rows
 
 SHORT_WORDS = {"heat": "heat", "travel": "travel", "distortion": "dist.", "model": "model"}
 _AT_HZ = (31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0, 200.0, 315.0, 500.0, 1000.0)
 _ENDLESS = None
+SPREAD = "After ±: half the 95 % interval, from what was assumed."
 
 
 def time_words(seconds: float) -> str:
@@ -95,7 +97,7 @@ def _band_words(low: float, high: float) -> str:
 
 def _level(found: MaximumLevel, lowest: Lowest, hz: float) -> str:
     value, u = _at(found.frequency_hz, lowest.level_db, hz), _at(found.frequency_hz, lowest.u_db, hz)
-    return "" if math.isnan(value) else format_with_u(value, u or None, "dB", digits=1)
+    return "" if math.isnan(value) else format_with_u(value, COVERAGE * u or None, "dB", digits=1)
 
 
 def limit_rows(found: MaximumLevel) -> Rows:
@@ -115,7 +117,9 @@ def limit_rows(found: MaximumLevel) -> Rows:
     return Rows(
         head=head,
         rows=tuple(rows),
-        notes=(f"Levels of steady tones in dB at 1{THIN}m, half space; – where a limit is not met first.",),
+        notes=(
+            f"Levels of steady tones in dB at 1{THIN}m, half space; – where a limit is not met first. {SPREAD}",
+        ),
     )
 
 
@@ -144,13 +148,17 @@ def compression_rows(found: PowerCompression) -> Rows:
             else f"{duration(float(found.limit_s[i]))}: {found.limit[i].part}"
         )
         losses = [
-            format_with_u(float(found.loss_db[t, i]), float(found.u_db[t, i]) or None, "dB", digits=1)
+            format_with_u(
+                float(found.loss_db[t, i]), COVERAGE * float(found.u_db[t, i]) or None, "dB", digits=1
+            )
             for t in range(found.seconds.size)
         ]
         rows.append(
             (format_value(float(power), None, "W"), *losses, f"{found.coil_c[-1, i]:.0f}{THIN}°C", until)
         )
-    return Rows(head=head, rows=tuple(rows))
+    return Rows(
+        head=head, rows=tuple(rows), notes=("After ±: half the 95 % interval, from the ways of the heat.",)
+    )
 
 
 def duration(seconds: float) -> str:

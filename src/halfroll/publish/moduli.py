@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from halfroll.materials.calibrate.types import Estimate, interval
 from halfroll.publish.calibrations import METHOD_WORDS, pascals, range_words
 from halfroll.publish.curves import tidy
-from halfroll.publish.frame import LINE_HEIGHT, Frame, Margins, fitted, text_width, wrapped
+from halfroll.publish.frame import LINE_HEIGHT, Frame, Margins, text_width, wrapped
+from halfroll.publish.named_rows import NamedRow, row_height, row_words
 from halfroll.publish.parts import Part, layer, marker_layer, place, words_around
 from halfroll.publish.scales import Axis
 from halfroll.publish.spec import Spec, specification
@@ -144,7 +145,7 @@ def _scale(frame: Frame, count: int) -> Part:
 def _points(frame: Frame, rows: Sequence[ModulusRow], wide: bool) -> Part:
     palette, thick = frame.look.palette, 0.8 * frame.look.sizes.curve
     data = [
-        {"x": tidy(1e-6 * row.modulus_pa), "y": tidy(_down(i, wide)), "grey": row.grey, "full": row.measured and not row.grey,
+        {"x": tidy(1e-6 * row.modulus_pa), "y": tidy(row_height(i, wide=wide)), "grey": row.grey, "full": row.measured and not row.grey,
          "low": tidy(max(1e-6 * row.interval_pa[0], frame.x.low)), "high": tidy(min(1e-6 * row.interval_pa[1], frame.x.high))}
         for i, row in enumerate(rows)
     ]  # fmt: skip
@@ -159,36 +160,10 @@ def _points(frame: Frame, rows: Sequence[ModulusRow], wide: bool) -> Part:
 
 
 def _words(frame: Frame, rows: Sequence[ModulusRow], wide: bool) -> Part:
-    text, palette = frame.look.sizes.text, frame.look.palette
+    text = frame.look.sizes.text
     room = frame.margins.left - 2.2 * text if wide else 0.6 * frame.width
-    data = [
-        {"name": fitted(row.name, "", room, text), "value": row.words, "grey": row.grey, "main": row.main, "y": tidy(i + (0.5 if wide else 0.28)),
-         "nx": tidy(float(frame.x_at(-frame.margins.left + 0.7 * text if wide else 0.3 * text))),
-         "vx": tidy(float(frame.x_at(frame.width + 0.8 * text if wide else frame.width - 0.3 * text)))}
-        for i, row in enumerate(rows)
-    ]  # fmt: skip
-    shade = {"condition": {"test": "datum.grey", "value": palette.grey}, "value": palette.ink}
-    layers = []
-    for which, weight in (("!datum.main", 400), ("datum.main", 600)):
-        for field, x, align in (("name", "nx", "left"), ("value", "vx", "left" if wide else "right")):
-            encoding = {**place(frame, x=x, y="y"), "text": {"field": field}, "color": shade}
-            layers.append(
-                layer(
-                    "words",
-                    "text",
-                    encoding,
-                    which,
-                    align=align,
-                    baseline="middle",
-                    fontSize=text,
-                    fontWeight=weight,
-                )
-            )
-    return Part(layers=layers, data={"words": data})
-
-
-def _down(i: int, wide: bool) -> float:
-    return i + (0.5 if wide else 0.74)
+    named = [NamedRow(name=row.name, words=row.words, main=row.main, grey=row.grey) for row in rows]
+    return row_words(frame, named, room, wide=wide)
 
 
 def _summary(rows: Sequence[ModulusRow]) -> str:

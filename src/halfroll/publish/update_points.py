@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from halfroll.core.text import THIN
 from halfroll.driver.update.types import Cause, Update
 from halfroll.publish.curves import tidy
-from halfroll.publish.frame import LINE_HEIGHT, Frame, Margins, fitted, text_width, wrapped
+from halfroll.publish.frame import LINE_HEIGHT, Frame, Margins, text_width, wrapped
+from halfroll.publish.named_rows import NamedRow, row_height, row_words
 from halfroll.publish.parts import Part, layer, marker_layer, place, words_around
 from halfroll.publish.scales import Axis
 from halfroll.publish.spec import Spec, specification
@@ -89,7 +90,7 @@ def _rows(frame: Frame, rows: Sequence[Cause], wide: bool) -> Part:
     for i, one in enumerate(rows):
         z, u = _at(one)
         data.append({
-            "x": tidy(max(min(z, frame.x.high), frame.x.low)), "y": tidy(_down(i, wide)), "full": one.moved,
+            "x": tidy(max(min(z, frame.x.high), frame.x.low)), "y": tidy(row_height(i, wide=wide)), "full": one.moved,
             "low": tidy(max(z - INTERVAL * u, frame.x.low)), "high": tidy(min(z + INTERVAL * u, frame.x.high)), "p": -INTERVAL, "q": INTERVAL,
         })  # fmt: skip
     fill = {"condition": {"test": "datum.full", "value": palette.ink}, "value": palette.paper}
@@ -111,35 +112,10 @@ def _rows(frame: Frame, rows: Sequence[Cause], wide: bool) -> Part:
 
 
 def _words(frame: Frame, rows: Sequence[Cause], wide: bool) -> Part:
-    text, palette = frame.look.sizes.text, frame.look.palette
+    text = frame.look.sizes.text
     room = frame.margins.left - 1.6 * text if wide else 0.78 * frame.width
-    data = [
-        {"name": fitted(one.assumption.label, "", room, text), "value": change_words(one), "main": one.moved, "y": tidy(i + (0.5 if wide else 0.28)),
-         "nx": tidy(float(frame.x_at(-frame.margins.left + 0.7 * text if wide else 0.3 * text))),
-         "vx": tidy(float(frame.x_at(frame.width + 0.8 * text if wide else frame.width - 0.3 * text)))}
-        for i, one in enumerate(rows)
-    ]  # fmt: skip
-    layers = []
-    for which, weight in (("!datum.main", 400), ("datum.main", 600)):
-        for field, x, align in (("name", "nx", "left"), ("value", "vx", "left" if wide else "right")):
-            encoding = {**place(frame, x=x, y="y"), "text": {"field": field}, "color": {"value": palette.ink}}
-            layers.append(
-                layer(
-                    "words",
-                    "text",
-                    encoding,
-                    which,
-                    align=align,
-                    baseline="middle",
-                    fontSize=text,
-                    fontWeight=weight,
-                )
-            )
-    return Part(layers=layers, data={"words": data})
-
-
-def _down(i: int, wide: bool) -> float:
-    return i + (0.5 if wide else 0.74)
+    named = [NamedRow(name=one.assumption.label, words=change_words(one), main=one.moved) for one in rows]
+    return row_words(frame, named, room, wide=wide)
 
 
 def _summary(rows: Sequence[Cause]) -> str:

@@ -14,6 +14,7 @@ from halfroll.core.progress import Progress, part, silent
 from halfroll.driver.lumped import DriverModel
 from halfroll.driver.predicted.packing import pack, unpack
 from halfroll.study.dimensions import Dimension, dimension, dimensions_of, with_value
+from halfroll.study.grams import with_grams
 from halfroll.study.reading import Reader, modes_of
 from halfroll.study.surrogate import Solved, Surrogate
 from halfroll.workshop.jobs import code_of, key_of
@@ -229,7 +230,7 @@ def _side(
     if not one.low - 1e-9 <= value <= one.high + 1e-9:
         return {**none, "fault": f"{one.label} cannot be {value:g} {one.unit}".rstrip()}
     try:
-        changed = with_value(record, one.key, round(value, 6))
+        changed = with_grams(workshop, version_id, record, with_value(record, one.key, round(value, 6)))
         found = _predict(workshop, version_id, changed, _named(progress, one), slot=SLOT, run=run)
     except CancelledError:
         raise

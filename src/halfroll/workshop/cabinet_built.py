@@ -91,10 +91,10 @@ def _port(table: PortTable, room_m3: float) -> Port:
         return port
     for _ in range(_ROUNDS):
         net = room_m3 - port.volume_m3
-        if net <= 0.05 * room_m3:
+        longer = length_for(max(net, 0.05 * room_m3), table.tuning_hz, port.area_m2, count=port.count, end_sum=port.end_sum)  # fmt: skip
+        if net <= 0.05 * room_m3 or longer * port.all_area_m2 >= 0.95 * room_m3:
             raise InputError("The port this tuning needs would fill the cabinet", key="port.tuning_hz", found=f"{table.tuning_hz:g} Hz",
                              remedy="Use a narrower port, a larger cabinet, or tune higher")  # fmt: skip
-        longer = length_for(net, table.tuning_hz, port.area_m2, count=port.count, end_sum=port.end_sum)
         if abs(longer - port.length_m) < 1e-9:
             break
         port = made(longer)

@@ -157,7 +157,7 @@ class CabinetRecord(Record):
         needs = {"vented": "port", "passive-radiator": "radiator"}.get(self.type)
         for name in ("port", "radiator"):
             if (getattr(self, name) is not None) != (name == needs):
-                _refuse(name, f"must be a table of a {self.type} cabinet" if name == needs else f"has no place in a {self.type} cabinet",
+                _refuse(name, f"must be stated as a table: a {self.type} cabinet has one" if name == needs else f"has no place in a {self.type} cabinet",
                         "nothing" if name == needs else f"a table [{name}]")  # fmt: skip
         return self
 

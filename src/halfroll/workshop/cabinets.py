@@ -81,6 +81,8 @@ def build(
     workshop: Workshop, record: CabinetRecord, version_id: str | None = None
 ) -> tuple[Cabinet, DriverBody | None]:
     """A record as a cabinet, with the driver's room taken from it, checked for fit."""
+    if version_id is None and record.driver is not None:
+        workshop.existing(record.driver, "version", key="driver")
     body = body_of(workshop, version_id or record.driver, wall_m(record))
     cabinet = cabinet_of(record, lookups(workshop), body)
     check_fit(cabinet, None if body is None else body.size)

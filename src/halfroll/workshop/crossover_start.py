@@ -41,6 +41,7 @@ LEVELS = ("inductance", "resonance")
 COIL_OHM = 0.3
 CAPACITOR_OHM = 0.1
 """What coils and capacitors are taken to have in series until they are measured: usual sizes (common practice)."""
+HEARD_HZ = (20.0, 20_000.0)
 BESIDE_MM = 100.0
 """Drivers stand so far above each other until it is stated."""
 
@@ -78,6 +79,10 @@ def start_record(
             found=str(len(ways)),
             remedy="Name each with --way NAME=DRIVER/VERSION",
         )
+    for crossing in frequency_hz:
+        if not HEARD_HZ[0] <= crossing <= HEARD_HZ[1]:
+            raise InputError("Ways must cross where one hears", key="frequency_hz", found=f"{crossing:g} Hz",
+                             allowed=f"{HEARD_HZ[0]:g} Hz to {1e-3 * HEARD_HZ[1]:g} kHz")  # fmt: skip
     loads = [_rated(workshop, driver) for _, driver in ways]
     bare = [Way(name=name) for name, _ in ways]
     if start == "one-capacitor":

@@ -17,6 +17,7 @@ from halfroll.core.verdicts import Severity, Verdict, worst
 from halfroll.driver.crossover.responses import WayData, grid, interpolated
 from halfroll.workshop import paths
 from halfroll.workshop.crossover_record import WayTable
+from halfroll.workshop.faults import asked_by
 
 if TYPE_CHECKING:
     from halfroll.measure.analysis.response import Response
@@ -37,8 +38,7 @@ def way_data(workshop: Workshop, table: WayTable, progress: Progress = silent) -
     InputError
         There is no such driver, take or run, or nothing is known of it; the message says what to add.
     """
-    level = "unit" if table.driver.count("/") == 2 else "version"
-    workshop.existing(table.driver, level)
+    existing_driver(workshop, table)
     if table.source == "measured" or (table.source == "auto" and table.cabinet is None):
         take_id = _take_of(workshop, table)
         if take_id is not None:
@@ -47,6 +47,12 @@ def way_data(workshop: Workshop, table: WayTable, progress: Progress = silent) -
             raise InputError(f"There is no take of {table.driver} from a distance", key=f"{table.name}.source", found="measured",
                              remedy="Record one in far field, join near and far field, or let the way be predicted")  # fmt: skip
     return _modelled(workshop, table, progress)
+
+
+def existing_driver(workshop: Workshop, table: WayTable) -> None:
+    """Refuse a way whose version or unit is not in the workshop."""
+    level = "unit" if table.driver.count("/") == 2 else "version"
+    workshop.existing(table.driver, level, key=f"{table.name}.driver")
 
 
 def _modelled(workshop: Workshop, table: WayTable, progress: Progress) -> WayData:
@@ -66,7 +72,8 @@ def _modelled(workshop: Workshop, table: WayTable, progress: Progress) -> WayDat
         from halfroll.acoustics.cabinet.network import load_of
         from halfroll.workshop.cabinets import load_cabinet
 
-        load = load_of(load_cabinet(workshop, table.cabinet, version_id), STANDARD_AIR)
+        with asked_by(f"{table.name}.cabinet"):
+            load = load_of(load_cabinet(workshop, table.cabinet, version_id), STANDARD_AIR)
     response = linear_response(found.model, f, load=load, distance_m=REFERENCE_M)
     pressure, end = (
         response.pressure_pa_per_v,

@@ -15,6 +15,7 @@ from halfroll.driver.crossover.results import Asked, Result
 from halfroll.driver.crossover.summing import Listener
 from halfroll.workshop import paths, tree
 from halfroll.workshop.crossover_record import SI, VALUE_KEY, CrossoverRecord, ElementTable, WayTable
+from halfroll.workshop.crossover_ways import existing_driver
 from halfroll.workshop.faults import check
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.store import Workshop
@@ -221,4 +222,4 @@ def _element(table: ElementTable) -> Element:
 def _check_drivers(workshop: Workshop, record: CrossoverRecord) -> None:
     """Refuse ways whose driver is not in the workshop."""
     for way in record.ways:
-        workshop.existing(way.driver, "unit" if way.driver.count("/") == 2 else "version")
+        existing_driver(workshop, way)

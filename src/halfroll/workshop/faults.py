@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, TypeVar, get_args
 
@@ -66,6 +67,33 @@ class Unknown:
 
     path: KeyPath
     likely: str | None
+
+
+@contextmanager
+def asked_by(key: str | None) -> Iterator[None]:
+    """Give faults of a look-up inside the block the key that asked for it; a record that is wrong itself keeps its own place."""
+    try:
+        yield
+    except InputError as fault:
+        if fault.place.file is not None:
+            raise
+        raise placed(fault, key=key) from fault
+
+
+def placed(
+    fault: InputError, *, key: str | None = None, file: str | None = None, line: int | None = None
+) -> InputError:
+    """The same fault at a place, where it does not name one itself."""
+    at = fault.place
+    return type(fault)(
+        fault.message,
+        file=at.file or file,
+        key=key or at.key,
+        line=at.line or line,
+        found=fault.found,
+        allowed=fault.allowed,
+        remedy=fault.remedy,
+    )
 
 
 def check(model: type[T], data: dict[str, Any], *, file: str, text: str = "") -> T:

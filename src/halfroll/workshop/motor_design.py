@@ -13,6 +13,7 @@ from halfroll.materials.glue import glue_of
 from halfroll.materials.types import Conductor, Filament, StockPart
 from halfroll.motor.coil.design import CoilDesign
 from halfroll.motor.placing.design import Design, How, MotorDesign, PartDesign, Placement
+from halfroll.workshop.faults import asked_by, placed
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.motor_record import CoilTable, MotorTable, PartTable
 from halfroll.workshop.records import VersionRecord
@@ -195,28 +196,8 @@ def _placement(key: str, table: PartTable) -> Placement | None:
 
 def _found(key: str, look_up: Callable[[], T]) -> T:
     """What a look-up gives; its fault with the key of the record."""
-    try:
+    with asked_by(key):
         return look_up()
-    except InputError as fault:
-        if fault.place.file is not None:  # a record of one's own that is wrong itself
-            raise
-        raise placed(fault, key=key) from fault
-
-
-def placed(
-    fault: InputError, *, key: str | None = None, file: str | None = None, line: int | None = None
-) -> InputError:
-    """The same fault at a place, where it does not name one itself."""
-    at = fault.place
-    return type(fault)(
-        fault.message,
-        file=at.file or file,
-        key=key or at.key,
-        line=at.line or line,
-        found=fault.found,
-        allowed=fault.allowed,
-        remedy=fault.remedy,
-    )
 
 
 @contextlib.contextmanager

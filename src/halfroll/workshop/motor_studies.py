@@ -57,7 +57,7 @@ class Case:
         code, or the finite-element library.
         """
         code = code_of("core", "materials", "motor")
-        return key_of(want, code, _solver(), repr(self.assembly), repr(_asked(self, want)))
+        return key_of(want, code, solver_release(), repr(self.assembly), repr(_asked(self, want)))
 
     def take(self, want: Want, slot: str) -> str:
         """Under what name the latest result of a slot is kept; other settings have a name of their own."""
@@ -83,7 +83,7 @@ def no_solver(fault: ImportError) -> InputError:
 
 
 @functools.cache
-def _solver() -> str:
+def solver_release() -> str:
     """Release of the finite-element library; empty where there is none."""
     try:
         return metadata.version("ngsolve")

@@ -29,6 +29,8 @@ _KEYS: dict[str, tuple[str, str, float]] = {
 }  # fmt: skip
 """Of each value its key in the record, that of its uncertainty, and its unit there in SI."""
 
+_PLACES = {key: f"parameters.{name}" for key, (name, _, _) in _KEYS.items()} | {"sd_m2": "effective_area_cm2"}
+
 _HEAD = {"x_mm": 1e-3, "bl_n_per_a": 1.0, "kms_n_per_mm": 1e3, "le_mh": 1e-3}
 
 
@@ -38,7 +40,7 @@ def entered_of(record: VersionRecord, folder: Path) -> Stated | None:
     Raises
     ------
     InputError
-        Its file of curves cannot be read.
+        An uncertainty is larger than its value, or the file of curves cannot be read.
     """
     table = record.parameters
     if table is None:
@@ -48,23 +50,22 @@ def entered_of(record: VersionRecord, folder: Path) -> Stated | None:
         value = getattr(table, name)
         if value is not None and value > 0.0:
             u = getattr(table, u_name) if u_name else None
-            values[key] = Known(
-                value=unit * value, u=None if u is None else unit * u, key=f"parameters.{name}"
-            )
+            if u is not None and u > value:
+                raise InputError("A standard uncertainty must not be larger than its value", key=f"parameters.{u_name}", found=f"{u:g}",
+                                 allowed=f"up to {value:g}")  # fmt: skip
+            values[key] = Known(value=unit * value, u=None if u is None else unit * u)
     area = _area(record)
     if area is not None:
         values["sd_m2"] = area
     travel = None if table.travel_mm is None else 1e-3 * table.travel_mm
-    return Stated(
-        values=values, curves=_curves(table, folder), travel_m=travel, where=table.source or "entered by hand"
-    )
+    return Stated(values=values, curves=_curves(table, folder), travel_m=travel, where=table.source or "entered by hand", keys=_PLACES)  # fmt: skip
 
 
 def _area(record: VersionRecord) -> Known | None:
     if record.effective_area_cm2 is None:
         return None
     u = 1e-4 * record.effective_area_u_cm2 or None
-    return Known(value=1e-4 * record.effective_area_cm2, u=u, key="effective_area_cm2")
+    return Known(value=1e-4 * record.effective_area_cm2, u=u)
 
 
 def _curves(table: ParametersTable, folder: Path) -> StatedCurves | None:
@@ -101,7 +102,7 @@ def measured_stated(
     found = measured_of(workshop, version_id, progress)
     if found is None:
         return None
-    values = {name: Known(value=one.value, u=one.u, key=name) for name, one in found.values.items()}
+    values = {name: Known(value=one.value, u=one.u) for name, one in found.values.items()}
     area = _area(record)
     if area is not None:
         values["sd_m2"] = area
@@ -110,7 +111,7 @@ def measured_stated(
         if area is not None and not found.in_baffle:
             added = (1.0 - FREE_AIR_LOAD) * air_mass(math.sqrt(area.value / math.pi))
             mass = values["mms_kg"]
-            values["mms_kg"] = Known(value=mass.value + added, u=mass.u, key="mms_kg")
+            values["mms_kg"] = Known(value=mass.value + added, u=mass.u)
     values |= _coil(workshop, version_id)
     travel = record.moving.travel_mm if record.moving is not None else None
     return Stated(values={key: one for key, one in values.items() if key in USUAL_U}, where="measured",

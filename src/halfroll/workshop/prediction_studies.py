@@ -21,8 +21,7 @@ from typing import TYPE_CHECKING, Any
 from halfroll.core.progress import Progress, part, silent
 from halfroll.workshop.index import Result
 from halfroll.workshop.jobs import code_of, key_of
-from halfroll.workshop.motor_studies import FREQUENCIES_HZ, Case, no_solver
-from halfroll.workshop.motor_studies import _solver as solver_release
+from halfroll.workshop.motor_studies import FREQUENCIES_HZ, Case, no_solver, solver_release
 from halfroll.workshop.packing import pack, unpack_value
 from halfroll.workshop.suspension_studies import MovingStudy
 

@@ -114,9 +114,9 @@ class Workshop:
         """Names of all rigs."""
         return tree.rigs(self.folder)
 
-    def existing(self, id_: str, level: str | None = None) -> str:
-        """Return `id_` if there is such a driver, version, unit or take, else raise `InputError`."""
-        return tree.existing(self.folder, id_, level)
+    def existing(self, id_: str, level: str | None = None, *, key: str | None = None) -> str:
+        """Return `id_` if there is such a driver, version, unit or take, else raise `InputError`, of the `key` that names it."""
+        return tree.existing(self.folder, id_, level, key=key)
 
     # Records, one at a time.
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from halfroll.core.errors import InputError
 from halfroll.workshop import paths
+from halfroll.workshop.faults import asked_by
 from halfroll.workshop.files import reporting
 
 
@@ -55,24 +56,28 @@ def records_in(folder: Path, holder: str) -> list[str]:
     return [name.removesuffix(".toml") for name in names if name.endswith(".toml")]
 
 
-def existing(folder: Path, id_: str, level: str | None = None) -> str:
-    """Return `id_` if there is such a driver, version, unit or take, else raise `InputError`."""
+def existing(folder: Path, id_: str, level: str | None = None, *, key: str | None = None) -> str:
+    """Return `id_` if there is such a driver, version, unit or take, else raise `InputError`.
+
+    `key` is that of a record which names it, where one does: the fault is that record's, then.
+    """
     if level is not None:
-        paths.expect(id_, level)
+        with asked_by(key):
+            paths.expect(id_, level)
     path = paths.record_path(folder, id_)
     with reporting(path, "read"):
         there = path.exists()
     if not there:
-        raise _missing(folder, id_)
+        raise _missing(folder, id_, key)
     return id_
 
 
-def _missing(folder: Path, id_: str) -> InputError:
+def _missing(folder: Path, id_: str, key: str | None) -> InputError:
     """What is said of an id that is not there: the highest of its levels that is missing, with what stands beside it."""
     parts = id_.split("/")
     above = (("/".join(parts[:depth])) for depth in range(1, len(parts)))
     gone = next((one for one in above if not paths.record_path(folder, one).exists()), id_)
     level = paths.level_of(gone)
     siblings = children(folder, gone.rpartition("/")[0] or None, level)
-    return InputError(f"There is no {level} {gone}", file=str(folder),
+    return InputError(f"There is no {level} {gone}", file=None if key else str(folder), key=key,
                       allowed=siblings[:12] or f"there is no {level} yet")  # fmt: skip

@@ -218,7 +218,7 @@ def test_the_whole_model_is_the_one_that_is_played(f: float, box: str, reference
     """
     driver, load = full(reference_driver), {"vented": vented(), "none": None, "closed": closed(1.5)}[box]
     found = steady_tones(driver, 2.0, np.array([f]), load=load)
-    n, periods = math.ceil(12_000 / f), math.ceil(4.0 * f)
+    n, periods = math.ceil(12_000 / f), math.ceil(12.0 * f)
     at = np.arange((periods + 6) * n) / n
     rise = 0.5 - 0.5 * np.cos(np.pi * np.clip(at / (0.3 * f), 0, 1))
     motion = play(driver, 2 * math.sqrt(2) * np.cos(2 * np.pi * at) * rise, n * f, load=load, oversampling=16)

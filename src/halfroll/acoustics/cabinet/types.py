@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from halfroll.acoustics.air import STANDARD_AIR, Air
@@ -178,7 +178,7 @@ class Cabinet:
         if not 1e-5 <= self.gross_m3 <= 10.0:
             raise InputError(
                 "The volume of a cabinet must be 0.01 l to 10 000 l",
-                key="volume_l",
+                key="volume_l" if self.inside is None else "inside",
                 found=f"{1e3 * self.gross_m3:g} l",
             )
         for kind, has, table in (
@@ -191,7 +191,7 @@ class Cabinet:
         if self.net_m3 <= 0.05 * self.gross_m3:
             port = 0.0 if self.port is None else self.port.volume_m3
             raise InputError(
-                "What stands in the cabinet leaves no air in it", key="volume_l",
+                "What stands in the cabinet leaves no air in it", key="volume_l" if self.inside is None else "inside",
                 found=f"{1e3 * self.gross_m3:.3g} l inside, {1e3 * self.taken_m3:.3g} l taken, {1e3 * port:.3g} l of port",
                 remedy="Make the cabinet larger, or the port shorter",
             )  # fmt: skip
@@ -227,7 +227,3 @@ class Cabinet:
             box = self.inside
             return read_box(self.walls, (box.width_m, box.height_m, box.depth_m), self.net_m3, air)
         return read_cylinder(self.walls, self.inside.diameter_m, self.net_m3, air)
-
-    def with_taken(self, taken_m3: float) -> Cabinet:
-        """The same with another volume taken by driver and bracing."""
-        return replace(self, taken_m3=taken_m3)

@@ -26,6 +26,7 @@ from halfroll.core.errors import CancelledError, HalfrollError, InputError
 from halfroll.core.progress import Progress
 from halfroll.publish.theme import Theme
 from halfroll.study.dimensions import Dimension, dimensions_of, with_values
+from halfroll.study.grams import with_grams
 from halfroll.study.sensitivity import Side, Start, surrogate_of
 from halfroll.study.surrogate import Estimate, Surrogate
 from halfroll.workshop import Workshop
@@ -162,8 +163,9 @@ class WhatIf:
         self._soon = self._job = None
 
     def record(self) -> Any:
-        """The version's record with the dimensions as they stand."""
-        return with_values(self.workshop.version(self.version_id).record, self.values)
+        """The version's record with the dimensions as they stand, and stated grams carried over to them."""
+        saved = self.workshop.version(self.version_id).record
+        return with_grams(self.workshop, self.version_id, saved, with_values(saved, self.values))
 
     # The drawing and the address follow at once.
 

@@ -27,7 +27,6 @@ TOLERANCE: dict[str, float] = {
 """Relative half-width of the value by construction, or by kind where none is stated: common practice of printed parts."""
 
 UNIT: dict[str, str] = {"resistor": "ohm", "coil": "H", "capacitor": "F"}
-SYMBOL: dict[str, str] = {"resistor": "R", "coil": "L", "capacitor": "C"}
 
 _NODE = re.compile(r"[a-z0-9_-]+(\.[a-z0-9_-]+)?")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.core.errors import InputError
 from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.core.progress import Progress, silent
-from halfroll.driver.crossover.circuit import Circuit, circuit_of
+from halfroll.driver.crossover.circuit import circuit_of
 from halfroll.driver.crossover.elements import Crossover
 from halfroll.driver.crossover.network import Solved, solve
 from halfroll.driver.crossover.responses import WayData, grid, on_one_grid
@@ -77,16 +78,7 @@ def study(
         stresses=stresses(circuit, solved, wanted.drive_v), way_stresses=way_stresses(circuit, solved, wanted.drive_v),
         crossings_hz=crossings(parts, f), verdicts=(), **_minimum(solved.input_ohm, f),
     )  # fmt: skip
-    return _said(bare)
-
-
-def quick_sum(
-    circuit: Circuit, frequency_hz: FloatArray, loads_ohm: Mapping[str, ComplexArray], heard: Mapping[str, ComplexArray],
-    factors: Mapping[str, FloatArray] | None = None,
-) -> tuple[ComplexArray, Solved]:  # fmt: skip
-    """The sum alone (Pa/V), for those who need it often."""
-    solved = solve(circuit, frequency_hz, loads_ohm, factors)
-    return total(contributions(heard, solved)), solved
+    return replace(bare, verdicts=verdicts_of(bare))
 
 
 def crossings(
@@ -131,9 +123,3 @@ def _arrivals(crossover: Crossover, listener: Listener, air: Air) -> dict[str, f
 def _minimum(input_ohm: ComplexArray, f: FloatArray) -> dict[str, float]:
     at = int(np.argmin(np.abs(input_ohm)))
     return {"minimum_ohm": float(np.abs(input_ohm[at])), "minimum_hz": float(f[at])}
-
-
-def _said(bare: Result) -> Result:
-    from dataclasses import replace
-
-    return replace(bare, verdicts=verdicts_of(bare))

@@ -40,6 +40,9 @@ UNITS = {
     "le_h": "H", "l2_h": "H", "r2_ohm": "ohm", "sd_m2": "m²",
 }  # fmt: skip
 
+_TOLD = {"mms_kg": (1e3, "g"), "cms_m_per_n": (1e3, "mm/N"), "vas_m3": (1e3, "l"), "fs_hz": (1.0, "Hz"), "qes": (1.0, ""), "qms": (1.0, "")}
+"""Of what may contradict the others: what people state it in, and its size there of one in SI."""
+
 USUAL_TRAVEL_M = 5e-3
 LEAST_LE_H = 1e-6
 """Stands for no inductance."""
@@ -50,11 +53,10 @@ _POINTS = 5
 
 @dataclass(frozen=True, kw_only=True)
 class Known:
-    """A value (SI) with its standard uncertainty, None where it is not stated, and whose key it is in a record."""
+    """A value (SI) with its standard uncertainty, None where it is not stated."""
 
     value: float
     u: float | None = None
-    key: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -69,7 +71,10 @@ class StatedCurves:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Stated:
-    """All that is known of a driver: values by key (`LABELS`), curves, travel one way (m), where it comes from, and the air."""
+    """All that is known of a driver: values by key (`LABELS`), curves, travel one way (m), where it comes from, and the air.
+
+    `keys` says under which key of a record each value stands, or would stand, for whoever is told that it is wrong or missing.
+    """
 
     values: Mapping[str, Known]
     curves: StatedCurves | None = None
@@ -78,6 +83,7 @@ class Stated:
     air: Air = STANDARD_AIR
     alpha_per_k: float = 0.00393
     branches: tuple[tuple[float, float], ...] = field(default=())
+    keys: Mapping[str, str] = field(default_factory=dict)
 
 
 def entered_driver(stated: Stated) -> PredictedDriver:
@@ -173,19 +179,20 @@ def _moving(values: Mapping[str, float], air: Air) -> tuple[float, float]:
     return 1.0 / (compliance * (2.0 * math.pi * values["fs_hz"]) ** 2), compliance
 
 
-_NEEDED: tuple[tuple[tuple[str, ...], ...], ...] = (
-    (("re_ohm",),), (("sd_m2",),),
-    (("mms_kg", "cms_m_per_n"), ("mms_kg", "vas_m3"), ("mms_kg", "fs_hz"), ("fs_hz", "cms_m_per_n"), ("fs_hz", "vas_m3")),
-    (("bl_n_per_a",), ("qes",)), (("rms_ns_per_m",), ("qms",)),
+_NEEDED: tuple[tuple[str, tuple[tuple[str, ...], ...]], ...] = (
+    ("Re", (("re_ohm",),)), ("Sd", (("sd_m2",),)),
+    ("two of Mms, fs and Cms or Vas",
+     (("mms_kg", "cms_m_per_n"), ("mms_kg", "vas_m3"), ("mms_kg", "fs_hz"), ("fs_hz", "cms_m_per_n"), ("fs_hz", "vas_m3"))),
+    ("Bl or Qes", (("bl_n_per_a",), ("qes",))), ("Rms or Qms", (("rms_ns_per_m",), ("qms",))),
 )  # fmt: skip
 
 
 def _check(values: Mapping[str, float], stated: Stated) -> None:
     """Everything that is needed is there and nothing contradicts itself."""
-    for ways in _NEEDED:
+    for lacks, ways in _NEEDED:
         if not any(all(key in values for key in way) for way in ways):
-            lacks = " or ".join(join_words([LABELS[key] for key in way]) for way in ways)
-            raise InputError(f"The parameters need {lacks}", key=_key(stated, ways[0][0]), found="nothing of the kind",
+            one = any(key in values for way in ways for key in way)
+            raise InputError(f"The parameters need {lacks}", key=_key(stated, ways[0][0]), found="one alone" if one else "none of them",
                              remedy="State it, or design the version so that it can be computed")  # fmt: skip
     if ("l2_h" in values) != ("r2_ohm" in values):
         raise InputError("L2 and R2 must be stated together", key=_key(stated, "l2_h"), found="one of both")
@@ -210,15 +217,17 @@ def _agree(values: Mapping[str, float], stated: Stated) -> None:
     spread = sum((one.u / one.value) ** 2 for one in stated.values.values() if one.u is not None)
     for key, value in follows.items():
         if key in values and abs(math.log(values[key] / value)) > AGREE + 2.0 * math.sqrt(spread):
+            times, unit = _TOLD[key]
+            found, wanted = (f"{times * one:.4g} {unit}".rstrip() for one in (values[key], value))
             raise InputError(
-                f"{LABELS[key]} must agree with the other parameters", key=_key(stated, key), found=f"{values[key]:.4g} {UNITS.get(key, '')}".rstrip(),
-                allowed=f"{value:.4g} {UNITS.get(key, '')} by the others, within {100 * AGREE:.0f} %".replace("  ", " "),
+                f"{LABELS[key]} must agree with the other parameters", key=_key(stated, key), found=found,
+                allowed=f"{wanted} by the others, within {100 * AGREE:.0f} %",
                 remedy="Correct the wrong one, or leave out what follows from the others",
             )  # fmt: skip
 
 
 def _key(stated: Stated, key: str) -> str:
-    return stated.values[key].key if key in stated.values else key
+    return stated.keys.get(key, key)
 
 
 def _shapes(stated: Stated) -> tuple[dict[str, tuple[float, ...]], tuple[float, float], dict[str, float]]:

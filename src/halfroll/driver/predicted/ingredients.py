@@ -107,10 +107,6 @@ class Ingredients:
         """The same with so much more that moves (kg)."""
         return replace(self, moving_kg=self.moving_kg + by_kg)
 
-    def with_holder(self, name: str, holder: Holder) -> Ingredients:
-        """The same with a holder of that name in the place of its own."""
-        return replace(self, holders=tuple(holder if one.name == name else one for one in self.holders))
-
     def stiffness(self) -> StiffnessCurve:
         """All holders together, over the travel all of them reach."""
         low = max(float(one.x_m[0]) for one in self.holders)

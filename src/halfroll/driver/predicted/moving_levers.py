@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from halfroll.driver.predicted.ingredients import Ingredients
-from halfroll.driver.predicted.levers import AIR_U, Change, Lever, absolute, masses_by, relative
+from halfroll.driver.predicted.levers import AIR_U, Change, Lever, masses_by, relative
 from halfroll.materials.printed import FILL_U
 from halfroll.materials.types import Filament
 from halfroll.suspension.design import CapDesign, ConeDesign, FlexureDesign, MovingDesign, StripDesign
@@ -209,17 +209,3 @@ def _densities(design: MovingDesign, mass: MovingMass) -> Iterator[Lever]:
         filament = filaments[key]
         yield relative(f"filament.{key}.density", f"density of {filament.title}", "material", filament.density_kg_m3, "kg/m³",
                        filament.density_u_kg_m3 / filament.density_kg_m3, masses_by(weight), record=key, source=filament.origin.source)  # fmt: skip
-
-
-def entered_mass(value_kg: float, u_kg: float, words: str) -> Lever:
-    """A moving mass that was measured or stated, without air."""
-    return absolute(
-        "entered.mms_kg",
-        f"moving mass, {words}",
-        "entered",
-        value_kg,
-        "kg",
-        u_kg,
-        lambda found, added: found.heavier(added),
-        source=words,
-    )

@@ -1,14 +1,14 @@
 """The driver's two equations at evenly spaced points of a period: Fourier collocation, the time-domain form of harmonic balance.
 
-Unknown are the elastic displacement x_e of the suspension (the displacement less its creep) and the current i at N points, N odd. Derivatives and
+Unknown are the displacement x and the current i at N points, N odd. Derivatives and
 everything else that is linear are circulant matrices, exact for the N harmonics that N points can tell (Trefethen, "Spectral Methods in
 MATLAB", 2000, chapter 3; harmonic balance: Nakhla and Vlach, IEEE Trans. CAS 23, 1976, from memory):
 
     voltage  u = R i + D Λ(x, i) + Z_e (s i) + Bl(x) D x
-    force    0 = G x + F_s(x_e) - Bl(x) i - W(x, i) - Σ_b ½ s' φ_b²/(L_b s²)
-    x = x_e + C F_s(x_e),  Λ = Σ_k L_k(x) i^(k+1),  W = Σ_k L_k'(x) i^(k+2)/(k+2),  φ_b = H_b (s i)
+    force    0 = G x + K(x) x - Bl(x) i - W(x, i) - Σ_b ½ s' φ_b²/(L_b s²)
+    Λ = Σ_k L_k(x) i^(k+1),  W = Σ_k L_k'(x) i^(k+2)/(k+2),  φ_b = H_b (s i)
 
-with D, G, Z_e, H_b, C from `circuit`. The Jacobian is that of these lines, written out.
+with D, G, Z_e, H_b from `circuit`. The Jacobian is that of these lines, written out.
 """
 
 from __future__ import annotations
@@ -31,13 +31,12 @@ Matrices = NDArray[Any]
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Operators:
-    """Circulant matrices of a batch of tones, each (n, N, N); `eddy`, `creep` None and `lags` empty where the driver has none."""
+    """Circulant matrices of a batch of tones, each (n, N, N); `eddy` None and `lags` empty where the driver has none."""
 
     rate: Matrices
     mechanical: Matrices
     eddy: Matrices | None
     lags: tuple[Matrices, ...]
-    creep: Matrices | None
 
     def of(self, which: NDArray[np.intp]) -> Operators:
         """Those of some of the tones, in their order."""
@@ -46,7 +45,7 @@ class Operators:
         return Operators(
             rate=self.rate[which], mechanical=self.mechanical[which],
             eddy=None if self.eddy is None else self.eddy[which],
-            lags=tuple(lag[which] for lag in self.lags), creep=None if self.creep is None else self.creep[which],
+            lags=tuple(lag[which] for lag in self.lags),
         )  # fmt: skip
 
 
@@ -62,7 +61,6 @@ def operators(parts: Circuit, points: int) -> Operators:
     return Operators(
         rate=matrix(parts.rate), mechanical=matrix(parts.mechanical),
         eddy=None if parts.eddy is None else matrix(parts.eddy), lags=tuple(matrix(lag) for lag in parts.lags),
-        creep=None if parts.creep is None else matrix(parts.creep),
     )  # fmt: skip
 
 
@@ -73,7 +71,7 @@ def times(matrix: Matrices, rows: FloatArray) -> FloatArray:
 
 @dataclass(kw_only=True, eq=False)
 class Point:
-    """What the equations need at a guess (x_e, i), every array (n, N); see the module's equations for the names."""
+    """What the equations need at a guess (x, i), every array (n, N); see the module's equations for the names."""
 
     x: FloatArray
     v: FloatArray
@@ -123,21 +121,14 @@ class Balance:
         self.points = points
         self.operators = operators(circuit(driver, frequencies(base_hz, points // 2 + 1), load), points)
 
-    def displacement(self, ops: Operators, elastic: FloatArray) -> FloatArray:
-        """Displacement of the cone (m) with the creep of its suspension."""
-        return (
-            elastic if ops.creep is None else elastic + times(ops.creep, read(self.curves.spring, elastic)[0])
-        )
-
-    def inductance(self, ops: Operators, elastic: FloatArray, i: FloatArray) -> FloatArray:
+    def inductance(self, ops: Operators, x: FloatArray, i: FloatArray) -> FloatArray:
         """Differential inductance dΛ/di (H), which must stay above zero."""
-        return self.point(ops, elastic, i).flux_i
+        return self.point(ops, x, i).flux_i
 
-    def point(self, ops: Operators, elastic: FloatArray, i: FloatArray) -> Point:
+    def point(self, ops: Operators, x: FloatArray, i: FloatArray) -> Point:
         """Everything point by point."""
         c = self.curves
-        force, stiffness = read(c.spring, elastic)
-        x = elastic if ops.creep is None else elastic + times(ops.creep, force)
+        force, stiffness = read(c.spring, x)
         rows = read(c.moving, x)
         fluxes, slopes = rows[3 : 3 + c.powers], rows[3 + c.powers : 3 + 2 * c.powers]
         pulls, bends = rows[3 + 2 * c.powers :].reshape(2, c.pulls, *x.shape)
@@ -190,7 +181,7 @@ class Balance:
         return np.concatenate([voltage, force], axis=1)
 
     def jacobian(self, ops: Operators, point: Point, i: FloatArray) -> Matrices:
-        """Slopes of the residual by x_e and i, shape (n, 2N, 2N); one point goes with many operators."""
+        """Slopes of the residual by x and i, shape (n, 2N, 2N); one point goes with many operators."""
         p, n = point, self.points
         found = np.empty((len(ops.rate), 2 * n, 2 * n), dtype=ops.rate.dtype)
         along = np.arange(n)
@@ -202,7 +193,7 @@ class Balance:
         by_i[:, along, along] += self.resistance
         force_x, force_i = found[:, n:, :n], found[:, n:, n:]
         force_x[:] = ops.mechanical
-        force_x[:, along, along] -= p.dbl * i + p.pull_x + p.stored_x
+        force_x[:, along, along] += p.stiffness - p.dbl * i - p.pull_x - p.stored_x
         force_i[:] = 0.0
         force_i[:, along, along] = -p.bl - p.pull_i
         if ops.eddy is not None:
@@ -214,8 +205,4 @@ class Balance:
         ):  # none pulls where only the voltage is acted on
             force_x -= lever[:, :, None] * lag * (p.scale_x * i)[:, None, :]
             force_i -= lever[:, :, None] * lag * p.scale[:, None, :]
-        if ops.creep is not None:
-            for block in (by_x, force_x):
-                block += (block @ ops.creep) * p.stiffness[:, None, :]
-        force_x[:, along, along] += p.stiffness
         return found

@@ -25,36 +25,28 @@ STILL_RAD_S = 1e-6
 class Circuit:
     """Linear parts over p = jω; each has the shape of p, (n, h).
 
-    rate: p itself. mechanical: force per displacement (N/m) of mass, resistance and load, without the suspension. eddy: Σ Z_b (ohm).
-    lags: φ_b per s i (H), one a branch, empty when the branches stay. creep: creep displacement per force of the suspension (m/N), or None.
+    rate: p itself. mechanical: force per displacement (N/m) of mass, resistance, creep and load, without the spring. eddy: Σ Z_b (ohm).
+    lags: φ_b per s i (H), one a branch, empty when the branches stay.
     """
 
     rate: ComplexArray
     mechanical: ComplexArray
     eddy: ComplexArray | None
     lags: tuple[ComplexArray, ...]
-    creep: ComplexArray | None
 
 
 def circuit(driver: DriverModel, rate: ComplexArray, load: AcousticLoad | None) -> Circuit:
     """The linear parts at complex frequencies `rate` (rad/s), shape (n, h); 0 stands for the mean."""
     mechanical = driver.Mms * rate**2 + driver.Rms * rate
+    if driver.creep > 0.0:
+        mechanical = mechanical + creep_spectrum(driver).per_displacement(rate)
     if load is not None:
         mechanical = mechanical - driver.Sd**2 * pressure_per_volume(load, rate)
     branches = all_branches(driver)
     eddy = sum(r * ind * rate / (r + ind * rate) for ind, r in branches) if branches else None
     lags = tuple(r * ind / (r + ind * rate) for ind, r in branches) if driver.eddy_follows else ()
     return Circuit(
-        rate=rate, mechanical=mechanical, eddy=None if eddy is None else np.asarray(eddy), lags=lags,
-        creep=creep_compliance(driver, rate) if driver.creep > 0.0 else None,
-    )  # fmt: skip
-
-
-def creep_compliance(driver: DriverModel, rate: ComplexArray) -> ComplexArray:
-    """Creep displacement per force of the suspension (m/N): the elements of `creep` that are played, so that both solvers have one suspension."""
-    spectrum = creep_spectrum(driver)
-    return np.asarray(
-        spectrum.constant + (1.0 / (1.0 + rate[..., None] * spectrum.time_s)) @ spectrum.compliance
+        rate=rate, mechanical=mechanical, eddy=None if eddy is None else np.asarray(eddy), lags=lags
     )
 
 

@@ -20,7 +20,7 @@ class Curves:
     """The polynomials of a driver, lowest power first, and how many of each.
 
     Rows of `moving` (read at x): Bl, Bl', Le, then for each power of the current L_k and L_k' as they make the flux, and L_k', L_k'' as they pull:
-    of one co-energy, unless `acting` keeps them apart. Rows of `spring` (read at x_e): force and stiffness of the suspension.
+    of one co-energy, unless `acting` keeps them apart. Rows of `spring` (read at x): force and stiffness of the suspension.
     """
 
     def __init__(self, driver: DriverModel, acting: Acting = "both") -> None:

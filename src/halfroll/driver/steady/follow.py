@@ -48,7 +48,7 @@ WAY_TAIL = 1e-4
 
 @dataclass(kw_only=True, eq=False)
 class Ended:
-    """Tones that ended at one number of points: which they are, which of the balance's, x_e and i (n, 2, N), and how they stand."""
+    """Tones that ended at one number of points: which they are, which of the balance's, x and i (n, 2, N), and how they stand."""
 
     which: NDArray[np.intp]
     members: NDArray[np.intp]
@@ -259,7 +259,7 @@ class _Ascent:
     def _judge(self, on: NDArray[np.intp], ops: Operators) -> None:
         """Tones that leave what the model holds for have ended."""
         y, standing = self.path.y[on], self.path.standing
-        x = self.balance.displacement(ops, y[:, 0])
+        x = y[:, 0]
         if self.balance.curves.powers > 1:
             standing[on[self.balance.inductance(ops, y[:, 0], y[:, 1]).min(axis=1) <= 0.0]] = LOST
         room = np.min([x.min(axis=1) - self.x_range[0], self.x_range[1] - x.max(axis=1)], axis=0)

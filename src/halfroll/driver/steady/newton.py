@@ -22,7 +22,7 @@ what is left is far smaller (about the square)."""
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Corrected:
-    """Where Newton's method ended: x_e and i in one row (n, 2N), their slope by level (n, 2N), which converged (n,), and by how
+    """Where Newton's method ended: x and i in one row (n, 2N), their slope by level (n, 2N), which converged (n,), and by how
     much the guess was off as a share of the solution (n,); inf where it did not converge.
     """
 

@@ -14,7 +14,7 @@ MOVING, DONE, BEYOND, LOST = range(4)
 
 @dataclass(kw_only=True, eq=False)
 class Path:
-    """Where each of n tones has got to: level reached (0 to 1), x_e and i there and their slope by level (n, 2, N), the same of the
+    """Where each of n tones has got to: level reached (0 to 1), x and i there and their slope by level (n, 2, N), the same of the
     point before, the next step, the sign of the determinant at rest, and how it stands.
     """
 

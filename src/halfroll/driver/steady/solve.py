@@ -155,14 +155,14 @@ class _Table:
         """Take in the tones that ended at one number of points."""
         self.standing[group.which] = group.standing
         kept = group.standing == DONE
-        which, elastic, current = group.which[kept], group.y[kept, 0], group.y[kept, 1]
+        which, x, current = group.which[kept], group.y[kept, 0], group.y[kept, 1]
         if not which.size:
             return
         ops = group.balance.operators.of(group.members[kept])
-        point = group.balance.point(ops, elastic, current)
-        self.displacement[:, which] = self._harmonics(point.x)
+        point = group.balance.point(ops, x, current)
+        self.displacement[:, which] = self._harmonics(x)
         self.current[:, which] = self._harmonics(current)
-        self.low[which], self.high[which] = travel(point.x)
+        self.low[which], self.high[which] = travel(x)
         self.coil[which] = self.driver.Re * np.mean(current**2, axis=1)
         # What the branches take, on the whole: their voltage times the current, less the work of their pull on the coil.
         branch = (

@@ -62,7 +62,7 @@ def growing(
     y: FloatArray,
     acting: Acting = "both",
 ) -> FloatArray:
-    """Number of disturbances that grow, shape (n,), of steady states x_e and i at points of the period, shape (n, 2, N).
+    """Number of disturbances that grow, shape (n,), of steady states x and i at points of the period, shape (n, 2, N).
 
     NaN where the turns stay too sharp to count, which happens on the verge.
     """
@@ -105,9 +105,8 @@ class _System:
     def _at_rest(self, parts: Circuit) -> ComplexArray:
         """Determinant of the two equations for each harmonic, about rest, shape of the rate."""
         d = self.driver
-        yields = 1.0 if parts.creep is None else 1.0 + parts.creep * d.K[0]
         coil = d.Re + self.series_ohm + parts.rate * d.Le[0] + (0.0 if parts.eddy is None else parts.eddy)
-        return np.asarray(-(d.Bl[0] ** 2) * parts.rate * yields - coil * (parts.mechanical * yields + d.K[0]))
+        return np.asarray(-(d.Bl[0] ** 2) * parts.rate - coil * (parts.mechanical + d.K[0]))
 
 
 def _turns(system: _System, y: FloatArray) -> float:
