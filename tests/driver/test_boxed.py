@@ -11,6 +11,7 @@ import pytest
 from halfroll.acoustics.air import Air
 from halfroll.acoustics.baffle import Baffle, baffle_transfer
 from halfroll.acoustics.cabinet.alignments import closed_f3_ratio, closed_peak_db, vented_alignment
+from halfroll.acoustics.cabinet.network import load_of
 from halfroll.acoustics.cabinet.port import Port, length_for
 from halfroll.acoustics.cabinet.types import Cabinet, Losses, Radiator
 from halfroll.core.errors import InputError
@@ -19,7 +20,7 @@ from halfroll.driver.boxed_drive import boxed_verdicts, drive_boxed, level_by_tr
 from halfroll.driver.boxed_spread import boxed_spread
 from halfroll.driver.boxed_suggest import suggest
 from halfroll.driver.boxed_wish import GOALS, Wish, longest_port
-from halfroll.driver.linear import group_delay_s
+from halfroll.driver.linear import group_delay_s, linear_response
 from halfroll.driver.lumped import DriverModel, small_signal
 from halfroll.driver.predicted.packing import pack, unpack
 from halfroll.driver.predicted.types import Assumption, PredictedDriver
@@ -99,31 +100,21 @@ def test_worked_closed_box(worked_driver: DriverModel) -> None:
 
 @pytest.mark.parametrize("litres", [3.0, 100.0])
 def test_creep_damps_in_a_closed_cabinet_too(litres: float) -> None:
-    """Small 1972's measurement on the impedance in the cabinet: fc where the motional impedance is real, Qmc from the points 3 dB below its peak
-    over the bandwidth between them, Qec = Qmc Re/peak. A suspension that creeps loses by itself and is stiffer at fc than at fs.
+    """What an impedance in the cabinet tells (Small 1972): fc where the motional part is real, its height RES there, Qmc = 2π fc Mms RES/Bl² and
+    Qtc = Qmc Re/(Re + RES). A suspension that creeps loses by itself, and is stiffer at fc than at fs.
     """
     driver = DriverModel(
-        Re=6.0,
-        Mms=7.5e-3,
-        Rms=0.25,
-        Sd=54e-4,
-        Bl=(4.3,),
-        K=(1120.0,),
-        Le=(1e-9,),
-        x_range=(-4e-3, 4e-3),
-        creep=0.083,
-    )
+        Re=6.0, Mms=7.5e-3, Rms=0.25, Sd=54e-4, Bl=(4.3,), K=(1120.0,), Le=(1e-9,), x_range=(-4e-3, 4e-3), creep=0.083
+    )  # fmt: skip
     cabinet = Cabinet(kind="closed", gross_m3=1e-3 * litres)
     fc, qtc = closed_resonance(driver, cabinet, AIR)
-    f = np.linspace(40.0, 160.0, 60_001)
+    f = np.linspace(0.9 * fc, 1.1 * fc, 20_001)
     motional = linear_response(driver, f, load=load_of(cabinet, AIR)).impedance_ohm - driver.Re
-    size = np.abs(motional)
-    wide = f[size >= size.max() / math.sqrt(2.0)]
-    mechanical = float(f[np.argmax(size)]) / (wide[-1] - wide[0])
-    electrical = mechanical * driver.Re / size.max()
-    near = np.abs(f / fc - 1.0) < 0.1
-    assert fc == pytest.approx(f[near][np.argmin(np.abs(np.angle(motional[near])))], rel=1e-3)
-    assert qtc == pytest.approx(mechanical * electrical / (mechanical + electrical), rel=5e-3)
+    real = int(np.argmin(np.abs(np.angle(motional))))
+    height = motional[real].real
+    assert fc == pytest.approx(f[real], rel=1e-4)
+    mechanical = 2.0 * math.pi * f[real] * driver.Mms * height / driver.Bl[0] ** 2
+    assert qtc == pytest.approx(mechanical * driver.Re / (driver.Re + height), rel=1e-3)
 
 
 @pytest.mark.parametrize("qtc", [0.7071068, 1.0, 1.5])

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from halfroll.core.frequency import log_grid
+from halfroll.core.text import THIN
 from halfroll.driver.cone import ConeMode, cone_transfer
 from halfroll.driver.cone_of_shell import cone_of_shell
 from halfroll.suspension.results import BreakUp, ShellMode
@@ -62,7 +63,7 @@ def test_it_says_how_far_it_is_off() -> None:
     assert found.worst_db == pytest.approx(np.abs(error[inside]).max())
     assert found.rms_db == pytest.approx(np.sqrt(np.mean(error[inside] ** 2)))
     assert found.valid_hz <= 4000.0
-    assert f"{found.worst_db:.1f} dB at most" in found.verdict.text
+    assert f"{found.worst_db:.1f}{THIN}dB at most" in found.verdict.text
 
 
 def test_a_cone_without_resonances_is_rigid() -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from halfroll.acoustics.air import STANDARD_AIR
+from halfroll.acoustics.load import closed_load, vented_load
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.uncertainty import Sources
 from halfroll.driver.linear import linear_response
@@ -17,6 +18,7 @@ from halfroll.driver.predicted.packing import pack
 from halfroll.driver.predicted.types import Assumption, PredictedDriver
 from halfroll.driver.quick import quick_response
 from halfroll.figures.combine import combine
+from halfroll.figures.computing import compute
 from halfroll.figures.predicted import (
     NOT_COMPUTED,
     PredictedFigures,
@@ -215,3 +217,17 @@ def test_an_assumption_that_cannot_be_moved_one_way() -> None:
     with np.errstate(over="ignore"):
         found = figures(broken)
     assert found.take["sensitivity_db"].u == pytest.approx(figures(one).take["sensitivity_db"].u, rel=0.3)
+
+
+def test_a_sweep_faster_than_its_cabinet_is_said() -> None:
+    """A port with few losses rings: the time it takes to settle, Q/(π f), is not short against the time the sweep stays within its bandwidth. The note
+    tells the difference to steady tones; a closed box has none.
+    """
+    place = replace(PLACE, drive_v=1.0, space=Space.CABINET, temperature_c=20.0)
+    settings = FigureSettings(level_w=0.125)
+    ported, _ = compute(driver(), settings, place, load=vented_load(4e-3, 45.0, leak_q=60.0))
+    (note,) = [one for one in ported.response.verdicts if one.code == "sweep-faster-than-cabinet"]
+    assert 45.0 / 1.6 < note.data["frequency_hz"] < 45.0 * 1.6
+    assert note.data["level_db"] > 0.15 or note.data["thd_db"] > 0.15
+    sealed, _ = compute(driver(), settings, place, load=closed_load(4e-3))
+    assert not [one for one in sealed.response.verdicts if one.code == "sweep-faster-than-cabinet"]

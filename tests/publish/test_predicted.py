@@ -33,7 +33,7 @@ def test_shares_are_parts_of_the_variance() -> None:
     assert found.of["moving.glue", "lower_limit_hz"] == pytest.approx(0.1, rel=1e-3)
     assert sum(abs(share) for share in found.of.values()) == pytest.approx(1.0)
     assert found.assumptions[0] == ("filament.grey.modulus", "modulus of the grey spool")
-    assert "Lower limit by modulus of the grey spool (90" in found.summary()
+    assert "modulus of the grey spool in lower limit (90" in found.summary()
     assert shares_of({}, LABELS).summary() == "Nothing is assumed."
 
 

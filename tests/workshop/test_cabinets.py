@@ -8,7 +8,6 @@ from halfroll.acoustics.cabinet.network import load_of
 from halfroll.acoustics.cabinet.types import Box, Cylinder, Gap
 from halfroll.core.errors import ConflictError, InputError, RefusedError
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop
-from halfroll.workshop.cabinet_record import CabinetRecord
 from halfroll.workshop.cabinets import (
     all_cabinets,
     built_cabinet,
@@ -159,4 +158,3 @@ def test_record_round_trip(shop: Workshop) -> None:
     )
     new_cabinet(shop, "hide-box", record)
     assert cabinet_record(shop, "hide-box").record == record
-    assert isinstance(record, CabinetRecord)

@@ -50,6 +50,11 @@ class AcousticLoad:
         """Pressure in the cabinet per volume flow of the cone (Pa s/m³), shape (f,); minus it is the load's acoustic impedance."""
         return np.asarray(self.c @ self.states(frequency_hz) + self.d)
 
+    def resonances_hz(self) -> tuple[float, ...]:
+        """Frequencies at which the load swings by itself while the cone is held (Hz), ascending: its tuning, where it has one."""
+        rates = np.linalg.eigvals(self.a)
+        return tuple(sorted(float(abs(rate)) / (2.0 * math.pi) for rate in rates if rate.imag > 1e-9 * abs(rate)))
+
     def flows(self, frequency_hz: FloatArray) -> ComplexArray:
         """Volume flow of each outlet per volume flow of the cone, shape (k, f)."""
         return np.asarray(self.e @ self.states(frequency_hz) + self.g[:, None])

@@ -54,7 +54,7 @@ PAGES_OF_VERSION = (
     ("causes", "Causes of distortion"),
     ("limits", "Limits"),
     ("what-if", "What if"),
-    ("update", "Update"),
+    ("update", "What its measurement teaches"),
     ("cabinet", "Put it in a cabinet"),
 )
 """Pages that tell of one version, in the order of the work: a word for each, and what its link says."""

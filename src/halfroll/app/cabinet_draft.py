@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 from typing import Any
 
 from halfroll.acoustics.cabinet.types import Cabinet
@@ -37,6 +38,15 @@ START: dict[str, Any] = {
 _MOST_STEPS_BACK = 100
 _BEGINS = {"stuffing": "packing_g_l", "walls": "thickness_mm"}
 """A table counts once this key of it is stated."""
+
+
+_KEY = re.compile(r"\b([a-z]+(?:_[a-z]+)*)_(?:mm|hz|cm2|g|l|per_l)\b")
+"""A key of the record with its unit; on the page its field stands under a label."""
+
+
+def _plain(said: str) -> str:
+    """A fault in words without keys: the height instead of ``height_mm``."""
+    return _KEY.sub(lambda found: found[1].replace("_", " "), said)
 
 
 class CabinetDraft:
@@ -135,10 +145,10 @@ class CabinetDraft:
             self.record = record
         except FaultsError as several:
             for fault in several.faults:
-                self.errors.setdefault(fault.place.key or "", said_at_field(fault))
+                self.errors.setdefault(fault.place.key or "", _plain(said_at_field(fault)))
         except InputError as fault:
             key = fault.place.key or ""
-            self.errors[key] = (
+            self.errors[key] = _plain(
                 said_at_field(fault) if " of the cabinet " in fault.message else without_place(fault)
             )
 

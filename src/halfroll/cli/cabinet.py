@@ -25,8 +25,9 @@ from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
     from halfroll.workshop import Workshop
-    from halfroll.workshop.cabinet_report import CabinetReport, Source
+    from halfroll.workshop.cabinet_report import CabinetReport
     from halfroll.workshop.cabinets import LoadedCabinet
+    from halfroll.workshop.prediction import Source
 
 
 @click.group(cls=InOrder)
@@ -113,15 +114,16 @@ def show(
 def _worked(
     workshop: Workshop, cabinet_id: str, driver: str | None, source: Source, volts: float
 ) -> tuple[LoadedCabinet, CabinetReport]:
-    from halfroll.workshop.cabinet_report import cabinet_report, driver_in
+    from halfroll.workshop.cabinet_report import cabinet_report
     from halfroll.workshop.cabinets import built_cabinet
+    from halfroll.workshop.prediction import driver_model
 
     built = built_cabinet(workshop, cabinet_id, driver)
     version_id = driver or built.loaded.record.driver
     model = None
     if version_id is not None:
         with progress_bar("driver") as progress:
-            model = driver_in(workshop, version_id, source, progress)
+            model = driver_model(workshop, version_id, source, progress)
     used = built.loaded.record.used_to_hz
     return built, cabinet_report(built.cabinet, model, version_id or "", volts=volts, used_to_hz=used)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -10,8 +11,9 @@ from halfroll.cli.common import json_option, open_workshop, print_json, print_ro
 from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
-    from halfroll.driver.boxed_wish import Goal, Wish
-    from halfroll.workshop.cabinet_report import Source
+    from halfroll.acoustics.cabinet.types import Kind
+    from halfroll.driver.boxed_wish import Goal
+    from halfroll.workshop.prediction import Source
 
 SOURCES = click.Choice(["auto", "predicted", "measured", "entered"])
 DRIVER = click.option(
@@ -91,7 +93,7 @@ VOLTS = click.option(
 )
 @json_option
 def suggest(
-    version_id: str, most: float, goal: Goal, kinds: tuple[str, ...], peak: float, group_delay: float | None, port_speed: float,
+    version_id: str, most: float, goal: Goal, kinds: tuple[Kind, ...], peak: float, group_delay: float | None, port_speed: float,
     longest_port: float | None, narrowest_port: float, widest_port: float, taken: float | None, from_hz: float, ql: float, volts: float,
     source: Source, save: str | None, pick: int, as_json: bool,
 ) -> None:  # fmt: skip
@@ -106,19 +108,20 @@ def suggest(
       halfroll cabinet suggest avocet/v8 --most 3 --kind vented --peak 0.5 --save reed-box
     """
     from halfroll.driver.boxed_suggest import suggest as search
+    from halfroll.driver.boxed_wish import Wish
     from halfroll.publish.cabinet_rows import suggestion_dict, suggestion_rows
-    from halfroll.workshop.cabinet_report import driver_in
     from halfroll.workshop.cabinets import body_of, keep_suggestion
+    from halfroll.workshop.prediction import driver_model
 
     workshop = open_workshop()
     body = body_of(workshop, version_id, 3e-3)
     takes = 1e-3 * taken if taken is not None else 0.0 if body is None else body.taken_m3
-    wish = _wish(goal=goal, most_m3=1e-3 * most, taken_m3=takes, kinds=kinds or ("closed", "vented"), peak_db=peak, volts=volts, from_hz=from_hz,
-                 leak_q=ql, port_speed_m_s=port_speed, narrowest_port_m=1e-3 * narrowest_port, widest_port_m=1e-3 * widest_port,
-                 longest_port_m=None if longest_port is None else 1e-3 * longest_port,
-                 **({} if group_delay is None else {"group_delay_s": 1e-3 * group_delay}))  # fmt: skip
+    wish = Wish(goal=goal, most_m3=1e-3 * most, taken_m3=takes, kinds=kinds or ("closed", "vented"), peak_db=peak, volts=volts, from_hz=from_hz,
+                leak_q=ql, port_speed_m_s=port_speed, narrowest_port_m=1e-3 * narrowest_port, widest_port_m=1e-3 * widest_port,
+                longest_port_m=None if longest_port is None else 1e-3 * longest_port,
+                group_delay_s=math.inf if group_delay is None else 1e-3 * group_delay)  # fmt: skip
     with progress_bar("driver") as progress:
-        model = driver_in(workshop, version_id, source, progress).model
+        model = driver_model(workshop, version_id, source, progress).model
         found = search(model, wish, progress=progress)
     if as_json:
         print_json({"driver": version_id, "suggestions": [suggestion_dict(one) for one in found]})
@@ -136,12 +139,6 @@ def suggest(
             )
         made = keep_suggestion(workshop, save, found[pick - 1], version_id)
         say(f"Made {made.path}. Look at it with: halfroll cabinet show {save}")
-
-
-def _wish(**values: Any) -> Wish:
-    from halfroll.driver.boxed_wish import Wish
-
-    return Wish(**values)
 
 
 @click.command()

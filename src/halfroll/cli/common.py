@@ -148,13 +148,16 @@ def in_lines(text: str, to: TextIO | None = None) -> str:
 def print_rows(rows: Rows, title: str = "") -> None:
     """A table on stdout with what is said under it; nothing of an empty one but that."""
     from rich.table import Table
+    from rich.text import Text
 
     from halfroll.cli.tables import fitted
 
     if rows.rows:
         shown = console()
         head, lines = fitted(rows.head, rows.rows, shown.width)
-        table = Table(title=title or None, title_justify="left", box=None, pad_edge=False)
+        if title:  # a table's own would be broken at the table's width
+            shown.print(Text(title, style="table.title"))
+        table = Table(box=None, pad_edge=False)
         for name in head:
             table.add_column(name, overflow="fold")
         for row in lines:

@@ -58,31 +58,28 @@ def figures(
         console().print()
 
 
-def print_figures(title: str, rows: list[Figure]) -> None:
-    """Figures as one table, with the rule behind each and what must be said."""
-    from rich.table import Table
-
+def print_figures(title: str, rows: list[Figure], *, rules: bool = True) -> None:
+    """Figures as one table with what must be said; with `rules` also where each comes from and the rule behind it."""
+    from halfroll.cli.common import print_rows
     from halfroll.core.text import count
     from halfroll.figures.rules import RULE
+    from halfroll.publish.parameter_rows import Rows
 
-    table = Table(title=title, title_justify="left", box=None, pad_edge=False)
-    for name, wide in (
-        ("Figure", False),
-        ("Value", False),
-        ("From", False),
-        ("Rule, and what must be said", True),
-    ):
-        table.add_column(name, overflow="fold", ratio=1 if wide else None, no_wrap=not wide)
-    for row in rows:
+    def basis(row: Figure) -> str:
         noun = RULE[row.key].noun
-        basis = f"{count(row.n_units, 'unit')}, {count(row.n_takes, noun)}" if row.n_takes else row.source
-        table.add_row(
-            row.label,
-            shown(row),
-            basis,
-            " ".join(part for part in (row.rule + ".", row.missing, *row.cautions) if part),
-        )
-    console().print(table)
+        return f"{count(row.n_units, 'unit')}, {count(row.n_takes, noun)}" if row.n_takes else row.source
+
+    def said(row: Figure) -> str:
+        return " ".join(part for part in (rules and row.rule + ".", row.missing, *row.cautions) if part)
+
+    if rules:
+        head: tuple[str, ...] = ("Figure", "Value", "From", "Rule, and what must be said")
+        cells = [(row.label, shown(row), basis(row), said(row)) for row in rows]
+        print_rows(Rows(head=head, rows=tuple(cells)), title)
+        return
+    noted = any(said(row) for row in rows)
+    head = ("Figure", "Value", *(("What must be said",) if noted else ()))
+    print_rows(Rows(head=head, rows=tuple((row.label, shown(row), *((said(row),) if noted else ())) for row in rows)), title)
 
 
 def shown(figure: Figure) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
@@ -25,6 +26,7 @@ from halfroll.core.progress import Progress, part
 
 if TYPE_CHECKING:
     from halfroll.acoustics.load import AcousticLoad
+    from halfroll.core.verdicts import Verdict
     from halfroll.driver.predicted.types import PredictedDriver
     from halfroll.driver.predicted.uncertainty import MonteCarlo
     from halfroll.figures.types import Figure, TakeReadings
@@ -54,10 +56,10 @@ if TYPE_CHECKING:
 @click.option(
     "--monte-carlo",
     "drawn",
-    type=int,
+    type=click.IntRange(10, 100_000),
     default=None,
     metavar="N",
-    help="Also draw N drivers within the assumptions.",
+    help="Also draw N drivers within the assumptions, 10 to 100000.",
 )
 @click.option("--causes", is_flag=True, help="Also which cause makes the distortion.")
 @click.option("--limits", is_flag=True, help="Also how loud it may play, and what ends that.")
@@ -91,6 +93,9 @@ def predict(
         extras = asked.extras(
             found, {"causes": causes, "limits": limits, "what_next": what_next}, part(progress, 0.7, 1.0)
         )
+    found = replace(
+        found, verdicts=(*found.verdicts, *(one for one in asked.said if one not in found.verdicts))
+    )
     if svg is not None:
         _write_curves(found, svg, theme, width)
         for extra in extras:
@@ -99,7 +104,7 @@ def predict(
     if as_json:
         print_json(_object(version_id, source, cabinet, found, draws, figures, extras))
         return
-    _print(version_id, found, draws, figures, tables=tables)
+    _print(version_id, source, found, draws, figures, asked.where(), tables=tables)
     for extra in extras:
         extra.show()
     if not tables:
@@ -132,6 +137,9 @@ class _Asked:
             cabinet,
         )
 
+    said: tuple[Verdict, ...] = ()
+    """What is said of the computed take, once its figures were asked for."""
+
     def driver(self, progress: Progress) -> PredictedDriver:
         """The driver itself."""
         from halfroll.workshop.prediction import driver_model
@@ -150,6 +158,12 @@ class _Asked:
 
         return load_in(self.workshop, self.version_id, self.cabinet)
 
+    def where(self) -> str:
+        """Where and how the computed take stands, in words."""
+        level = self.workshop.settings.level_w if self.level is None else self.level
+        place = "in a large baffle" if self.cabinet is None else f"in the cabinet {self.cabinet}"
+        return f"{place}, at 1 m and {level:g} W into the rated impedance"
+
     def figures(self, progress: Progress) -> list[Figure]:
         """Figures of the computed take; of a driver that is predicted or entered."""
         if self.source == "measured":
@@ -163,6 +177,7 @@ class _Asked:
         take = predicted_take(
             self.workshop, self.version_id, progress, settings=settings, cabinet=self.cabinet
         )
+        self.said = take.readings.verdicts
         told = {key: one.figure for key, one in version_figures(alike(take), settings).items()}
         return [
             told[rule.key]
@@ -226,16 +241,24 @@ def _object(
 
 
 def _print(
-    version_id: str, found: PredictedDriver, draws: MonteCarlo | None, figures: list[Figure], *, tables: bool
-) -> None:
+    version_id: str, source: str, found: PredictedDriver, draws: MonteCarlo | None, figures: list[Figure], where: str, *, tables: bool
+) -> None:  # fmt: skip
+    from halfroll.figures.predicted import NOT_COMPUTED
+    from halfroll.figures.rules import RULE
     from halfroll.publish.predicted_rows import assumption_rows, loss_rows, value_rows
 
-    print_rows(value_rows(found, draws), version_id)
+    print_rows(value_rows(found, draws, measured=source == "measured"), version_id)
     click.echo()
-    if figures:
+    # parameters stand among the values above
+    if taken := [one for one in figures if RULE[one.key].of == "take" and one.key not in NOT_COMPUTED]:
         from halfroll.cli.figures import print_figures
 
-        print_figures("What a measurement would give", figures)
+        print_figures(f"What a measurement would give, {where}", taken, rules=False)
+        click.echo(
+            in_lines(
+                f"After ±: half the 95 % interval. Rule of each: halfroll figures {version_id}@predicted"
+            )
+        )
         click.echo()
     if tables:
         for rows in (assumption_rows(found), loss_rows(found)):

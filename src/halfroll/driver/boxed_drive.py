@@ -12,6 +12,7 @@ from halfroll.acoustics.cabinet.fits import cabinet_verdicts
 from halfroll.acoustics.cabinet.port import FASTEST_OF_C, TURBULENT_REYNOLDS
 from halfroll.acoustics.cabinet.types import Cabinet
 from halfroll.core.levels import P_REF_PA, FloatArray
+from halfroll.core.text import format_plain, format_value
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.boxed import BoxedReading, BoxedResponse
 from halfroll.driver.lumped import DriverModel
@@ -99,16 +100,16 @@ def _travel(cabinet: Cabinet, drive: BoxedDrive) -> list[Verdict]:
     if drive.travel_m > drive.limit_m:
         said.append(Verdict(
             code="cabinet-travel", severity=Severity.CAUTION,
-            text=f"At {drive.volts:.3g} V the cone would move {1e3 * drive.travel_m:.2g} mm at {drive.travel_hz:.0f} Hz; its travel is "
-            f"{1e3 * drive.limit_m:.2g} mm. The curves are of small signals and no longer hold.",
-            remedy=f"Drive it with {drive.volts_by_travel:.2g} V at most, or use a smaller cabinet.",
+            text=f"At {format_plain(drive.volts, 'V')} the cone would move {format_plain(1e3 * drive.travel_m, 'mm', 2)} at {format_value(drive.travel_hz, None, 'Hz')}; its travel is "
+            f"{format_plain(1e3 * drive.limit_m, 'mm', 2)}. The curves are of small signals and no longer hold.",
+            remedy=f"Drive it with {format_plain(drive.volts_by_travel, 'V', 2)} at most, or use a smaller cabinet.",
             data={"travel_mm": 1e3 * drive.travel_m, "limit_mm": 1e3 * drive.limit_m, "volts_by_travel": drive.volts_by_travel},
         ))  # fmt: skip
     elif cabinet.kind != "closed" and drive.below_m > drive.limit_m:
         said.append(Verdict(
             code="travel-below-tuning", severity=Severity.CAUTION,
-            text=f"Below {drive.from_hz:.0f} Hz nothing holds the cone but its suspension: at {drive.volts:.3g} V it would move "
-            f"{1e3 * drive.below_m:.2g} mm, its travel is {1e3 * drive.limit_m:.2g} mm.",
+            text=f"Below {format_value(drive.from_hz, None, 'Hz')} nothing holds the cone but its suspension: at {format_plain(drive.volts, 'V')} it would move "
+            f"{format_plain(1e3 * drive.below_m, 'mm', 2)}, its travel is {format_plain(1e3 * drive.limit_m, 'mm', 2)}.",
             remedy="Cut the signal off below the tuning.", data={"travel_mm": 1e3 * drive.below_m, "below_hz": drive.from_hz},
         ))  # fmt: skip
     return said
@@ -116,13 +117,13 @@ def _travel(cabinet: Cabinet, drive: BoxedDrive) -> list[Verdict]:
 
 def _port(drive: BoxedDrive, air: Air) -> list[Verdict]:
     fastest = FASTEST_OF_C * air.speed_of_sound
-    if drive.port_peak_m_s is None or drive.reynolds is None:
+    if drive.port_peak_m_s is None or drive.port_hz is None or drive.reynolds is None:
         return []
     if drive.port_peak_m_s > fastest:
         return [Verdict(
             code="port-fast", severity=Severity.CAUTION,
-            text=f"The air in the port reaches {drive.port_peak_m_s:.0f} m/s (peak) at {drive.port_hz:.0f} Hz and {drive.volts:.3g} V, over about "
-            f"{fastest:.0f} m/s (5 % of the speed of sound): it will be heard, and gives less bass than computed.",
+            text=f"The air in the port reaches {format_plain(drive.port_peak_m_s, 'm/s', 2)} (peak) at {format_value(drive.port_hz, None, 'Hz')} and {format_plain(drive.volts, 'V')}, over about "
+            f"{format_plain(fastest, 'm/s', 2)} (5 % of the speed of sound): it will be heard, and gives less bass than computed.",
             remedy="Use a wider port with round edges, two ports, or less drive.",
             data={"peak_m_s": drive.port_peak_m_s, "rms_m_s": drive.port_rms_m_s, "limit_m_s": fastest, "reynolds": drive.reynolds},
         )]  # fmt: skip
@@ -140,8 +141,8 @@ def _radiator(cabinet: Cabinet, drive: BoxedDrive) -> list[Verdict]:
         return []
     return [Verdict(
         code="radiator-travel", severity=Severity.CAUTION,
-        text=f"At {drive.volts:.3g} V the passive radiator would move {1e3 * drive.radiator_m:.2g} mm; its travel is "
-        f"{1e3 * cabinet.radiator.travel_m:.2g} mm.",
+        text=f"At {format_plain(drive.volts, 'V')} the passive radiator would move {format_plain(1e3 * drive.radiator_m, 'mm', 2)}; its travel is "
+        f"{format_plain(1e3 * cabinet.radiator.travel_m, 'mm', 2)}.",
         remedy="Use a larger radiator, two of them, or less drive.",
         data={"travel_mm": 1e3 * drive.radiator_m, "limit_mm": 1e3 * cabinet.radiator.travel_m},
     )]  # fmt: skip
@@ -152,6 +153,6 @@ def _shape(reading: BoxedReading) -> list[Verdict]:
         return []
     return [Verdict(
         code="cabinet-peak", severity=Severity.NOTE,
-        text=f"The level rises {reading.peak_db:.1f} dB over the middle of the range at {reading.peak_hz:.0f} Hz; it will boom.",
+        text=f"The level rises {format_value(reading.peak_db, None, 'dB')} over the middle of the range at {format_value(reading.peak_hz, None, 'Hz')}; it will boom.",
         remedy="Use a larger cabinet, stuff it, or a driver with a lower Qts.", data={"peak_db": reading.peak_db, "peak_hz": reading.peak_hz},
     )]  # fmt: skip

@@ -13,6 +13,7 @@ from halfroll.acoustics.cabinet.alignments import CLOSED_QS, closed_alignment, v
 from halfroll.acoustics.cabinet.types import Cabinet
 from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, silent
+from halfroll.core.text import format_plain, format_stated, format_value
 from halfroll.driver.boxed import BoxedReading, BoxedResponse, boxed_response, read_boxed
 from halfroll.driver.boxed_drive import BoxedDrive, drive_boxed, level_by_travel, travel_limit
 from halfroll.driver.boxed_wish import SEARCH_HZ, Wish, longest_port, radiator_cabinet, vented_cabinet
@@ -202,22 +203,28 @@ def _misses(wish: Wish, cabinet: Cabinet, reading: BoxedReading, drive: BoxedDri
     if reading.f3_hz is None:
         said.append("no -3 dB point")
     if reading.peak_db > wish.peak_db + 0.01:
-        said.append(f"peak {reading.peak_db:.1f} dB, over {wish.peak_db:g} dB")
+        said.append(
+            f"peak {format_value(reading.peak_db, None, 'dB')}, over {format_stated(wish.peak_db, 'dB')}"
+        )
     if reading.group_delay_s > wish.group_delay_s:
-        said.append(f"group delay {1e3 * reading.group_delay_s:.1f} ms, over {1e3 * wish.group_delay_s:g} ms")
+        said.append(
+            f"group delay {format_plain(1e3 * reading.group_delay_s, 'ms', 2)}, over {format_stated(1e3 * wish.group_delay_s, 'ms')}"
+        )
     if (
         reading.tuning_hz is not None
         and reading.f3_hz is not None
         and reading.tuning_hz < _IDLE * reading.f3_hz
     ):
-        said.append(f"tuned to {reading.tuning_hz:.0f} Hz it works like a closed one")
+        said.append(f"tuned to {format_value(reading.tuning_hz, None, 'Hz')} it works like a closed one")
     port = cabinet.port
     if port is not None and drive.port_peak_m_s is not None:
         if drive.port_peak_m_s > 1.01 * wish.port_speed_m_s:
-            said.append(f"air in the port {drive.port_peak_m_s:.0f} m/s, over {wish.port_speed_m_s:.0f} m/s")
+            said.append(
+                f"air in the port {format_plain(drive.port_peak_m_s, 'm/s', 2)}, over {format_plain(wish.port_speed_m_s, 'm/s', 2)}"
+            )
         if port.length_m > 1.001 * longest_port(wish, cabinet):
             said.append(
-                f"port {1e3 * port.length_m:.0f} mm long, over {1e3 * longest_port(wish, cabinet):.0f} mm"
+                f"port {format_plain(1e3 * port.length_m, 'mm', 2)} long, over {format_plain(1e3 * longest_port(wish, cabinet), 'mm', 2)}"
             )
     if (
         cabinet.radiator is not None
@@ -225,17 +232,21 @@ def _misses(wish: Wish, cabinet: Cabinet, reading: BoxedReading, drive: BoxedDri
         and drive.radiator_m > cabinet.radiator.travel_m
     ):
         said.append(
-            f"radiator travels {1e3 * drive.radiator_m:.2g} mm, over {1e3 * cabinet.radiator.travel_m:.2g} mm"
+            f"radiator travels {format_plain(1e3 * drive.radiator_m, 'mm', 2)}, over {format_plain(1e3 * cabinet.radiator.travel_m, 'mm', 2)}"
         )
     return tuple(said)
 
 
 def _why(wish: Wish, reading: BoxedReading, ripple: float, loudest: float) -> str:
     if wish.goal == "flattest":
-        return f"within {ripple:.1f} dB of the middle from 1.4 to 8 times its lower limit"
+        return f"within {format_value(ripple, None, 'dB')} of the middle from 1.4 to 8 times its lower limit"
     if wish.goal == "loudest":
-        return f"{loudest:.0f} dB from {wish.from_hz:.0f} Hz up before the cone meets its travel"
-    return "-3 dB not reached" if reading.f3_hz is None else f"-3 dB at {reading.f3_hz:.0f} Hz"
+        return f"{format_plain(loudest, 'dB', 2)} from {format_stated(wish.from_hz, 'Hz')} up before the cone meets its travel"
+    return (
+        "-3 dB not reached"
+        if reading.f3_hz is None
+        else f"-3 dB at {format_value(reading.f3_hz, None, 'Hz')}"
+    )
 
 
 def _different(ranked: Sequence[Suggestion]) -> list[Suggestion]:

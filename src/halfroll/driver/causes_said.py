@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from halfroll.core.levels import FloatArray
-from halfroll.core.text import THIN, format_band
+from halfroll.core.text import THIN, format_band, format_percent
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.causes import ROWS, Causes
 
@@ -57,21 +57,17 @@ def _mixed(found: Causes, band_hz: tuple[float, float]) -> Iterator[Verdict]:
             if share < CANCELS:
                 yield Verdict(
                     code="causes-cancel", severity=Severity.NOTE,
-                    text=f"Over {format_band(band_hz)} {cause.symbol} takes away {parity} distortion that the others make ({_percent(share)}): were it made perfect alone, "
+                    text=f"Over {format_band(band_hz)} {cause.symbol} takes away {parity} distortion that the others make ({format_percent(share)}): were it made perfect alone, "
                     f"{parity} distortion would grow.",
                     remedy="Mend the causes it opposes first.", data={"cause": cause.key, "parity": parity, "share": float(share)},
                 )  # fmt: skip
         if abs(shares[-1]) > INTERACTS:
             yield Verdict(
                 code="causes-act-together", severity=Severity.NOTE,
-                text=f"Over {format_band(band_hz)} {_percent(shares[-1])} of the {parity} distortion belongs to no cause alone: they act on each other, and "
+                text=f"Over {format_band(band_hz)} {format_percent(shares[-1])} of the {parity} distortion belongs to no cause alone: they act on each other, and "
                 "mending one changes the shares of the rest.",
                 data={"parity": parity, "share": float(shares[-1])},
             )  # fmt: skip
-
-
-def _percent(share: float) -> str:
-    return f"{100.0 * share:.0f}{THIN}%".replace("-", "\N{MINUS SIGN}")
 
 
 def _places(where_hz: FloatArray) -> str:

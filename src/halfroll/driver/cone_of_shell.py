@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfroll.core.levels import ComplexArray, FloatArray
+from halfroll.core.text import format_value
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.cone import ConeMode, cone_transfer
 from halfroll.suspension.results import BreakUp, ShellMode
@@ -40,8 +41,8 @@ class ConeOfShell:
         return Verdict(
             code="cone-modes",
             severity=Severity.NOTE,
-            text=f"The cone's break-up enters as {len(self.modes)} modes. They follow its computed response within {self.rms_db:.1f} dB on the "
-            f"mean and {self.worst_db:.1f} dB at most, up to {self.valid_hz:.0f} Hz; nothing is said above.",
+            text=f"The cone's break-up enters as {len(self.modes)} modes. They follow its computed response within {format_value(self.rms_db, None, 'dB')} on the "
+            f"mean and {format_value(self.worst_db, None, 'dB')} at most, up to {format_value(self.valid_hz, None, 'Hz')}; nothing is said above.",
             data={"modes": len(self.modes), "rms_db": self.rms_db, "worst_db": self.worst_db, "valid_to_hz": self.valid_hz},
         )  # fmt: skip
 

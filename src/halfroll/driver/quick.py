@@ -19,11 +19,13 @@ from halfroll.core.errors import RefusedError
 from halfroll.core.frequency import log_grid
 from halfroll.core.levels import ComplexArray, FloatArray
 from halfroll.core.progress import Progress, silent
+from halfroll.core.text import format_plain, format_value
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.cone import ConeMode
 from halfroll.driver.linear import LinearResponse, linear_response
 from halfroll.driver.lumped import DriverModel, small_signal
 from halfroll.driver.microphone import Position, outlet_transfer, pressure_transfer
+from halfroll.driver.steady.beside import Beside
 from halfroll.driver.steady.solve import steady_tones
 from halfroll.driver.steady.types import SteadyTones
 from halfroll.driver.virtual import SET_AT_HZ, SWEEP, air_of, source_v
@@ -36,6 +38,10 @@ HIGHEST_HZ = 2000.0
 DENSE_TO_HZ, DENSE_STEP, WIDE_STEP = 400.0, 4, 12
 """Steps of the tones on the house grid (48 an octave): a twelfth of an octave up to here, a quarter above."""
 
+BELOW_TUNING, ABOVE_TUNING = 3.3, 1.5
+"""About a resonance of a cabinet by itself every point of the grid is a tone, from where its third harmonic meets it to well above: there cone and outlet
+take over from each other, and harmonics pass nulls."""
+
 
 def quick_response(
     model: DriverModel,
@@ -46,12 +52,14 @@ def quick_response(
     modes: Sequence[ConeMode] = (),
     series_ohm: float = 0.1,
     highest_hz: float = HIGHEST_HZ,
+    beside: Beside | None = None,
     progress: Progress = silent,
 ) -> Response:
     """The response `virtual.virtual_response` would give, from steady tones up to `highest_hz` and small signals; arguments as there.
 
     Harmonics are NaN above `highest_hz`; there is no impulse response and nothing above the harmonics. Where tones leave the travel of the model,
-    the response is not valid and says so.
+    the response is not valid and says so. `beside`: tones of a driver that is a little
+    different, from `quick_beside` with the same arguments; they make it quicker.
 
     Raises
     ------
@@ -62,10 +70,13 @@ def quick_response(
     """
     grid = log_grid(*valid_range(SWEEP))
     source = source_v(model, drive_v, series_ohm, load)
-    at = _tone_places(grid, highest_hz)
-    tones = steady_tones(
-        model, source, grid[at], load=load, series_ohm=series_ohm, orders=ORDERS[-1], progress=progress
-    )
+    at = _tone_places(grid, highest_hz, load)
+    if beside is None:
+        tones = steady_tones(
+            model, source, grid[at], load=load, series_ohm=series_ohm, orders=ORDERS[-1], progress=progress
+        )
+    else:
+        tones = beside.tones(model, source)
     held = _held(tones, model, drive_v)
     play = _Play(
         position=Position(distance_m=conditions.distance_m, air=air_of(conditions)), radius_m=model.radius, modes=tuple(modes),
@@ -89,14 +100,30 @@ def quick_response(
     )  # fmt: skip
 
 
+def quick_beside(
+    model: DriverModel,
+    *,
+    drive_v: float,
+    load: AcousticLoad | None = None,
+    series_ohm: float = 0.1,
+    highest_hz: float = HIGHEST_HZ,
+) -> Beside:
+    """The steady tones `quick_response` of a driver rests on, for the responses of many that are a little different; arguments as there."""
+    grid = log_grid(*valid_range(SWEEP))
+    return Beside(
+        model, source_v(model, drive_v, series_ohm, load), grid[_tone_places(grid, highest_hz, load)], load=load,
+        series_ohm=series_ohm, orders=ORDERS[-1],
+    )  # fmt: skip
+
+
 def beyond_travel(model: DriverModel, drive_v: float, valid_hz: tuple[float, float]) -> Verdict:
     """What is said where a drive takes the cone out of the travel for which the model holds."""
     low, high = (1e3 * edge for edge in model.x_range)
     return Verdict(
         code="beyond-travel",
         severity=Severity.CAUTION,
-        text=f"At {drive_v:.3g} V the cone would leave the travel for which the driver was worked out ({low:+.2g} mm to {high:+.2g} mm) "
-        f"below {valid_hz[0]:.0f} Hz; nothing is said there.",
+        text=f"At {format_plain(drive_v, 'V')} the cone would leave the travel for which the driver was worked out ({format_value(low, None, 'mm', sign=True)} to {format_value(high, None, 'mm', sign=True)}) "
+        f"below {format_value(valid_hz[0], None, 'Hz')}; nothing is said there.",
         remedy="Look at a lower level, or at the limits of the driver; a real cone strikes or is held there.",
         data={"drive_v": drive_v, "valid_from_hz": valid_hz[0], "valid_to_hz": valid_hz[1], "x_low_mm": low, "x_high_mm": high},
     )  # fmt: skip
@@ -142,13 +169,17 @@ class _Steady:
     flows: ComplexArray
 
 
-def _tone_places(grid: FloatArray, highest_hz: float) -> np.ndarray:
-    """Indices of the grid at which tones are solved; the first and the last below `highest_hz` are among them."""
+def _tone_places(grid: FloatArray, highest_hz: float, load: AcousticLoad | None = None) -> np.ndarray:
+    """Indices of the grid at which tones are solved; the first and the last below `highest_hz` are among them, all about resonances of a load."""
     top = int(np.searchsorted(grid, highest_hz * (1.0 + 1e-9))) - 1
     knee = int(np.searchsorted(grid, min(DENSE_TO_HZ, highest_hz)))
     dense = np.arange(0, min(knee, top) + 1, DENSE_STEP)
     wide = np.arange(dense[-1], top + 1, WIDE_STEP)
-    return np.unique(np.concatenate([dense, wide, [top]]))
+    every = np.arange(top + 1)
+    near = [
+        every[(grid[: top + 1] > hz / BELOW_TUNING) & (grid[: top + 1] < hz * ABOVE_TUNING)] for hz in (() if load is None else load.resonances_hz())
+    ]
+    return np.unique(np.concatenate([dense, wide, [top], *near]))
 
 
 def _held(tones: SteadyTones, model: DriverModel, drive_v: float) -> np.ndarray:
@@ -223,28 +254,28 @@ def _harmonics(play: _Play, grid: FloatArray, steady: _Steady, turn: ComplexArra
     along = first / np.abs(first)
     cone_of_1 = _over(here, tones, first)
     along_here = cone_of_1 / np.abs(cone_of_1)
-    for row, order in enumerate(ORDERS):
-        if order >= len(steady.displacement):
-            break
+    orders = [order for order in ORDERS if order < len(steady.displacement)]
+    moves = []
+    for order in orders:
         levelled = along ** (order - 1) * first * turn**order * play.fall(tones, order)
-        back = along_here ** (order - 1) * cone_of_1 * play.fall(here, order)
         omega = 2.0 * np.pi * order * tones
-        moved = _over(here, tones, -(omega**2) * steady.displacement[order] / levelled) * back
-        pressure = moved * play.cone(order * here)
-        for flow in steady.flows:
-            heard = _over(here, tones, flow[order] / levelled) * back
-            pressure = pressure + heard * outlet_transfer(order * here, play.position)
+        moves += [-(omega**2) * steady.displacement[order] / levelled, *(flow[order] / levelled for flow in steady.flows)]
+    smooth = _over(here, tones, np.stack(moves, axis=1)).T.reshape(len(orders), -1, len(here))
+    for row, order in enumerate(orders):
+        back = along_here ** (order - 1) * cone_of_1 * play.fall(here, order)
+        pressure = smooth[row, 0] * back * play.cone(order * here)
+        for heard in smooth[row, 1:]:
+            pressure = pressure + heard * back * outlet_transfer(order * here, play.position)
         # cos nωt is sin(nφ + (1 - n)π/2) where the excitation is cos ωt = sin φ
         out[row, inside] = pressure * (-1j) ** (order - 1) / math.sqrt(2.0)
     return out
 
 
 def _over(frequency_hz: FloatArray, at_hz: FloatArray, values: ComplexArray) -> ComplexArray:
-    """A smooth complex curve (m,) on other frequencies, cubic in lg f; beyond its ends the end's value."""
+    """Smooth complex curves (m,) or (m, k) on other frequencies, cubic in lg f; beyond their ends the ends' values."""
     from scipy.interpolate import CubicSpline
 
+    if len(at_hz) == 1:
+        return np.repeat(values, len(frequency_hz), axis=0)
     where = np.clip(np.log(frequency_hz), math.log(at_hz[0]), math.log(at_hz[-1]))
-    if len(at_hz) < 4:
-        real, imaginary = (np.interp(where, np.log(at_hz), part) for part in (values.real, values.imag))
-        return np.asarray(real + 1j * imaginary)
     return np.asarray(CubicSpline(np.log(at_hz), values)(where))

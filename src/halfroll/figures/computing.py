@@ -14,10 +14,11 @@ from halfroll.driver.cone_of_shell import cone_of_shell
 from halfroll.driver.large_signal import TravelError
 from halfroll.driver.lumped import DriverModel
 from halfroll.driver.predicted.types import PredictedDriver
-from halfroll.driver.quick import quick_response
+from halfroll.driver.quick import quick_beside, quick_response
 from halfroll.driver.virtual import air_of, virtual_response
 from halfroll.figures.computed import SERIES_OHM, ComputedTake
 from halfroll.figures.predicted import PredictedFigures, predicted_figures
+from halfroll.figures.ringing import ringing
 from halfroll.figures.types import FigureSettings
 from halfroll.measure.analysis.response import Response
 
@@ -64,11 +65,17 @@ def compute(
         )  # fmt: skip
     highest = max(SLOPES_TO_HZ, settings.distortion_band_hz[1])
 
+    beside = quick_beside(predicted.model, drive_v=drive_v, load=load, series_ohm=SERIES_OHM, highest_hz=highest)
+
     def responds(model: DriverModel) -> Response:
         return quick_response(
-            model, drive_v=drive_v, conditions=conditions, load=load, modes=modes, series_ohm=SERIES_OHM, highest_hz=highest
+            model, drive_v=drive_v, conditions=conditions, load=load, modes=modes, series_ohm=SERIES_OHM, highest_hz=highest,
+            beside=beside,
         )  # fmt: skip
 
+    if load is not None and load.resonances_hz() and len(response.impulse.values):
+        note = ringing(response, responds(predicted.model), load.resonances_hz())
+        said = (*said, *(() if note is None else (note,)))
     low, high = response.valid_hz
     response = replace(
         response,

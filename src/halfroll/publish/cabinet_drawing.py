@@ -159,7 +159,12 @@ def _driver(sheet: Sheet, body: DriverBody) -> list[str]:
     """The driver's section, both halves, with its front where the cabinet's is."""
     placed = Sheet(inks=sheet.inks, width=sheet.width, height=sheet.height, axis_px=sheet.axis_px,
                    zero_px=sheet.zero_px + sheet.scale * body.front_m, scale=sheet.scale, view=sheet.view)  # fmt: skip
-    parts = [] if body.assembly is None else bodies(placed, body.assembly, True, True)
+    # on paper, so that no stuffing is seen through it
+    under = [] if body.assembly is None else [
+        f'<path d="{placed.path(one.outline, closed=True, mirrored=side)}" fill="{sheet.inks.paper}"/>'
+        for one in body.assembly.bodies for side in (False, True)
+    ]  # fmt: skip
+    parts = under if body.assembly is None else [*under, *bodies(placed, body.assembly, True, True)]
     winding = [] if body.assembly is None else _winding(placed, body.assembly)
     moving = moving_drawn(placed, body.moving, mirrored=True, former=True)
     return [*parts, *winding, *moving]

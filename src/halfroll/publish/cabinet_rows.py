@@ -47,7 +47,7 @@ def _figures(report: CabinetReport) -> Iterator[Figure]:
     )
     yield _figure(
         "travel_mm",
-        f"Travel at {drive.volts:.3g}{THIN}V, of {1e3 * drive.limit_m:.2g}{THIN}mm",
+        f"Travel at {drive.volts:.3g}{THIN}V from {drive.from_hz:.0f}{THIN}Hz up, of {1e3 * drive.limit_m:.2g}{THIN}mm",
         1e3 * drive.travel_m,
         "mm",
     )

@@ -16,6 +16,7 @@ from halfroll.publish.spec import Spec
 from halfroll.publish.striprows import version_labels, version_styles
 from halfroll.publish.strips import strip_chart
 from halfroll.publish.theme import Theme
+from halfroll.workshop.paths import of_prediction
 
 STRIP = "strip:"
 """Before a figure's key in the names of `comparison_charts`."""
@@ -70,14 +71,18 @@ def curve_chart(
 
 
 def named_curves(comparison: Comparison, name: str) -> list[NamedCurve]:
-    """The curves of that name with their versions' titles and styles."""
+    """The curves of that name with their versions' titles and styles; of one version beside its prediction, each by its source."""
     styles, labels = version_styles(comparison), version_labels(comparison)
+    ids = [column.version.version_id for column in comparison.columns]
+    alone = len(ids) > 1 and len({of_prediction(id_)[0] for id_ in ids}) == 1
     return [
         NamedCurve(
-            label=labels[column.version.version_id],
+            label=column.source if alone else labels[column.version.version_id],
             curve=column.curves[name],
-            base=column.version.version_id == comparison.base_id and comparison.base_mode != "parent",
-            source=column.source,
+            base=not alone
+            and column.version.version_id == comparison.base_id
+            and comparison.base_mode != "parent",
+            source="measured" if alone else column.source,
             style=styles[column.version.version_id],
         )
         for column in comparison.columns

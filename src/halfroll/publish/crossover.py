@@ -199,11 +199,17 @@ def _curve(
     start, stop = result.valid_hz if valid_hz is None else valid_hz
     if math.isnan(start):
         start, stop = math.inf, math.inf
+    f = result.frequency_hz
+    known = (f >= start) & (f <= stop)  # beyond it the driver's last value was carried on: that is not shown
+
+    def shown(values: FloatArray | None) -> FloatArray | None:
+        return None if values is None else np.where(known, values, np.nan)
+
     return Curve(
-        frequency_hz=result.frequency_hz,
-        value=value,
-        low=low,
-        high=high,
+        frequency_hz=f,
+        value=np.where(known, value, np.nan),
+        low=shown(low),
+        high=shown(high),
         valid_from_hz=start,
         valid_to_hz=stop,
     )

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from halfroll.core.text import THIN, format_value
+from halfroll.core.text import THIN, format_value, join_words
 from halfroll.figures.predicted import BREAK_UP_KEY, plain_key
 from halfroll.figures.rules import RULE
 from halfroll.figures.types import Figure, Reading
@@ -34,9 +34,12 @@ FIGURES = (
 """Figures whose uncertainty is taken apart."""
 
 SHORT = {
-    "sensitivity_db": "Sensitivity", "lower_limit_hz": "Lower limit", "thd_mean_percent": "THD mean", "thd_worst_percent": "THD worst",
+    "sensitivity_db": "Sensitivity", "lower_limit_hz": "Lower limit", "thd_mean_percent": "Mean distortion", "thd_worst_percent": "Worst distortion",
     "resonance_hz": "Resonance", "qts": "Qts", "mms_g": "Mms", "bl_n_per_a": "Bl",
 }  # fmt: skip
+
+LOWER = {key: name if name in ("Qts", "Mms", "Bl") else name.lower() for key, name in SHORT.items()}
+"""The same in the middle of a sentence; symbols stay as they are."""
 
 _LEAST_SHOWN = 0.005
 _NOTE = "area of a disc: share of the figure's variance · full: the figure rises with the assumption · open: it falls"
@@ -54,14 +57,19 @@ class Shares:
     of: Mapping[tuple[str, str], float]
 
     def summary(self) -> str:
-        """The picture in words: what makes each figure uncertain most."""
-        labels, said = dict(self.assumptions), []
+        """The picture in words: what makes most of each figure's uncertainty."""
+        said: dict[str, list[str]] = {}
         for figure in self.figures:
-            most = max(self.assumptions, key=lambda one: abs(self.of.get((one[0], figure), 0.0)))[0]
+            most, label = max(self.assumptions, key=lambda one: abs(self.of.get((one[0], figure), 0.0)))
             share = abs(self.of.get((most, figure), 0.0))
             if share:
-                said.append(f"{SHORT[figure]} by {labels[most]} ({100 * share:.0f}{THIN}%)")
-        return f"Most of the uncertainty: {'; '.join(said)}." if said else "Nothing is assumed."
+                said.setdefault(label, []).append(f"{LOWER[figure]} ({100 * share:.0f}{THIN}%)")
+        parts = [f"{label} in {join_words(figures)}" for label, figures in said.items()]
+        return (
+            f"The largest part of the uncertainty comes from: {'; '.join(parts)}."
+            if parts
+            else "Nothing is assumed."
+        )
 
 
 def shares_of(readings: Mapping[str, Reading], labels: Mapping[str, str]) -> Shares:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from halfroll.core.text import THIN, format_percent, format_with_u, join_words
+from halfroll.core.text import THIN, format_percent, format_value, format_with_u, join_words
 from halfroll.driver.predicted.types import Assumption, PredictedDriver, Worked
 from halfroll.driver.predicted.uncertainty import MonteCarlo
 from halfroll.publish.motor_figures import COVERAGE
@@ -28,8 +28,11 @@ LEAST_SHARE = 0.05
 """Part of the variance from which a share is told (own choice)."""
 
 
-def value_rows(found: PredictedDriver, drawn: MonteCarlo | None = None) -> Rows:
-    """Every value with half its 95 % interval, where it comes from, and what makes it unsure; with drawn drivers their interval too."""
+def value_rows(found: PredictedDriver, drawn: MonteCarlo | None = None, *, measured: bool = False) -> Rows:
+    """Every value with half its 95 % interval, where it comes from, and what makes it unsure; with drawn drivers their interval too.
+
+    `measured`: the driver is a measured one.
+    """
     by_key = {one.key: one for one in found.values}
     labels = {one.key: one.label for one in found.assumptions}
     rows = []
@@ -37,15 +40,15 @@ def value_rows(found: PredictedDriver, drawn: MonteCarlo | None = None) -> Rows:
         one = by_key[key]
         row = [
             words,
-            format_with_u(factor * one.value, COVERAGE * factor * one.u if one.u else None, unit),
+            "–" if not_known(key, one, found) else format_with_u(factor * one.value, COVERAGE * factor * one.u if one.u else None, unit),
             one.where,
             share_words(one, labels),
         ]
         if drawn is not None:
             low, high = drawn.interval(key)
-            row.insert(2, f"{factor * low:.4g} to {factor * high:.4g}")
+            row.insert(2, "–" if not_known(key, one, found) else _interval(factor * low, factor * high, unit))
         rows.append(tuple(row))
-    head = ["Value", "Predicted", "From", "Unsure by"]
+    head = ["Value", "Measured" if measured else "Predicted", "From", "Unsure by"]
     if drawn is not None:
         head.insert(2, f"{len(drawn.samples)} drawn drivers")
     notes = (
@@ -58,6 +61,20 @@ def value_rows(found: PredictedDriver, drawn: MonteCarlo | None = None) -> Rows:
         if drawn.refused:
             notes.append(f"{drawn.refused} drawings made no driver and were left out.")
     return Rows(head=tuple(head), rows=tuple(rows), notes=tuple(notes))
+
+
+def not_known(key: str, one: Worked, found: PredictedDriver) -> bool:
+    """Whether a value is one that nothing is known of: an asymmetry of a curve that was taken as constant."""
+    curve = {"bl_asymmetry": found.model.Bl, "kms_asymmetry": found.model.K}.get(key)
+    return curve is not None and not one.u and not any(curve[1:])
+
+
+def _interval(low: float, high: float, unit: str) -> str:
+    """Both ends to the second digit of the half-width, the unit once."""
+    half = 0.5 * (high - low)
+    first, last = (format_value(end, half if half > 0.0 else None, unit) for end in (low, high))
+    number, _, its_unit = first.partition(THIN)
+    return f"{number if its_unit == last.partition(THIN)[2] else first} to {last}"
 
 
 def share_words(one: Worked, labels: Mapping[str, str]) -> str:

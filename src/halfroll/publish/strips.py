@@ -93,6 +93,8 @@ def _reach(rows: list[StripRow]) -> list[float]:
     if not values or not ends:
         return values
     span = max(values) - min(values) or max(ends) - min(ends)
+    if len(values) <= 2:  # no others whose differences would be pressed together
+        span = max(span, *(abs(end - value) for value in values for end in ends))
     low, high = min(values) - span, max(values) + span
     if min(values) > 0.0:
         low = max(low, min(values) / 2.0)

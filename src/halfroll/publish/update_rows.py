@@ -58,7 +58,7 @@ def _deviations(one: Cause) -> str:
 
 
 SHORT = {"impedance": "Impedance", "modulus": "Impedance", "level": "Level", "thd": "THD", "fs_hz": "fs", "qms": "Qms", "qes": "Qes", "re_ohm": "Re",
-         "moving_mass_kg": "weighed mass", "mms_kg": "Mms", "bl_n_per_a": "Bl"}  # fmt: skip
+         "moving_mass_kg": "Weighed mass", "mms_kg": "Mms", "bl_n_per_a": "Bl"}  # fmt: skip
 
 
 def residual_rows(found: Update) -> Rows:
@@ -96,7 +96,8 @@ def residual_rows(found: Update) -> Rows:
 
 def _size(one: Residual, values: np.ndarray) -> str:
     if one.observation.kind == "value":
-        return f"{100.0 * float(values[0]) / NEPER_DB:+.1f}{THIN}%".replace("-", "−")
+        percent = 100.0 * float(values[0]) / NEPER_DB
+        return f"{percent:+.1f}{THIN}%".replace("-", "−") if abs(percent) >= 0.05 else f"0{THIN}%"
     count = len(one.observation.values)
     return f"{np.sqrt(np.mean(values[:count] ** 2)):.2f}{THIN}dB"
 

@@ -12,7 +12,7 @@ from halfroll.figures.rule import FigureRule
 from halfroll.figures.rules import RULE
 from halfroll.publish.parameter_rows import Rows
 from halfroll.publish.theme import Theme
-from halfroll.study.sentences import effects, format_change, step_words
+from halfroll.study.sentences import NOTHING, effects, format_change, step_words, weight_of
 from halfroll.study.surrogate import Solved
 
 SHOWN = (
@@ -31,27 +31,27 @@ NORMAL_95 = 1.96
 
 
 def effect_rows(solved: Solved) -> Rows:
-    """A row for every dimension that does something: the change of the first figures per step upwards."""
+    """A row for every dimension that does something: the change of the first figures per step upwards, downwards where only that can be."""
     slope, bend = solved.per_step()
-    keys = [key for key in SHOWN if key in solved.figures]
+    places = [solved.figures.index(key) for key in SHOWN if key in solved.figures]
     rows = []
     for i, one in enumerate(solved.dimensions):
-        cells = []
-        for key in keys:
-            j = solved.figures.index(key)
-            cells.append(_cell(RULE[key], float(slope[i, j]), float(bend[i, j])))
+        ways = {solved.only_way(i, j) for j in places}
+        way = -1.0 if ways == {-1.0} else 1.0
+        cells = [
+            _cell(RULE[solved.figures[j]], float(solved.values[j]), way * float(slope[i, j]), float(bend[i, j]))
+            for j in places
+        ]
         if any(cell != "–" for cell in cells):
-            rows.append((step_words(one, 1.0), *cells))
+            rows.append((step_words(one, way), *cells))
     return Rows(
-        head=("Step", *(RULE[key].label for key in keys)), rows=tuple(rows),
-        notes=("~ before a change: it bends, the next step does something else. – where a step changes nothing or was not solved.",),
+        head=("Step", *(RULE[solved.figures[j]].label for j in places)), rows=tuple(rows),
+        notes=("~ before a change: it bends, the next step does something else. – where a step changes next to nothing or was not solved.",),
     )  # fmt: skip
 
 
-def _cell(rule: FigureRule, change: float, bend: float) -> str:
-    if not math.isfinite(change) or (
-        format_change(rule, change).strip("+−")[:1] == "0" and abs(change) < 1e-9
-    ):
+def _cell(rule: FigureRule, value: float, change: float, bend: float) -> str:
+    if not math.isfinite(change) or weight_of(rule, value, change) < NOTHING:
         return "–"
     return (
         f"{'~' if math.isfinite(bend) and abs(bend) > 0.5 * abs(change) else ''}{format_change(rule, change)}"

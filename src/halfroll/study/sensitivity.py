@@ -152,7 +152,7 @@ def surrogate_of(
         dimensions=tuple(known), model=like, packed=pack(like), packed_up=packed(0), packed_down=packed(1), figures=figures,
         values=_values(start.figures, figures), values_up=values(0, "figures"), values_down=values(1, "figures"),
         read_up=values(0, "read"), read_down=values(1, "read"), u=_values(start.u, figures),
-        faults=tuple(" ".join(dict.fromkeys(side["fault"] for side in sides[one.key] if side["fault"])) for one in known),
+        faults=tuple("; ".join(dict.fromkeys(side["fault"] for side in sides[one.key] if side["fault"])) for one in known),
     )  # fmt: skip
     return Surrogate(solved=solved, reader=start.reader, modes=start.modes)
 

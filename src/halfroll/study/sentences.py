@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfroll.core.text import THIN, format_value
+from halfroll.core.text import SYMBOLS, THIN, format_value
 from halfroll.figures.rule import FigureRule
 from halfroll.figures.rules import RULE
 from halfroll.study.dimensions import Dimension
@@ -44,7 +44,8 @@ NOTHING = 0.05
 @dataclass(frozen=True, kw_only=True)
 class Effect:
     """What one step of a dimension does to a figure: change per step upwards, its bend, its size for ranking, and whether the change is
-    larger than the figure's own expanded uncertainty (None: that is not known).
+    larger than the figure's own expanded uncertainty (None: that is not known). `only` is the one way that could be solved, 1 or −1; 0
+    where both could.
     """
 
     dimension: Dimension
@@ -53,6 +54,7 @@ class Effect:
     bend: float
     weight: float
     beyond: bool | None
+    only: float = 0.0
 
 
 def effects(solved: Solved) -> tuple[Effect, ...]:
@@ -64,13 +66,13 @@ def effects(solved: Solved) -> tuple[Effect, ...]:
             change = float(slope[i, j])
             if key not in RULE or not math.isfinite(change):
                 continue
-            weight = _weight(RULE[key], float(solved.values[j]), change)
+            weight = weight_of(RULE[key], float(solved.values[j]), change)
             if weight >= NOTHING and not abs(bend[i, j]) > abs(
                 change
             ):  # else both ways do the same: there is no slope to tell
                 u = float(solved.u[j])
                 found.append(Effect(dimension=one, rule=RULE[key], per_step=change, bend=float(bend[i, j]), weight=weight,
-                                    beyond=None if math.isnan(u) else abs(change) > 2.0 * u))  # fmt: skip
+                                    beyond=None if math.isnan(u) else abs(change) > 2.0 * u, only=solved.only_way(i, j)))  # fmt: skip
     return tuple(sorted(found, key=lambda effect: -effect.weight))
 
 
@@ -92,8 +94,8 @@ def sentences(solved: Solved, most: int = 8) -> tuple[str, ...]:
 
 
 def sentence(own: Sequence[Effect]) -> str:
-    """What one step of a dimension does, the way that helps its largest effect."""
-    way = _better_way(own[0])
+    """What one step of a dimension does, the way that helps its largest effect; where only one way can be gone, that way."""
+    way = own[0].only or _better_way(own[0])
     told = own[:TOLD]
     words = ", ".join(change_words(one, way) for one in told)
     bent = (
@@ -130,7 +132,9 @@ def format_change(rule: FigureRule, change: float) -> str:
         return f"{'+' if rounded >= 0 else '−'}{abs(rounded):g}{THIN}Hz"
     if unit in ("dB", "points"):
         return f"{'+' if rounded >= 0 else '−'}{abs(rounded):.2g}{THIN}{unit}"
-    return format_value(rounded, None, unit, sign=True)
+    if unit == "Hz":
+        return format_value(rounded, None, unit, sign=True)
+    return f"{'+' if rounded >= 0 else '−'}{abs(rounded):g}{THIN}{SYMBOLS.get(unit, unit)}".rstrip(THIN)
 
 
 def what_helps(solved: Solved, figure: str, most: int = 5) -> tuple[str, ...]:
@@ -138,8 +142,9 @@ def what_helps(solved: Solved, figure: str, most: int = 5) -> tuple[str, ...]:
     rule = RULE[figure]
     if rule.better == "neither":
         return ()
+    helping = [one for one in best_for(effects(solved), figure) if one.only in (0.0, _better_way(one))]
     return tuple(
-        f"{step_words(one.dimension, _better_way(one))}: {change_words(one, _better_way(one))}." for one in best_for(effects(solved), figure)[:most]
+        f"{step_words(one.dimension, _better_way(one))}: {change_words(one, _better_way(one))}." for one in helping[:most]
     )  # fmt: skip
 
 
@@ -160,7 +165,7 @@ def _better_way(one: Effect) -> float:
     return -sign if one.rule.better == "lower" else sign
 
 
-def _weight(rule: FigureRule, value: float, change: float) -> float:
+def weight_of(rule: FigureRule, value: float, change: float) -> float:
     """A change in steps of its figure's kind."""
     if rule.unit == "dB":
         return abs(change) / LEVEL_STEP_DB

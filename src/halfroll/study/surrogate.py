@@ -73,6 +73,10 @@ class Solved:
         )
         return slope, 0.5 * (up - down)
 
+    def only_way(self, i: int, j: int) -> float:
+        """The one way in which figure j could be solved for dimension i, 1 up or −1 down; 0 where both ways could, or neither."""
+        return float(np.isfinite(self.values_up[i, j])) - float(np.isfinite(self.values_down[i, j]))
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Estimate:

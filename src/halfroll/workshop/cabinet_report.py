@@ -3,24 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
 
 from halfroll.acoustics.cabinet.fits import cabinet_verdicts
 from halfroll.acoustics.cabinet.types import Cabinet
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
-from halfroll.core.progress import Progress, silent
 from halfroll.core.verdicts import Verdict
 from halfroll.driver.boxed import BoxedReading, BoxedResponse, boxed_response, read_boxed
 from halfroll.driver.boxed_drive import BoxedDrive, boxed_verdicts, drive_boxed
 from halfroll.driver.boxed_spread import boxed_spread
 from halfroll.driver.predicted.types import PredictedDriver
-
-if TYPE_CHECKING:
-    from halfroll.workshop.store import Workshop
-
-Source = Literal["auto", "predicted", "measured", "entered"]
-SOURCES: tuple[Source, ...] = ("auto", "predicted", "measured", "entered")
 
 USUAL_VOLTS = 2.83
 USED_ALONE_HZ = 500.0
@@ -44,15 +36,6 @@ class CabinetReport:
     level_u_db: FloatArray | None = None
     figures_u: dict[str, float] | None = None
     verdicts: tuple[Verdict, ...] = ()
-
-
-def driver_in(
-    workshop: Workshop, version_id: str, source: Source = "auto", progress: Progress = silent
-) -> PredictedDriver:
-    """The driver of a version: predicted from its design, measured, or entered; ``auto`` takes what is best known."""
-    from halfroll.workshop.prediction import driver_model
-
-    return driver_model(workshop, version_id, source, progress)
 
 
 def cabinet_report(

@@ -29,7 +29,12 @@ STATED = {"loss": ("loss_factor", "loss_factor_u"), "density": ("density_kg_m3",
           "creep": ("creep_per_decade", "creep_per_decade_u"), "remanence": ("br_t", "br_u_t")}  # fmt: skip
 """Keys of a material's table by the last word of an assumption's key."""
 
-WORDS = {"loss_factor": "the loss factor", "density_kg_m3": "the density", "creep_per_decade": "the creep", "br_t": "the remanence"}
+WORDS = {
+    "loss_factor": "the loss factor",
+    "density_kg_m3": "the density",
+    "creep_per_decade": "the creep",
+    "br_t": "the remanence",
+}
 
 
 @dataclass(frozen=True, kw_only=True)

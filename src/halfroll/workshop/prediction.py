@@ -32,6 +32,7 @@ travel_mm = 4
 """Parameters that can be copied into ``version.toml``."""
 
 Source = Literal["auto", "predicted", "measured", "entered"]
+SOURCES: tuple[Source, ...] = ("auto", "predicted", "measured", "entered")
 
 
 def predicted_driver(

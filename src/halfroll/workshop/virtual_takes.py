@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from halfroll.core.conditions import Conditions, Space
 from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, part, silent
-from halfroll.core.text import format_stated
+from halfroll.core.text import format_plain, format_stated
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.figures.computed import SERIES_OHM as SERIES_OHM
 from halfroll.figures.computed import ComputedTake
@@ -140,7 +140,7 @@ def foreseen(record: VersionRecord) -> bool:
     """Whether there is something in a version's record that a driver could be worked out from."""
     from halfroll.workshop.prediction import has_design
 
-    return has_design(record) or getattr(record, "parameters", None) is not None
+    return has_design(record) or record.parameters is not None
 
 
 def rated_impedance(record: VersionRecord, model: DriverModel) -> tuple[float, Verdict | None]:
@@ -153,7 +153,7 @@ def rated_impedance(record: VersionRecord, model: DriverModel) -> tuple[float, V
         code="rated-impedance-taken",
         severity=Severity.NOTE,
         text=f"The version states no rated impedance; {format_stated(rated, 'ohm')} is taken, the highest usual one of which a direct-current "
-        f"resistance of {model.Re:.2f} ohm is at least 80 % (common practice after IEC 60268-5).",
+        f"resistance of {format_plain(model.Re, 'ohm')} is at least 80 % (common practice after IEC 60268-5).",
         remedy="State the rated impedance of the version.",
         data={"rated_impedance_ohm": rated, "re_ohm": model.Re},
     )
@@ -214,7 +214,7 @@ def _design(workshop: Workshop, version_id: str) -> str:
         if motor and moving
         else repr([workshop.unit(unit).record for unit in workshop.unit_ids(version_id)])
     )
-    return "\n".join((motor, moving, units, repr(getattr(record, "parameters", None))))
+    return "\n".join((motor, moving, units, repr(record.parameters)))
 
 
 def nothing_to_predict(version_id: str) -> InputError:

@@ -9,8 +9,9 @@ import pytest
 
 from halfroll.core.errors import InputError
 from halfroll.driver.large_signal import play
-from halfroll.driver.predicted.types import PredictedDriver
+from halfroll.driver.predicted.types import Assumption, PredictedDriver
 from halfroll.driver.update.solve import update
+from halfroll.driver.update.telling import direct_check
 from halfroll.driver.update.types import NEPER_DB, Observation
 from tests.driver.update import story
 from tests.driver.update.test_coverage import CURVE_HZ, measured
@@ -45,6 +46,27 @@ def test_a_measurement_that_tells_two_causes_apart_is_named():
     assert {pair.first, pair.second} == {"cone.density", "filament.tpu-grey.modulus"}
     weighed = next(one for one in pair.telling if "weighed" in one.what)
     assert weighed.apart > 2.0
+
+
+@pytest.mark.parametrize(
+    ("key", "kind", "word"),
+    [
+        ("cone.grams", "print", "scales"),
+        ("surround.fill", "print", "scales"),
+        ("surround.lines", "print", "strip"),
+        ("surround.thickness", "print", "calliper"),
+        ("filament.tpu.creep", "material", "weight"),
+        ("filament.tpu.density", "material", "scales"),
+        ("air.density", "air", "barometer"),
+        ("steel.reversible", "steel", "impedance"),
+        ("coil.height", "winding", "calliper"),
+        ("magnet.y40.remanence", "magnet", "flux density"),
+    ],
+)
+def test_what_is_advised_can_tell_the_thing_it_is_advised_for(key, kind, word):
+    """A mass is told by a scale and not by a calliper; common practice of the bench."""
+    one = Assumption(key=key, label="it", kind=kind, unit="", value=1.0, u=0.1)
+    assert word in direct_check(one)
 
 
 def test_nothing_moves_when_all_is_as_assumed():
@@ -114,7 +136,6 @@ def test_distortion_finds_a_coil_out_of_its_place_that_nothing_else_sees():
     offset = 0.25e-3
     predicted = story.prediction()
     from halfroll.driver.predicted.packing import pack
-    from halfroll.driver.predicted.types import Assumption
 
     height = Assumption(
         key="coil.height",

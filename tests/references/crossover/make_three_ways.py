@@ -18,7 +18,9 @@ def main() -> None:
     found = {"tool": next(line for line in version.splitlines() if "ngspice-" in line).strip("* ").split(" :")[0],
              "frequency_hz": [row[0] for row in rows]}  # fmt: skip
     for number, name in enumerate(COLUMNS):
-        found[name] = {part: [row[3 * number + place] for row in rows] for part, place in (("re", 1), ("im", 2))}
+        found[name] = {
+            part: [row[3 * number + place] for row in rows] for part, place in (("re", 1), ("im", 2))
+        }
     (HERE / "three_ways.json").write_text(json.dumps(found, indent=0) + "\n")
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.acoustics.cabinet.types import Box, Cabinet, Cylinder
 from halfroll.core.errors import RefusedError
-from halfroll.core.text import format_percent
+from halfroll.core.text import format_percent, format_plain, format_stated, format_value
 from halfroll.core.verdicts import Severity, Verdict
 
 SOFT_WALLS = 0.05
@@ -91,7 +91,7 @@ def _port(cabinet: Cabinet, used_to_hz: float, air: Air) -> Iterator[Verdict]:
     if pipe < used_to_hz:
         yield Verdict(
             code="port-resonates", severity=Severity.CAUTION,
-            text=f"The port is a pipe that sings near {pipe:.0f} Hz (half a wave along it), inside the range used, up to {used_to_hz:.0f} Hz.",
+            text=f"The port is a pipe that sings near {format_value(pipe, None, 'Hz')} (half a wave along it), inside the range used, up to {format_stated(used_to_hz, 'Hz')}.",
             remedy="Let it open at the back, or make it shorter; a short wide port in a larger cabinet sings higher.",
             data={"resonance_hz": pipe, "used_to_hz": used_to_hz},
         )  # fmt: skip
@@ -100,7 +100,7 @@ def _port(cabinet: Cabinet, used_to_hz: float, air: Air) -> Iterator[Verdict]:
     if near is not None and 0.0 <= near < _NEAR_WALL * port.high_m:
         yield Verdict(
             code="port-near-wall", severity=Severity.NOTE,
-            text=f"Straight back, the port would end {1e3 * near:.0f} mm before the wall, less than its own width; that lowers the tuning.",
+            text=f"Straight back, the port would end {format_plain(1e3 * near, 'mm', 2)} before the wall, less than its own width; that lowers the tuning.",
             remedy="Lead it along the longest side, or measure the tuning and cut it to length.",
             data={"distance_mm": 1e3 * near},
         )  # fmt: skip
@@ -122,7 +122,7 @@ def _walls(cabinet: Cabinet, used_to_hz: float, air: Air) -> Iterator[Verdict]:
         sides = " x ".join(f"{1e3 * side:.0f}" for side in reading.panel_m)
         yield Verdict(
             code="walls-resonate", severity=Severity.CAUTION,
-            text=f"The wall of {sides} mm first resonates between {reading.lowest_hz:.0f} Hz (edges that turn) and {reading.highest_hz:.0f} Hz "
+            text=f"The wall of {sides} mm first resonates between {format_value(reading.lowest_hz, None, 'Hz')} (edges that turn) and {format_value(reading.highest_hz, None, 'Hz')} "
             "(edges held), inside the range used.",
             remedy="Brace it across the middle, curve it, or line it with something that damps.",
             data={"lowest_hz": reading.lowest_hz, "highest_hz": reading.highest_hz},
@@ -139,13 +139,13 @@ def _standing(cabinet: Cabinet, used_to_hz: float, air: Air) -> Iterator[Verdict
     if tuning is not None and tuning > holds_to:
         yield Verdict(
             code="cabinet-long", severity=Severity.CAUTION,
-            text=f"The cabinet is {1e3 * longest:.0f} mm long; up to about {holds_to:.0f} Hz its air is one spring. At the tuning of {tuning:.0f} Hz it "
+            text=f"The cabinet is {format_plain(1e3 * longest, 'mm', 2)} long; up to about {format_value(holds_to, None, 'Hz')} its air is one spring. At the tuning of {format_value(tuning, None, 'Hz')} it "
             "is not, and what is computed errs.",
             remedy="Use a more compact shape.", data={"holds_to_hz": holds_to, "tuning_hz": tuning},
         )  # fmt: skip
     if wave < used_to_hz:
         yield Verdict(
             code="standing-wave", severity=Severity.NOTE,
-            text=f"Sound stands between the walls from {wave:.0f} Hz (half a wave along {1e3 * longest:.0f} mm). It is not in these curves.",
+            text=f"Sound stands between the walls from {format_value(wave, None, 'Hz')} (half a wave along {format_plain(1e3 * longest, 'mm', 2)}). It is not in these curves.",
             remedy="Line the walls or stuff the cabinet lightly.", data={"first_hz": wave},
         )  # fmt: skip

@@ -70,7 +70,7 @@ class Port:
             ("length_mm", "length", 1e3 * self.length_m, 0.1, 5000.0, " mm"),
             ("count", "number", self.count, 1, 100, ""),
             ("end_correction_radii", "end correction", self.end_sum, 0.0, 4.0, " radii"),
-            ("tube_wall_mm", "wall", 1e3 * self.tube_wall_m, 0.0, 100.0, " mm"),
+            ("wall_mm", "wall", 1e3 * self.tube_wall_m, 0.0, 100.0, " mm"),
         ):
             if not low <= value <= high:
                 raise InputError(f"The {what} of the port is not one a port can have", key=f"port.{key}", found=f"{value:.4g}{unit}",

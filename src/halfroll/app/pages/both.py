@@ -14,6 +14,10 @@ from halfroll.figures.rule import FigureRule
 from halfroll.figures.rules import told_of
 from halfroll.figures.types import Figure
 from halfroll.publish.predicted import intervals_svg
+from halfroll.publish.striprows import BOUND_SIGN
+
+NOT_PLAYED = "Not worked out here: it takes tones at many levels. How loud it gets is told under the limits."
+WITHIN = "within the bound that was measured"
 
 
 def measured_of(found: Comparison) -> Column | None:
@@ -40,6 +44,7 @@ def groups_of(found: Comparison) -> list[dict[str, Any]]:
 def _rows(
     found: Comparison, measured: Column | None, predicted: Column, rules: Sequence[FigureRule]
 ) -> Iterator[dict[str, Any]]:
+    played = {"take", *(run.kind for run in predicted.version.runs)}
     for rule in rules:
         theirs = predicted.figures[rule.key]
         ours = None if measured is None else measured.figures[rule.key]
@@ -55,7 +60,7 @@ def _rows(
             "drawn": "" if ours is None else Markup(intervals_svg(ours, theirs)),
             "apart": apart(difference),
             "claimed": difference is not None and difference.claimed,
-            "why": "" if theirs.value is not None else theirs.missing,
+            "why": "" if theirs.value is not None else theirs.missing if rule.of in played else NOT_PLAYED,
             "cautions": [*theirs.cautions],
         }
 
@@ -75,6 +80,11 @@ def apart(difference: Difference | None) -> str:
         return ""
     sign = "+" if difference.value > 0 else ""
     size = sign + format_value(difference.value, difference.u, difference.unit)
+    if (
+        difference.bound is not None
+    ):  # only a bound was measured: the difference is at least, or at most, this
+        outside = (difference.value > 0.0) == (difference.bound == "lower")
+        return f"{BOUND_SIGN[difference.bound]}{size}; only a bound was measured" if outside else WITHIN
     if not difference.u:
         return f"{size}, joint uncertainty unknown"
     times = abs(difference.value) / difference.u

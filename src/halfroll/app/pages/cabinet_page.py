@@ -30,14 +30,14 @@ from halfroll.publish.cabinet_rows import cabinet_figures
 from halfroll.publish.motor_figures import changes
 from halfroll.publish.theme import Theme, theme
 from halfroll.workshop import Workshop
-from halfroll.workshop.cabinet_report import SOURCES as CABINET_SOURCES
-from halfroll.workshop.cabinet_report import CabinetReport, Source, cabinet_report, driver_in
+from halfroll.workshop.cabinet_report import CabinetReport, cabinet_report
 from halfroll.workshop.cabinets import suggested_data, wall_m
+from halfroll.workshop.prediction import SOURCES, Source, driver_model
 
 NOTHING = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 40" data-px-per-mm="1" data-axis="0" data-zero="0" data-view="0 0 0 0"/>'
 WAIT_S = 0.15
 NOTE = "After ±: half the 95 % interval, from what is not sure of the driver; small signals, half space, 1 m."
-SOURCES = (
+SOURCE_WORDS = (
     ("auto", "what is known best"),
     ("predicted", "predicted"),
     ("measured", "measured"),
@@ -188,12 +188,12 @@ class CabinetPage:
                     "The driver as",
                     tag="select",
                     value="auto",
-                    choices=SOURCES,
+                    choices=SOURCE_WORDS,
                     on_change=lambda _: self.schedule(),
                 )
 
     def _driver_key(self) -> tuple[str, Source]:
-        source = next(one for one in CABINET_SOURCES if one == self.source.value)
+        source = next(one for one in SOURCES if one == self.source.value)
         return str(self.draft.value("driver") or ""), source
 
     async def _predicted(self) -> PredictedDriver | None:
@@ -207,7 +207,7 @@ class CabinetPage:
                 with self.panel:
                     self._models[key] = await work(
                         f"Working out {version_id}",
-                        lambda progress: driver_in(self.workshop, version_id, source, progress),
+                        lambda progress: driver_model(self.workshop, version_id, source, progress),
                     )
             return self._models[key]
 
@@ -239,6 +239,7 @@ class CabinetPage:
         if built is None or record is None:
             return
         volts = number_or_text(self.volts.value)
+        self.volts.error("")
         try:
             if not isinstance(volts, int | float):
                 raise InputError(
@@ -251,7 +252,6 @@ class CabinetPage:
             driver = await self._predicted()
             if turn != self._turn:
                 return
-            self.volts.error("")
             report = await run.io_bound(
                 cabinet_report,
                 built[0],
@@ -263,7 +263,11 @@ class CabinetPage:
         except CancelledError:
             return
         except HalfrollError as fault:
-            if turn == self._turn and not ui.context.client.is_deleted:
+            if turn != self._turn or ui.context.client.is_deleted:
+                return
+            if isinstance(fault, InputError) and fault.place.key == "volts":
+                self.volts.error(without_place(fault))
+            else:
                 self._failed(without_place(fault) if isinstance(fault, InputError) else str(fault))
             return
         if turn == self._turn and report is not None and not ui.context.client.is_deleted:
@@ -286,9 +290,25 @@ class CabinetPage:
                 changes=changes(cabinet_figures(report), ()),
                 note=without if report.found is None else NOTE,
             )
+            self._ways()
         with self.said:
             show("design_said.html", verdicts=sorted(report.verdicts, key=lambda one: -one.severity))
         self._draw(report)
+
+    def _ways(self) -> None:
+        """Where to go on: to the driver, to its prediction in this cabinet, to a second driver beside it."""
+        version_id = self._driver_key()[0]
+        if not version_id:
+            return
+        with el("nav", cls="ways no-print", aria_label="From here"):
+            el("a", f"All about {version_id}", href=address.of_version(version_id))
+            if self.draft.id != NEW:
+                el(
+                    "a",
+                    "Distortion and limits in this cabinet, as saved",
+                    href=address.of_predicted(version_id, cabinet=self.draft.id),
+                )
+            el("a", "Join it with a second driver", href="/crossovers")
 
     def _draw(self, report: CabinetReport) -> None:
         @lru_cache(maxsize=4)

@@ -35,6 +35,7 @@ from halfroll.suspension.design import MovingDesign
 from halfroll.workshop import Workshop
 from halfroll.workshop.motor_report import MotorReport
 from halfroll.workshop.motor_studies import Want
+from halfroll.workshop.virtual_takes import foreseen
 
 
 def register(workshop: Workshop) -> None:
@@ -56,7 +57,8 @@ def register(workshop: Workshop) -> None:
             (workshop.driver(driver).record.title, f"/#{driver}"),
             (version, address.of_version(version_id)),
         ]
-        show("design_head.html", steps=steps, name=f"Design of {title}", empty=draft.empty)
+        pages = address.pages_of(version_id, "design", whole=foreseen(workshop.version(version_id).record))
+        show("design_head.html", steps=steps, name=f"Design of {title}", empty=draft.empty, pages=pages)
         if draft.empty:
             choose_start(draft)
         else:

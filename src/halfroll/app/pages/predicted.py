@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from fastapi import Request
 from markupsafe import Markup
+from nicegui import ui
 
 from halfroll.app import address, frame
 from halfroll.app.chart import Chart
@@ -107,6 +108,8 @@ def register(workshop: Workshop) -> None:
             return
         _show(found, wanted)
         await _sections(workshop, version_id, found, wanted)
+        if wanted.show:  # the place the address names came after the page was sent
+            ui.run_javascript("if (location.hash) document.querySelector(location.hash)?.scrollIntoView()")
 
 
 def read(workshop: Workshop, query: Mapping[str, str]) -> Asked:
@@ -164,22 +167,11 @@ def _head(workshop: Workshop, version_id: str, title: str, record: VersionRecord
         name=f"{title}, predicted",
         subtitle=record.title,
         drawing=Markup(drawing or half_section(radius, name=title)),
-        version=address.of_version(version_id),
-        design=address.of_design(version_id),
-        suspension=address.of_suspension(version_id),
+        pages=address.pages_of(version_id, "predicted", whole=foreseen(record)),
+        designed=drawing is not None,
         compare=address.of_comparison([version_id, f"{version_id}@predicted"], base=version_id),
         has_measured=any(take for take in workshop.take_ids(version_id)),
-        ways=_ways(version_id) if foreseen(record) else [],
     )
-
-
-def _ways(version_id: str) -> list[tuple[str, str, str]]:
-    """Where to go on with a prediction: address, words, what it answers."""
-    return [
-        (f"/what-if/{version_id}", "What if", "what a little more or less of each dimension does"),
-        (f"/update/{version_id}", "Update", "which assumption was wrong, from what was measured"),
-        ("/cabinets", "Cabinets", "the box behind it"),
-    ]
 
 
 def _form(workshop: Workshop, version_id: str, wanted: Asked) -> None:
@@ -203,22 +195,25 @@ def _show(found: Foreseen, wanted: Asked) -> None:
         "predicted_numbers.html",
         numbers=[(RULE[key].label, figures[key]) for key in HEADLINES if figures[key].value is not None],
     )
+    grave = [one for one in said if one.severity >= Severity.CAUTION]
+    if grave:
+        show("verdicts.html", verdicts=grave)
+    _curves(found)
     drive = found.take.computed.response.conditions.drive_v or 0.0
     show(
         "both_figures.html",
         heading="Figures",
         groups=groups_of(comparison),
         measured=measured is not None,
-        cautions=[one for one in said if one.severity >= Severity.CAUTION],
+        cautions=(),
         notes=[one for one in said if one.severity < Severity.CAUTION],
         says=f"Played {where}, heard at 1 m and 20 °C, driven with {format_value(drive, None, 'V')}: "
         f"{format_stated(wanted.settings.level_w, 'W')} into {format_stated(found.take.readings.conditions.rated_impedance_ohm or 0.0, 'ohm')}. "
         f"Distortion over {format_band(wanted.settings.distortion_band_hz)}.{_mounted(comparison)}",
-        way=(),
+        way=() if wanted.cabinet is None else ("To this cabinet", address.of_cabinet(wanted.cabinet)),
         rests={},
     )
     show_doubt(found.driver, found.take)
-    _curves(found)
 
 
 def _mounted(comparison: Comparison) -> str:

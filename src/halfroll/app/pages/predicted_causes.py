@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from halfroll.app.chart import Chart
 from halfroll.app.dom import el
-from halfroll.app.job import work
 from halfroll.app.view import show
-from halfroll.core.errors import CancelledError, InputError
+from halfroll.app.worked import worked_section
 from halfroll.core.progress import Progress
 from halfroll.publish.causes import cause_charts
 from halfroll.publish.causes_words import cause_rows, cause_sentences
@@ -32,20 +31,8 @@ async def show_causes(
     title: str = "Which cause makes the distortion",
 ) -> None:
     """The section, where the page is now: worked out in a thread with a bar."""
-    with el("section", cls="block", aria_label=title) as box:
-        el("h2", title, id="causes")
-        try:
-            found = await work(
-                "Switching causes off in turn", partial(_found, workshop, version_id, driver, load, level_w)
-            )
-        except InputError as fault:
-            el("p", str(fault), cls="alert")
-            return
-        except CancelledError:
-            el("p", "Stopped. Load the page again to look for the causes.", cls="quiet")
-            return
-        with box:
-            _fill(found)
+    task = partial(_found, workshop, version_id, driver, load, level_w)
+    await worked_section(title, "causes", doing="Switching causes off in turn", task=task, fill=_fill)
 
 
 def _found(

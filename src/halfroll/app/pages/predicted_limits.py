@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from halfroll.app.chart import Chart
 from halfroll.app.dom import el
-from halfroll.app.job import work
 from halfroll.app.view import show
-from halfroll.core.errors import CancelledError, InputError
+from halfroll.app.worked import worked_section
 from halfroll.core.progress import Progress
 from halfroll.publish.limits import compression_chart, compression_over_frequency_chart, limits_chart
 from halfroll.publish.limits_words import compression_rows, limit_rows, limit_sentences
@@ -31,18 +30,8 @@ async def show_limits(
     title: str = "How loud, and what limits it",
 ) -> None:
     """The section, where the page is now: worked out in a thread with a bar, or from the index."""
-    with el("section", cls="block", aria_label=title) as box:
-        el("h2", title, id="limits")
-        try:
-            found = await work("Searching the limits", partial(_found, workshop, version_id, driver, load))
-        except InputError as fault:
-            el("p", str(fault), cls="alert")
-            return
-        except CancelledError:
-            el("p", "Stopped. Load the page again to search the limits.", cls="quiet")
-            return
-        with box:
-            _fill(found)
+    task = partial(_found, workshop, version_id, driver, load)
+    await worked_section(title, "limits", doing="Searching the limits", task=task, fill=_fill)
 
 
 def _found(

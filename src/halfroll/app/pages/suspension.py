@@ -28,6 +28,7 @@ from halfroll.publish.theme import Theme
 from halfroll.suspension.results import PartResult
 from halfroll.workshop import Workshop
 from halfroll.workshop.suspension_report import SuspensionReport
+from halfroll.workshop.virtual_takes import foreseen
 
 COMING = "Resonance, stiffness and symmetry are being computed; they will stand here."
 
@@ -53,8 +54,9 @@ def register(workshop: Workshop) -> None:
             name=f"Suspension of {title}",
             empty=draft.empty,
             former="" if draft.record.coil is None else f"{former_mm(draft.record):g}",
-            design=address.of_design(version_id),
-            version=address.of_version(version_id),
+            pages=address.pages_of(
+                version_id, "suspension", whole=foreseen(workshop.version(version_id).record)
+            ),
         )
         if draft.empty:
             choose_parts(draft)

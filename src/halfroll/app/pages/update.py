@@ -14,6 +14,7 @@ from halfroll.app.chart import Chart
 from halfroll.app.dom import el
 from halfroll.app.field import button
 from halfroll.app.job import work
+from halfroll.app.typed import without_place
 from halfroll.app.view import show
 from halfroll.core.errors import InputError
 from halfroll.core.text import count, join_words
@@ -26,6 +27,7 @@ from halfroll.workshop import Workshop
 from halfroll.workshop.learnt import accept, accepted_before, can_accept, undo
 from halfroll.workshop.learnt_others import other_versions
 from halfroll.workshop.update import VersionUpdate, version_update
+from halfroll.workshop.virtual_takes import foreseen
 
 
 def register(workshop: Workshop) -> None:
@@ -42,7 +44,7 @@ def register(workshop: Workshop) -> None:
                 "Holding the measurement against the prediction", lambda progress: version_update(workshop, version_id, progress)
             )  # fmt: skip
         except InputError as fault:
-            _head(workshop, version_id, title, None, str(fault))
+            _head(workshop, version_id, title, None, without_place(fault))
             return
         _head(workshop, version_id, title, found)
         _pictures(found.update)
@@ -63,7 +65,7 @@ def _head(
         name=f"What {title} teaches", fault=fault, verdicts=verdicts, missing=() if found is None else found.missing,
         lead=f"What was measured of {units}, held against what its design predicts: the few assumptions whose change explains the difference.",
         design=address.of_design(version_id), suspension=address.of_suspension(version_id), unit=address.of_new_unit(version_id),
-        version=address.of_version(version_id),
+        pages=address.pages_of(version_id, "update", whole=foreseen(workshop.version(version_id).record)),
     )  # fmt: skip
 
 
@@ -87,14 +89,19 @@ def _pictures(found: Update) -> None:
                     Chart(maker(key)).mark(f"chart-{key}")
 
 
+def _sentence(words: str) -> str:
+    """With a capital at its beginning; names of materials keep theirs."""
+    return words[:1].upper() + words[1:]
+
+
 def _tables(found: Update) -> None:
     labels = {one.assumption.key: one.assumption.label for one in found.causes}
     others = [
-        f"{join_words([labels[key] for key in one.keys]).capitalize() or 'Nothing moved'} (Bayes factor {one.odds:.2g})."
+        f"{_sentence(join_words([labels[key] for key in one.keys])) or 'Nothing moved'} (Bayes factor {one.odds:.2g})."
         for one in found.others
     ]
     telling = dict.fromkeys(
-        f"{labels[pair.first]} from {labels[pair.second]}: {one.what}, {one.apart:.1f} standard deviations apart"
+        f"{_sentence(labels[pair.first])} from {labels[pair.second]}: {one.what}, {one.apart:.1f} standard deviations apart"
         for pair in found.alike
         for one in pair.telling[:1]
     )

@@ -105,7 +105,9 @@ def _show_figures(workshop: Workshop, line: VersionLine, column: Column, beside:
         predict = way if foreseen(line.record) else ""
         show(
             "version_figures.html",
-            groups=list(_figures(column, workshop.settings)),
+            groups=list(_figures(column, workshop.settings))
+            if any(one.value is not None for one in column.figures.values())
+            else [],
             cautions=column.cautions,
             predict=predict,
         )
@@ -148,6 +150,7 @@ def _head(workshop: Workshop, driver: DriverLine, line: VersionLine) -> None:
         ),
         has_motor=motor is not None and line.record.motor is not None,
         has_moving=motor is not None and moves(line.record),
+        pages=address.pages_of(line.version_id, "version", whole=foreseen(line.record)),
         design=address.of_design(line.version_id),
         suspension=address.of_suspension(line.version_id),
         headlines=[(RULE[key].label, standing.figures[key]) for key in HEADLINES],

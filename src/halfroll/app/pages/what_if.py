@@ -57,7 +57,7 @@ def register(workshop: Workshop) -> None:
             whole=whole and bool(known),
             design=address.of_design(version_id),
             suspension=address.of_suspension(version_id),
-            predicted=address.of_predicted(version_id),
+            pages=address.pages_of(version_id, "what-if", whole=whole and bool(known)),
         )
         if whole and known:
             await WhatIf(workshop, version_id, title, known).open(dict(request.query_params))

@@ -63,6 +63,7 @@ class Shown:
     def no_estimate(self, *, waiting: bool, words: str = "") -> None:
         """The design was changed and cannot be estimated."""
         self.state.text = words or (WAITING if waiting else NONE)
+        self.picture.classes("earlier")  # it shows the design before this change
 
     def stopped(self) -> None:
         """Solving was stopped."""
@@ -70,6 +71,7 @@ class Shown:
 
     def _set(self, words: str, found: tuple[Difference, ...]) -> None:
         self.state.text, self._found = words, found
+        self.picture.classes(remove="earlier")
         self.picture.renew(differences_spoken(found), [])
         self.table.clear()
         with self.table:

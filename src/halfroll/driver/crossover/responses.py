@@ -100,7 +100,7 @@ def on_one_grid(ways: Mapping[str, WayData], frequency_hz: FloatArray) -> dict[s
 
 
 def interpolated(frequency_hz: FloatArray, values: ComplexArray, at_hz: FloatArray) -> ComplexArray:
-    """Complex values at other frequencies by log magnitude and unwrapped phase over lg f; the ends go on."""
+    """Complex values (n,) at other frequencies (m,) by log magnitude and unwrapped phase over lg f, (m,); the ends go on."""
     good = np.isfinite(values) & (np.abs(values) > 0.0)
     if not good.any():
         return np.full(at_hz.shape, np.nan, dtype=np.complex128)

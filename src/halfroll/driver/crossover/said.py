@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from halfroll.core.text import format_value, join_words
+from halfroll.acoustics.air import STANDARD_AIR
+from halfroll.core.text import format_plain, format_stated, format_value, join_words
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.crossover.elements import Element
 from halfroll.driver.crossover.results import Result
@@ -65,7 +66,7 @@ def _of_parts(result: Result) -> Iterator[Verdict]:
         if rated is not None and way.power_w > rated:
             yield Verdict(
                 code="crossover-driver-power", severity=Severity.CAUTION,
-                text=f"{way.name} takes {format_value(way.power_w, None, 'W')} of a {result.asked.drive_v:.3g} V sine at "
+                text=f"{way.name} takes {format_value(way.power_w, None, 'W')} of a {format_plain(result.asked.drive_v, 'V')} sine at "
                      f"{format_value(way.at_w_hz, None, 'Hz')}; its rated power is {format_value(rated, None, 'W')}.",
                 remedy="Cross it higher, steeper, or at less power; music holds less than a sine.",
                 data={"way": way.name, "power_w": way.power_w, "rated_w": rated},
@@ -85,7 +86,7 @@ def _of_part(element: Element, stress: Stress, drive_v: float) -> Iterator[Verdi
     if element.kind == "capacitor" and element.rated_v is not None and stress.peak_v > element.rated_v:
         yield Verdict(
             code="crossover-capacitor-voltage", severity=Severity.CAUTION,
-            text=f"{element.name} sees {stress.peak_v:.3g} V peak at {format_value(stress.at_v_hz, None, 'Hz')} and is rated {element.rated_v:g} V.",
+            text=f"{element.name} sees {format_plain(stress.peak_v, 'V')} peak at {format_value(stress.at_v_hz, None, 'Hz')} and is rated {format_stated(element.rated_v, 'V')}.",
             remedy="Take one of a higher voltage: an electrolytic that breaks down can burst.",
             data={"element": element.name, "peak_v": stress.peak_v, "rated_v": element.rated_v},
         )  # fmt: skip
@@ -98,14 +99,14 @@ def _of_part(element: Element, stress: Stress, drive_v: float) -> Iterator[Verdi
         yield Verdict(
             code="crossover-resistor-hot", severity=Severity.CAUTION if over else Severity.NOTE,
             text=f"{element.name} turns {format_value(stress.power_w, None, 'W')} into heat at {format_value(stress.at_w_hz, None, 'Hz')} "
-                 f"and {drive_v:.3g} V, {'more than' if over else 'over half of'} its rated {format_value(element.rated_w, None, 'W')}. It burns fingers and printed plastic.",
+                 f"and {format_plain(drive_v, 'V')}, {'more than' if over else 'over half of'} its rated {format_value(element.rated_w, None, 'W')}. It burns fingers and printed plastic.",
             remedy="Take one of twice the power, and mount it clear of plastic and stuffing.",
             data={"element": element.name, "power_w": stress.power_w, "rated_w": element.rated_w},
         )  # fmt: skip
     if element.kind == "coil" and element.rated_a is not None and stress.peak_a > element.rated_a:
         yield Verdict(
             code="crossover-coil-saturates", severity=Severity.CAUTION,
-            text=f"{element.name} carries {stress.peak_a:.3g} A peak at {format_value(stress.at_a_hz, None, 'Hz')}; its core bears {element.rated_a:g} A.",
+            text=f"{element.name} carries {format_plain(stress.peak_a, 'A')} peak at {format_value(stress.at_a_hz, None, 'Hz')}; its core bears {format_stated(element.rated_a, 'A')}.",
             remedy="Take a larger core or an air-core coil.",
             data={"element": element.name, "peak_a": stress.peak_a, "rated_a": element.rated_a},
         )  # fmt: skip
@@ -133,7 +134,7 @@ def _of_sound(result: Result) -> Iterator[Verdict]:
         if turn > 60.0:
             yield Verdict(
                 code="crossover-late-way", severity=Severity.NOTE,
-                text=f"The sound of {worst} has {1e3 * late * 343.0:.0f} mm farther to go than that of the nearest way: {turn:.0f}° at {format_value(top, None, 'Hz')}.",
+                text=f"The sound of {worst} has {format_plain(1e3 * late * STANDARD_AIR.speed_of_sound, 'mm', 2)} farther to go than that of the nearest way: {turn:.0f}° at {format_value(top, None, 'Hz')}.",
                 remedy="Move it forwards or tilt the baffle; a passive crossover can only turn the phase by its order.",
                 data={"way": worst, "late_s": late, "turn_deg": turn},
             )  # fmt: skip

@@ -106,7 +106,9 @@ def _arm(
 def sections_of(
     corner_hz: Sequence[float], loads_ohm: Sequence[float], alignment: str, order: int
 ) -> tuple[Section, ...]:
-    """Low-pass, band-passes and high-pass for ways from the lowest to the highest, between so many less one frequencies (Hz)."""
+    """Low-pass, band-passes and high-pass for ways from the lowest to the highest, between so many less one frequencies (Hz); `InputError` where
+    there are not so many.
+    """
     if len(corner_hz) != len(loads_ohm) - 1 or len(loads_ohm) < 2:
         raise InputError("There must be one frequency less than ways, and two ways at least", key="frequency_hz",
                          found=f"{len(corner_hz)} for {len(loads_ohm)} ways")  # fmt: skip
@@ -120,11 +122,6 @@ def sections_of(
     return tuple(found)
 
 
-def flips(alignment: str, order: int) -> bool:
-    """Whether neighbouring ways must be connected the other way round: at second order their voltages are half a turn apart."""
-    return order == 2
-
-
 def by_frequency(
     ways: Sequence[Way],
     corner_hz: Sequence[float],
@@ -136,11 +133,12 @@ def by_frequency(
     """A crossover with one filter a way, ways from the lowest to the highest."""
     names = Names()
     filters = sections_of(corner_hz, loads_ohm, alignment, order)
+    turned = order == 2  # voltages of neighbouring ways are half a turn apart
     made = [
         replace(
             way,
             elements=section(one, names),
-            inverted=way.inverted ^ (place % 2 == 1 and flips(alignment, order)),
+            inverted=way.inverted ^ (turned and place % 2 == 1),
         )
         for place, (way, one) in enumerate(zip(ways, filters, strict=True))
     ]
@@ -159,7 +157,7 @@ def one_capacitor(
 def l_pad(load_ohm: float, attenuation_db: float) -> tuple[float, float]:
     """Resistors (ohm) in series with and across a load R that lower it by so many dB while the pad still shows R.
 
-    With k = 10^(-a/20): series R (1 - k), across R k/(1 - k) (any handbook of attenuators).
+    With k = 10^(-a/20): series R (1 - k), across R k/(1 - k) (any handbook of attenuators). `InputError` where the level is not lowered.
     """
     if not (attenuation_db > 0.0 and 0.0 < load_ohm < math.inf):
         raise InputError("An L-pad must lower the level of a load above zero", key="attenuation_db",

@@ -106,7 +106,7 @@ def contributions(heard: Mapping[str, ComplexArray], solved: Solved) -> dict[str
 
 
 def total(parts: Mapping[str, ComplexArray]) -> ComplexArray:
-    """Their sum."""
+    """The sum of all ways (Pa/V), shape (..., f)."""
     return np.asarray(sum(parts.values()), dtype=np.complex128)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
+from halfroll.core.text import format_plain, format_value
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.predicted.eddy_fit import fit_between
 from halfroll.driver.predicted.ingredients import Holder, Ingredients, current_terms_of
@@ -78,8 +79,8 @@ def _held(force: ForceFactor) -> tuple[float, float]:
 def _hits(body: str, room_m: float, travel_m: float) -> Verdict:
     return Verdict(
         code="coil-hits-motor", severity=Severity.CAUTION,
-        text=f"The coil is longer than the travel allows: inwards it meets the {body} after {1e3 * room_m:.2f} mm, and the suspension lets it "
-        f"go {1e3 * travel_m:.2f} mm. The prediction ends there; a real coil knocks and bends its former.",
+        text=f"The coil is longer than the travel allows: inwards it meets the {body} after {format_plain(1e3 * room_m, 'mm')}, and the suspension lets it "
+        f"go {format_plain(1e3 * travel_m, 'mm')}. The prediction ends there; a real coil knocks and bends its former.",
         remedy="Shorten the coil or its former, raise the gap over the back plate, or stop the suspension earlier.",
         data={"room_m": room_m, "travel_m": travel_m, "body": body},
     )  # fmt: skip
@@ -88,7 +89,7 @@ def _hits(body: str, room_m: float, travel_m: float) -> Verdict:
 def _leaves(low_m: float, high_m: float) -> Verdict:
     return Verdict(
         code="coil-leaves-gap", severity=Severity.CAUTION,
-        text=f"The coil leaves the gap before the suspension stops it: the prediction holds from {1e3 * low_m:+.2f} to {1e3 * high_m:+.2f} mm.",
+        text=f"The coil leaves the gap before the suspension stops it: the prediction holds from {format_value(1e3 * low_m, None, 'mm', sign=True)} to {format_value(1e3 * high_m, None, 'mm', sign=True)}.",
         remedy="Make the coil or the gap higher, or count on less travel.", data={"low_m": low_m, "high_m": high_m},
     )  # fmt: skip
 

@@ -15,7 +15,7 @@ import numpy as np
 from halfroll.acoustics.air import STANDARD_AIR, Air
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
-from halfroll.core.text import join_words
+from halfroll.core.text import format_plain, join_words
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.lumped import CREEP_LOSS, DriverModel
 from halfroll.driver.predicted.packing import pack
@@ -40,7 +40,14 @@ UNITS = {
     "le_h": "H", "l2_h": "H", "r2_ohm": "ohm", "sd_m2": "m²",
 }  # fmt: skip
 
-_TOLD = {"mms_kg": (1e3, "g"), "cms_m_per_n": (1e3, "mm/N"), "vas_m3": (1e3, "l"), "fs_hz": (1.0, "Hz"), "qes": (1.0, ""), "qms": (1.0, "")}
+_TOLD = {
+    "mms_kg": (1e3, "g"),
+    "cms_m_per_n": (1e3, "mm/N"),
+    "vas_m3": (1e3, "l"),
+    "fs_hz": (1.0, "Hz"),
+    "qes": (1.0, ""),
+    "qms": (1.0, ""),
+}
 """Of what may contradict the others: what people state it in, and its size there of one in SI."""
 
 USUAL_TRAVEL_M = 5e-3
@@ -276,6 +283,6 @@ def _said(stated: Stated, x_range: tuple[float, float]) -> tuple[Verdict, ...]:
     return (Verdict(
         code="curves-not-known", severity=Severity.CAUTION,
         text=f"{join_words(lacks)} over displacement {'is' if len(lacks) == 1 else 'are'} not known of this driver, and taken as constant up to "
-        f"{1e3 * x_range[1]:.1f} mm: distortion, maximum level and what a large signal does are predicted too well.",
+        f"{format_plain(1e3 * x_range[1], 'mm', 2)}: distortion, maximum level and what a large signal does are predicted too well.",
         remedy="Design the version, or state the curves in a file.", data={"lacks": lacks},
     ),)  # fmt: skip

@@ -25,7 +25,7 @@ def flat_holder(stiffness: float, travel_m: float, creep: float = 0.0) -> Holder
 
 
 def flat_bl(bl: float, travel_m: float) -> tuple[FloatArray, FloatArray]:
-    """A Bl that stays, as displacements and values."""
+    """A Bl (T m) that stays, as displacements (m) and values, (n,) each, half as far again as the travel."""
     x = np.linspace(-1.5 * travel_m, 1.5 * travel_m, POINTS)
     return x, np.full(POINTS, bl)
 

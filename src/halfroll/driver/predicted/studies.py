@@ -54,7 +54,7 @@ def influences(assembly: Assembly, x_m: FloatArray, progress: Progress) -> Field
 
 
 def bent(design: MovingDesign, progress: Progress) -> PartResult:
-    """The one suspension part of a design, bent over its travel."""
+    """The one suspension part of a design, bent over its travel; `InputError` where it cannot be, by the keys of the record."""
     from halfroll.suspension.study.system import study_parts
 
     try:

@@ -7,6 +7,7 @@ is raised, `types.SteadyTones` for what comes out.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -104,16 +105,37 @@ def settled(
 ) -> SteadyTones:  # fmt: skip
     """Steady state of any periodic voltages: peak harmonics `spectrum` (n, h) of `base_hz` (n,)."""
     progress(0.0, WORDS)
+    ended = raised(
+        driver, spectrum, base_hz, load=load, series_ohm=series_ohm, orders=orders, acting=acting, progress=progress
+    )  # fmt: skip
+    found = collected(
+        driver, ended, base_hz, voltage_v, load=load, series_ohm=series_ohm, orders=orders, air=air, acting=acting
+    )  # fmt: skip
+    progress(1.0, WORDS)
+    return found
+
+
+def raised(
+    driver: DriverModel, spectrum: ComplexArray, base_hz: FloatArray, *, load: AcousticLoad | None, series_ohm: float,
+    orders: int, acting: Acting = "both", progress: Progress = silent,
+) -> list[Ended]:  # fmt: skip
+    """Tones raised from silence, in groups of one number of points; arguments as `settled`."""
     curves = Curves(driver, acting)
-    ended = follow(
+    return follow(
         lambda base, points: Balance(driver, base, load, series_ohm, points, curves), base_hz, spectrum, driver.x_range,
         least_points=2 * orders + 3, told=lambda share: progress(share, WORDS),
     )  # fmt: skip
+
+
+def collected(
+    driver: DriverModel, ended: Sequence[Ended], base_hz: FloatArray, voltage_v: FloatArray, *, load: AcousticLoad | None,
+    series_ohm: float, orders: int, air: Air, acting: Acting = "both",
+) -> SteadyTones:  # fmt: skip
+    """What the groups of solved tones give, those that the least disturbance leaves taken out; `Ended.which` are places in `base_hz` (n,)."""
     table = _Table(driver, base_hz, load, orders, air)
     for group in ended:
         _check_that_they_stay(driver, base_hz, load, series_ohm, group, acting)
         table.fill(group)
-    progress(1.0, WORDS)
     return table.tones(base_hz, voltage_v)
 
 

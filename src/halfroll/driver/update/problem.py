@@ -140,7 +140,7 @@ class Problem:
         return unpack(self._packed + z @ self.slopes, self.predicted.model)
 
     def everything(self, z: FloatArray) -> FloatArray:
-        """What all rows should be, counted or not, as far as the tones are steady."""
+        """What all rows should be, counted or not, (n_rows,); NaN where a tone is not steady."""
         return self._expected(self.model(z))
 
     def expected(self, z: FloatArray) -> FloatArray:

@@ -27,7 +27,11 @@ def said(found: Update, problem: Problem) -> Update:
 def moved_words(cause: Cause) -> str:
     """How far a cause moved, as a sentence."""
     one, change = cause.assumption, cause.change
-    far = f"{abs(100.0 * change):.2g}{THIN}%" if one.by_ratio else _in_unit(abs(change), cause.value_u, one.unit)
+    far = (
+        f"{abs(100.0 * change):.2g}{THIN}%"
+        if one.by_ratio
+        else _in_unit(abs(change), cause.value_u, one.unit)
+    )
     side, sign = ("above", "+") if change > 0.0 else ("below", "−")
     return f"{_capital(one.label)}: {far} {side} what was assumed ({sign}{abs(cause.z_few):.1f} ± {cause.u_few:.1f} standard deviations)."
 

@@ -27,13 +27,23 @@ ENOUGH = 2.0
 """Standard deviations apart from which a measurement is said to tell (own choice)."""
 
 
+BY_KEY = {
+    "modulus": "a strip calibration of the filament", "loss": "a strip calibration of the filament",
+    "density": "a printed piece of known volume on the scales", "grams": "the printed part on the scales", "fill": "the printed part on the scales",
+    "lines": "a strip printed with the same lines and filling, bent on the bench", "creep": "a strip under a weight, read after a minute and after an hour",
+    "glue": "the parts on the scales before and after gluing", "leads": "the leads on the scales",
+    "offset": "a depth gauge on the winding's place before it is glued in", "height": "a calliper on the winding",
+    "section": "the resistance of a stated length of the wire by a four-wire meter",
+    "reversible": "the impedance of the coil with the cone held fast",
+}  # fmt: skip
+"""What looks at an assumption by itself, by the last word of its key; by its kind where none is meant for it."""
+
+
 def direct_check(one: Assumption) -> str:
     """The measurement that looks at an assumption by itself."""
     tail = one.key.rpartition(".")[2]
-    if tail in ("modulus", "loss") or "loss" in tail:
-        return f"a strip calibration of the filament ({one.label})"
-    if "density" in tail:
-        return f"a printed piece of known volume on the scales ({one.label})"
+    if tail in BY_KEY and one.kind not in ("air", "entered"):
+        return f"{BY_KEY[tail]} ({one.label})"
     words = {
         "magnet": "the flux density in the gap with a probe", "steel": "the flux density in the gap with a probe",
         "print": "a calliper or micrometer on the printed part", "winding": "the turns counted and the DC resistance by a meter",

@@ -132,7 +132,6 @@ def settle(body: Body, hold: Hold, x_m: float, guess: FloatArray) -> State | Non
     u = guess.copy()
     u[hold.fixed] = x_m * hold.motion
     forces, largest = body.forces(u)
-    done = False
     for _ in range(MOST_ITERATIONS):
         tangent = body.tangent(u)
         change = -forces
@@ -140,13 +139,12 @@ def settle(body: Body, hold: Hold, x_m: float, guess: FloatArray) -> State | Non
         solver = factor(tangent, hold.fixed)
         if solver is None:
             return None
-        if done:
-            return _state(body, hold, x_m, u, forces, tangent, solver)
         before = u
         u, forces, largest = _damped(body, hold, u, solver.solve(change), _free(forces, hold))
         if not np.isfinite(largest):
             return None
-        done = float(np.abs(u - before).max()) <= TOLERANCE * max(float(np.abs(u).max()), LEAST_MOVE_M)
+        if float(np.abs(u - before).max()) <= TOLERANCE * max(float(np.abs(u).max()), LEAST_MOVE_M):
+            return _state(body, hold, x_m, u, forces, tangent, solver)  # so small a step leaves the tangent as it is
     return None
 
 
