@@ -170,3 +170,24 @@ async def test_wishes_that_cannot_be(maker: User) -> None:
     _type(maker, "wish.most", "much")
     maker.find(marker="suggest").click()
     await maker.should_see("A number is needed here.")
+    _type(maker, "wish.most", "20")
+    _type(maker, "wish.volts", "-5")
+    maker.find(marker="suggest").click()
+    await maker.should_see("From 0.01 to 1000; found -5.")
+
+
+async def test_what_is_wrong_is_said_beside_its_field_and_without_keys(maker: User, shop: Workshop) -> None:
+    """A voltage that cannot be; a size that is missing is named as people name it; a saved cabinet leads on."""
+    await maker.open(f"/cabinets/new?driver={VERSION}")
+    await maker.should_see("Qtc", retries=PATIENT)
+    _type(maker, "volts", "1e99")
+    await maker.should_see("The voltage must be above 0 V", retries=PATIENT)
+    _type(maker, "volts", "2,83")
+    await maker.should_not_see("The voltage must be above 0 V", retries=PATIENT)
+    _type(maker, "inside.width_mm", "")
+    await maker.should_see("Must be stated with height")
+    await maker.should_not_see("height_mm,")
+    _type(maker, "inside.width_mm", "130")
+    CabinetDraft(shop, NEW, VERSION).save_as("bank")
+    await maker.open("/cabinets/bank")
+    await maker.should_see("Distortion and limits in this cabinet", retries=PATIENT)

@@ -7,8 +7,11 @@ from collections.abc import AsyncIterator
 import pytest
 from nicegui.testing import User
 
+from halfroll.app.pages.both import apart
+from halfroll.compare.types import Difference
 from halfroll.core.errors import InputError
 from halfroll.core.text import THIN
+from halfroll.figures.types import Bound
 from halfroll.workshop import VersionRecord, Workshop
 from halfroll.workshop.virtual_takes import predicted_take
 from tests.app.conftest import PATIENT, visiting
@@ -87,6 +90,7 @@ async def test_version_page_offers_and_then_shows_the_prediction(drawn: Workshop
         await user.open(f"/drivers/{V2}")
         await user.should_see("Files", retries=PATIENT)
         await user.should_see("Predict it from its design")
+        await user.should_see(f"/cabinets/new?driver={V2}")
         assert not asked.asked
         predicted_take(drawn, V2)
         await user.open(f"/drivers/{V2}")
@@ -107,6 +111,11 @@ async def test_overview_marks_what_is_only_predicted(drawn: Workshop, asked: Cou
     async with visiting(drawn) as user:
         await user.open("/")
         await user.should_see("not built: 0 units, 0 takes")
+        await user.open(f"/drivers/{V4}")
+        await user.should_see(
+            "Nothing is measured of it, and its prediction is not worked out yet", retries=PATIENT
+        )
+        await user.should_not_see("No take counts.")
         assert not asked.asked
         predicted_take(drawn, V4)
         await user.open("/")
@@ -160,3 +169,28 @@ async def test_empty_workshop(newcomer: User) -> None:
     """No version, no page; said like any address of nothing."""
     response = await newcomer.http_client.get("/predicted/godwit/v1")
     assert response.status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("value", "bound", "u", "said"),
+    [
+        (1.04, "lower", None, f"≥{THIN}+1.04{THIN}points; only a bound was measured"),
+        (-0.01, "lower", None, "within the bound that was measured"),
+        (0.5, None, None, f"+0.500{THIN}points, joint uncertainty unknown"),
+        (2.0, None, 1.0, f"+2.0{THIN}points, 2.0{THIN}u"),
+    ],
+)
+def test_what_a_bound_leaves_open_is_said(
+    value: float, bound: Bound | None, u: float | None, said: str
+) -> None:
+    """A measured value that is only known to be below something says at least how far off a prediction is, or nothing."""
+    found = Difference(
+        figure="h4_percent",
+        version_id=f"{V2}@predicted",
+        base_id=V2,
+        value=value,
+        unit="points",
+        u=u,
+        bound=bound,
+    )
+    assert apart(found) == said

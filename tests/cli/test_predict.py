@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import xml.etree.ElementTree as ET
 
+import numpy as np
 import pytest
 
+from halfroll.driver.lumped import DriverModel
+from halfroll.driver.predicted.types import PredictedDriver
+from halfroll.publish.predicted_rows import value_rows
 from halfroll.workshop.prediction import EXAMPLE
 from tests.cli.test_windings import described_all
 
@@ -75,6 +80,36 @@ def test_for_people(workshop, record, say, tmp_path) -> None:
         assert words in out, words
     for name in ("bl", "kms", "le"):
         assert ET.parse(tmp_path / f"curves-{name}.svg").getroot().tag.endswith("svg")
+
+
+def test_no_value_is_told_twice(workshop, record, say) -> None:
+    """Parameters stand among the values alone; what nothing is known of has a dash; an interval has its unit once."""
+    code, out, _ = say("--workshop", workshop, "predict", "dunlin/v1", "--monte-carlo", "50")
+    assert code == 0
+    values, _, figures = out.partition("What a measurement would give, in a large baffle, at 1 m and ")
+    assert "Sensitivity" in figures
+    for word in ("Qts", "Mms", "Above the harmonics", "Power mean"):
+        assert word not in figures, word
+    assert re.search(r"Mean distortion +– +Bl, Kms and Le over displacement are not known", figures)  # and not 0.00001 %
+    rows = {line.partition("  ")[0]: line.split("  ") for line in values.splitlines()}
+    for row in ("Asymmetry of Bl", "Asymmetry of Kms"):
+        assert set(map(str.strip, rows[row][1:])) <= {"", "–"}
+    (interval,) = [cell for cell in rows["fs"] if " to " in cell]
+    assert re.fullmatch(r"\d+(\.\d)? to \d+(\.\d)?\u202fHz", interval.strip())
+
+
+def test_a_measured_driver_is_not_called_predicted() -> None:
+    """The head of the column says what stands in it."""
+    from halfroll.driver.predicted.types import Worked
+    from halfroll.publish.predicted_rows import SHOWN
+
+    model = DriverModel(
+        Re=6.0, Mms=12e-3, Rms=1.0, Sd=133e-4, Bl=(6.0,), K=(1111.0,), Le=(0.2e-3,), x_range=(-8e-3, 8e-3)
+    )
+    values = tuple(Worked(key=key, symbol="", unit="", value=1.0, u=0.0, shares=()) for key in SHOWN)
+    found = PredictedDriver(model=model, assumptions=(), slopes=np.zeros((0, 1)), values=values)
+    assert value_rows(found, measured=True).head[1] == "Measured"
+    assert value_rows(found).head[1] == "Predicted"
 
 
 def test_a_negative_mass(workshop, record, say) -> None:

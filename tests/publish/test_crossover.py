@@ -57,6 +57,16 @@ def test_every_chart_is_drawn_and_said(result: Result) -> None:
     assert "phase" not in crossover_charts(alone, theme=theme("print"), width_px=600)
 
 
+def test_nothing_is_drawn_where_a_way_is_not_known(result: Result) -> None:
+    """The last known value carried on is no response: the sum ends where a way that counts ends."""
+    cut = replace(result, valid_hz=(100.0, 5000.0))
+    for name in ("sum", "horizontal"):
+        spec = crossover_charts(cut, theme=theme("light"), width_px=900)[name]
+        rows = [row for row in spec["datasets"]["curves"] if row["s"] == 0 and row["y"] is not None]
+        assert min(row["x"] for row in rows) >= 100.0
+        assert max(row["x"] for row in rows) <= 5000.0
+
+
 @pytest.mark.parametrize(
     "crossover",
     [

@@ -98,9 +98,9 @@ def test_what_follows_plus_minus_is_half_the_95_percent_interval(
     unsure = replace(
         found, lowest=tuple(replace(one, u_db=np.full(one.level_db.size, 0.3)) for one in found.lowest)
     )
-    assert "±\u202f0.6" in " ".join(limit_sentences(unsure))
+    assert "±\u202f0.59" in " ".join(limit_sentences(unsure))
     rows = limit_rows(unsure)
-    assert all("±\u202f0.6" in row[1] for row in rows.rows if row[1] != "–")
+    assert all("±\u202f0.59" in row[1] for row in rows.rows if row[1] != "–")
     losses = compression_rows(replace(compressed, u_db=np.full(compressed.u_db.shape, 0.3)))
     assert all("±\u202f0.6" in cell for row in losses.rows for cell in row[1:4])
     for one in (rows, losses):

@@ -57,6 +57,18 @@ def test_an_interval_far_wider_than_all_else_is_drawn_to_the_edge() -> None:
     assert [row["s"] for row in spec["datasets"]["ends"]] == [0, 0, 1, 1]
 
 
+def test_of_two_versions_both_intervals_are_drawn_whole() -> None:
+    """There are no others that a wide one would press together."""
+    comparison = samples.comparison(2)
+    column = comparison.columns[1]
+    wide = dataclasses.replace(column.figures["lower_limit_hz"], u=9.0)
+    columns = (comparison.columns[0], dataclasses.replace(column, figures={"lower_limit_hz": wide}))
+    spec = strip_chart(
+        dataclasses.replace(comparison, columns=columns), "lower_limit_hz", theme=LIGHT, width_px=900.0
+    )
+    assert [row["s"] for row in spec["datasets"]["ends"]] == [0, 0, 1, 1]
+
+
 def test_a_difference_inside_the_spread_is_grey_and_said() -> None:
     """v2 cannot be told from v1 in sensitivity: grey point, grey words, and the words say so."""
     spec = strip_chart(samples.comparison(3), "sensitivity_db", theme=LIGHT, width_px=900.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ import pytest
 from halfroll.core.errors import InputError
 from halfroll.driver.lumped import DriverModel
 from halfroll.figures.types import FigureSettings
+from halfroll.publish.what_if import effect_rows
 from halfroll.study.dimensions import Dimension
 from halfroll.study.reading import Reader
 from halfroll.study.sensitivity import Start, solve_properly, surrogate_of, what_next
@@ -117,6 +119,24 @@ def test_effects_in_sentences() -> None:
     helps = what_helps(surrogate.solved, "thd_worst_percent")
     assert helps
     assert "−" in helps[0].rpartition("worst distortion")[2]
+
+
+@pytest.mark.parametrize("way", [1.0, -1.0])
+def test_a_step_that_cannot_be_is_not_told(way: float) -> None:
+    """Where only one way could be solved, sentences, advice and table speak of that way alone, with the sign of that way."""
+    surrogate, _ = _known()
+    solved = surrogate.solved
+    gone = {"values_down" if way > 0 else "values_up": np.full_like(solved.values_up, np.nan)}
+    one_way = replace(solved, **gone)
+    sign = "+" if way > 0 else "−"
+    assert all(f" {sign}" in sentence.partition(":")[0] for sentence in sentences(one_way))
+    assert all(
+        f" {sign}" in sentence.partition(":")[0] for sentence in what_helps(one_way, "thd_worst_percent")
+    )
+    rows = {row[0].partition(" ")[0]: row for row in effect_rows(one_way).rows}
+    fs = effect_rows(one_way).head.index("Resonance fs")
+    assert rows["Stiff"][0].partition(" ")[2].startswith(sign)
+    assert rows["Stiff"][fs].startswith(sign)  # stiffer is higher
 
 
 def test_too_far_out() -> None:

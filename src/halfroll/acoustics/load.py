@@ -53,7 +53,9 @@ class AcousticLoad:
     def resonances_hz(self) -> tuple[float, ...]:
         """Frequencies at which the load swings by itself while the cone is held (Hz), ascending: its tuning, where it has one."""
         rates = np.linalg.eigvals(self.a)
-        return tuple(sorted(float(abs(rate)) / (2.0 * math.pi) for rate in rates if rate.imag > 1e-9 * abs(rate)))
+        return tuple(
+            sorted(float(abs(rate)) / (2.0 * math.pi) for rate in rates if rate.imag > 1e-9 * abs(rate))
+        )
 
     def flows(self, frequency_hz: FloatArray) -> ComplexArray:
         """Volume flow of each outlet per volume flow of the cone, shape (k, f)."""

@@ -79,7 +79,12 @@ def print_figures(title: str, rows: list[Figure], *, rules: bool = True) -> None
         return
     noted = any(said(row) for row in rows)
     head = ("Figure", "Value", *(("What must be said",) if noted else ()))
-    print_rows(Rows(head=head, rows=tuple((row.label, shown(row), *((said(row),) if noted else ())) for row in rows)), title)
+    print_rows(
+        Rows(
+            head=head, rows=tuple((row.label, shown(row), *((said(row),) if noted else ())) for row in rows)
+        ),
+        title,
+    )
 
 
 def shown(figure: Figure) -> str:

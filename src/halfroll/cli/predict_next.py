@@ -41,7 +41,9 @@ def print_next(found: Surrogate) -> None:
     for sentence in told(effects(found.solved)):
         click.echo(in_lines(f"note: {sentence}"))
     for one, fault in zip(found.solved.dimensions, found.solved.faults, strict=True):
-        if fault and one.low <= one.value - one.step and one.value + one.step <= one.high:  # the end of a range says itself
+        if (
+            fault and one.low <= one.value - one.step and one.value + one.step <= one.high
+        ):  # the end of a range says itself
             click.echo(in_lines(f"not solved, {one.label}, one step: {fault}."))
 
 

@@ -84,6 +84,17 @@ class Wish:
             raise InputError(
                 "The voltage must be above 0 V and 1000 V at most", key="volts", found=f"{self.volts:g}"
             )
+        for key, what, value, unit in (
+            ("group_delay_ms", "group delay allowed", 1e3 * self.group_delay_s, "ms"),
+            ("port_speed_m_s", "air speed allowed in the port", self.port_speed_m_s, "m/s"),
+            ("longest_port_mm", "length allowed to the port", math.inf if self.longest_port_m is None else 1e3 * self.longest_port_m, "mm"),
+            ("from_hz", "frequency from which the loudest is judged", self.from_hz, "Hz"),
+        ):  # fmt: skip
+            if not value > 0.0:
+                raise InputError(f"The {what} must be above 0 {unit}", key=key, found=f"{value:g} {unit}")
+        if not 0.0 < self.narrowest_port_m <= self.widest_port_m:
+            raise InputError("The narrowest port must be above 0 mm and no wider than the widest", key="narrowest_port_mm",
+                             found=f"{1e3 * self.narrowest_port_m:g} mm to {1e3 * self.widest_port_m:g} mm")  # fmt: skip
         if not self.peak_db >= 0.0:
             raise InputError(
                 "The peak allowed must be 0 dB or more", key="peak_db", found=f"{self.peak_db:g}"

@@ -177,7 +177,8 @@ def _tone_places(grid: FloatArray, highest_hz: float, load: AcousticLoad | None 
     wide = np.arange(dense[-1], top + 1, WIDE_STEP)
     every = np.arange(top + 1)
     near = [
-        every[(grid[: top + 1] > hz / BELOW_TUNING) & (grid[: top + 1] < hz * ABOVE_TUNING)] for hz in (() if load is None else load.resonances_hz())
+        every[(grid[: top + 1] > hz / BELOW_TUNING) & (grid[: top + 1] < hz * ABOVE_TUNING)]
+        for hz in (() if load is None else load.resonances_hz())
     ]
     return np.unique(np.concatenate([dense, wide, [top], *near]))
 
@@ -259,7 +260,10 @@ def _harmonics(play: _Play, grid: FloatArray, steady: _Steady, turn: ComplexArra
     for order in orders:
         levelled = along ** (order - 1) * first * turn**order * play.fall(tones, order)
         omega = 2.0 * np.pi * order * tones
-        moves += [-(omega**2) * steady.displacement[order] / levelled, *(flow[order] / levelled for flow in steady.flows)]
+        moves += [
+            -(omega**2) * steady.displacement[order] / levelled,
+            *(flow[order] / levelled for flow in steady.flows),
+        ]
     smooth = _over(here, tones, np.stack(moves, axis=1)).T.reshape(len(orders), -1, len(here))
     for row, order in enumerate(orders):
         back = along_here ** (order - 1) * cone_of_1 * play.fall(here, order)

@@ -39,6 +39,18 @@ _OVERSAMPLING = 4
 """Steps per sample: within 1e-5 of twice as many in acceleration."""
 
 
+def warm_up() -> None:
+    """Load what a take is played, analysed and put together with; for a thread of its own while the driver is still being worked out."""
+    import scipy.fft
+    import scipy.interpolate
+    import soxr  # noqa: F401
+
+    any_driver = DriverModel(
+        Re=6.0, Mms=5e-3, Rms=0.5, Sd=5e-3, Bl=(4.0,), K=(2e3,), Le=(1e-4,), x_range=(-1e-3, 1e-3), creep=0.1
+    )
+    play(any_driver, np.zeros(64), SWEEP.rate_hz, oversampling=_OVERSAMPLING)
+
+
 def virtual_response(
     model: DriverModel,
     *,

@@ -62,11 +62,24 @@ def _modulus(view: TakeView) -> tuple[FloatArray, FloatArray] | None:
 
 
 def _principal_peak(modulus: FloatArray) -> int | None:
-    """Index of the most prominent inner maximum; None when none stands out."""
-    from scipy.signal import find_peaks
+    """Index of the most prominent inner maximum; None when none stands out.
 
-    peaks, shape = find_peaks(modulus, prominence=LEAST_PEAK * float(modulus.min()))
-    return int(peaks[np.argmax(shape["prominences"])]) if len(peaks) else None
+    Prominence is what `scipy.signal.find_peaks` calls so; written out, for loading that library takes longer than a whole prediction's figures.
+    """
+    rise = np.diff(modulus)
+    peaks = np.flatnonzero((rise[:-1] > 0.0) & (rise[1:] <= 0.0)) + 1
+    standing = [float(modulus[peak]) - _saddle(modulus, int(peak)) for peak in peaks]
+    if not standing or max(standing) < LEAST_PEAK * float(modulus.min()):
+        return None
+    return int(peaks[int(np.argmax(standing))])
+
+
+def _saddle(modulus: FloatArray, peak: int) -> float:
+    """The higher of the lowest values to either side before the curve is higher than at the peak."""
+    higher = np.flatnonzero(modulus > modulus[peak])
+    low = int(higher[higher < peak].max(initial=-1)) + 1
+    high = int(higher[higher > peak].min(initial=len(modulus)))
+    return float(max(modulus[low : peak + 1].min(), modulus[peak:high].min()))
 
 
 def _vertex(three: FloatArray) -> float:

@@ -22,6 +22,7 @@ from halfroll.driver.predicted.types import Assumption, PredictedDriver
 from halfroll.figures.computed import CurveSpread
 from halfroll.figures.parameters import INDUCTANCE_HZ
 from halfroll.figures.readings import read_take
+from halfroll.figures.rules import RULE
 from halfroll.figures.types import FigureSettings, Reading
 from halfroll.measure.analysis.distortion import harmonic_distortion
 from halfroll.measure.analysis.response import Response
@@ -31,6 +32,9 @@ MOUNTINGS = ("free-air", "baffle")
 
 NOT_COMPUTED = {"residue_db": "A computed take has neither rub nor buzz in it."}
 """Figures that a computed take cannot tell."""
+
+CURVES_WANTED = "Bl, Kms and Le over displacement are not known; taken as constant they make no distortion."
+"""What stands in place of the distortion of a driver without curves."""
 
 BREAK_UP_KEY = "cone.break-up"
 """Stands among the assumptions for the frequencies of the cone's resonances, which the study gives with an uncertainty of their own."""
@@ -84,6 +88,15 @@ def predicted_figures(
     CancelledError
         Through `progress`.
     """
+    looked = looked_at(predicted, responds, settings, own=own, rated_power_w=rated_power_w, air=air, progress=progress)
+    return looked.figures(response, read_take(response, settings, rated_power_w))
+
+
+def looked_at(
+    predicted: PredictedDriver, responds: Responds, settings: FigureSettings, *, own: str = "", rated_power_w: float | None = None,
+    air: Air = STANDARD_AIR, progress: Progress = silent,
+) -> Looked:  # fmt: skip
+    """What each assumption does to figures and curves, whatever the take they are read from; arguments as `predicted_figures`."""
 
     def read(found: Response) -> dict[str, Reading]:
         return read_take(found, settings, rated_power_w)
@@ -99,14 +112,7 @@ def predicted_figures(
         keys.append(f"{own} {BREAK_UP_KEY}".lstrip())
         limit = base.take["upper_limit_hz"].value or 0.0
         moved.append(base.still({"upper_limit_hz": limit * max(cone.usable_u_relative, cone.u_relative)}))
-    return PredictedFigures(
-        take=_with_shares(_told(read(response)), keys, [one.take for one in moved]),
-        parameters={
-            mounting: _with_shares(base.parameters[mounting], keys, [one.parameters[mounting] for one in moved])
-            for mounting in MOUNTINGS
-        },
-        spread=_spread(response, base, moved),
-    )  # fmt: skip
+    return Looked(model=predicted.model, base=base, keys=tuple(keys), moved=tuple(moved))
 
 
 def parameters_of(
@@ -222,6 +228,30 @@ class _Look:
         return _Seen.of(response, self.read(response), model, self.air)
 
 
+@dataclass(frozen=True, kw_only=True)
+class Looked:
+    """What was seen of a driver, and what each assumption, by its key, does to that."""
+
+    model: DriverModel
+    base: _Seen
+    keys: tuple[str, ...]
+    moved: tuple[_Shares, ...]
+
+    def figures(self, response: Response, readings: dict[str, Reading]) -> PredictedFigures:
+        """Figures of a computed take with its readings."""
+        base, keys, moved = self.base, self.keys, self.moved
+        return PredictedFigures(
+            take=_with_shares(_told(readings, self.model), keys, [one.take for one in moved]),
+            parameters={
+                mounting: _with_shares(
+                    base.parameters[mounting], keys, [one.parameters[mounting] for one in moved]
+                )
+                for mounting in MOUNTINGS
+            },
+            spread=_spread(response, base, moved),
+        )
+
+
 def _matters(one: _Shares, total: Mapping[str, float]) -> bool:
     """Whether an assumption makes up more of some figure's uncertainty than `MATTERS`."""
     return any(abs(share) > MATTERS * total[key] for key, share in one.take.items() if total[key])
@@ -254,11 +284,16 @@ def plain_key(key: str) -> str:
     return key.rpartition(" ")[2]
 
 
-def _told(readings: dict[str, Reading]) -> dict[str, Reading]:
-    """The readings without what a computed take cannot tell."""
+def _told(readings: dict[str, Reading], model: DriverModel) -> dict[str, Reading]:
+    """The readings without what a computed take cannot tell, and without the distortion of a driver that has none for want of curves."""
+    straight = not any(any(curve[1:]) for curve in (model.Bl, model.K, model.Le)) and not any(
+        map(any, model.Le_i)
+    )
+    cannot = {
+        key: CURVES_WANTED for key in readings if straight and RULE[key].group == "Distortion"
+    } | NOT_COMPUTED
     return {
-        key: Reading(missing=NOT_COMPUTED[key]) if key in NOT_COMPUTED else reading
-        for key, reading in readings.items()
+        key: Reading(missing=cannot[key]) if key in cannot else reading for key, reading in readings.items()
     }
 
 

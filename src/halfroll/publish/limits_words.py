@@ -97,7 +97,7 @@ def _band_words(low: float, high: float) -> str:
 
 def _level(found: MaximumLevel, lowest: Lowest, hz: float) -> str:
     value, u = _at(found.frequency_hz, lowest.level_db, hz), _at(found.frequency_hz, lowest.u_db, hz)
-    return "" if math.isnan(value) else format_with_u(value, COVERAGE * u or None, "dB", digits=1)
+    return "" if math.isnan(value) else format_with_u(value, COVERAGE * u or None, "dB")
 
 
 def limit_rows(found: MaximumLevel) -> Rows:

@@ -40,7 +40,9 @@ def value_rows(found: PredictedDriver, drawn: MonteCarlo | None = None, *, measu
         one = by_key[key]
         row = [
             words,
-            "–" if not_known(key, one, found) else format_with_u(factor * one.value, COVERAGE * factor * one.u if one.u else None, unit),
+            "–"
+            if not_known(key, one, found)
+            else format_with_u(factor * one.value, COVERAGE * factor * one.u if one.u else None, unit),
             one.where,
             share_words(one, labels),
         ]

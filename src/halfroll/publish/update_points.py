@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from halfroll.core.text import THIN
+from halfroll.core.text import format_percent
 from halfroll.driver.update.types import Cause, Update
 from halfroll.publish.curves import tidy
 from halfroll.publish.frame import LINE_HEIGHT, Frame, Margins, text_width, wrapped
@@ -44,8 +44,8 @@ def change_words(one: Cause) -> str:
     """How far the value moved: a percentage, or in its unit."""
     if not one.assumption.by_ratio:
         return f"{_at(one)[0]:+.1f} sd".replace("-", "−")
-    change = 100.0 * (one.value / one.assumption.value - 1.0)
-    return f"{change:+.2g}{THIN}%".replace("-", "−") if abs(change) >= 0.05 else f"0{THIN}%"
+    change = one.value / one.assumption.value - 1.0
+    return format_percent(change if abs(change) >= 5e-4 else 0.0, sign=True)
 
 
 def _frame(rows: Sequence[Cause], look: Theme, width_px: float) -> tuple[Frame, bool]:

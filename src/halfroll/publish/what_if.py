@@ -39,7 +39,9 @@ def effect_rows(solved: Solved) -> Rows:
         ways = {solved.only_way(i, j) for j in places}
         way = -1.0 if ways == {-1.0} else 1.0
         cells = [
-            _cell(RULE[solved.figures[j]], float(solved.values[j]), way * float(slope[i, j]), float(bend[i, j]))
+            _cell(
+                RULE[solved.figures[j]], float(solved.values[j]), way * float(slope[i, j]), float(bend[i, j])
+            )
             for j in places
         ]
         if any(cell != "–" for cell in cells):

@@ -131,7 +131,7 @@ def format_change(rule: FigureRule, change: float) -> str:
     if unit == "Hz" and abs(rounded) < 1000.0:
         return f"{'+' if rounded >= 0 else '−'}{abs(rounded):g}{THIN}Hz"
     if unit in ("dB", "points"):
-        return f"{'+' if rounded >= 0 else '−'}{abs(rounded):.2g}{THIN}{unit}"
+        return f"{'+' if rounded >= 0 else '−'}{abs(rounded):g}{THIN}{unit}"
     if unit == "Hz":
         return format_value(rounded, None, unit, sign=True)
     return f"{'+' if rounded >= 0 else '−'}{abs(rounded):g}{THIN}{SYMBOLS.get(unit, unit)}".rstrip(THIN)

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, Any
 
 from halfroll.acoustics.cabinet.fits import check_fit
 from halfroll.acoustics.cabinet.types import Cabinet
-from halfroll.core.errors import InputError, RefusedError
+from halfroll.core.errors import InputError
 from halfroll.workshop import paths, tree
 from halfroll.workshop.cabinet_built import cabinet_of
 from halfroll.workshop.cabinet_record import CabinetRecord
-from halfroll.workshop.faults import FaultsError, check
+from halfroll.workshop.faults import FaultsError, check, placed
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.parts import lookups
 from halfroll.workshop.store import Workshop
@@ -72,6 +72,8 @@ def load_cabinet(workshop: Workshop, cabinet_id: str, version_id: str | None = N
 def built_cabinet(workshop: Workshop, cabinet_id: str, version_id: str | None = None) -> LoadedCabinet:
     """The same with its record and the driver in it."""
     loaded = cabinet_record(workshop, cabinet_id)
+    if version_id is not None:
+        workshop.existing(version_id, "version")
     with _in_record(loaded.path):
         cabinet, body = build(workshop, loaded.record, version_id)
     return LoadedCabinet(loaded=loaded, cabinet=cabinet, body=body)
@@ -208,13 +210,4 @@ def _in_record(path: Path) -> Iterator[None]:
         text = path.read_text(encoding="utf-8", errors="replace")
         key = fault.place.key
         line = None if key is None else line_of(text, tuple(key.split(".")))
-        kind = RefusedError if isinstance(fault, RefusedError) else InputError
-        raise kind(
-            fault.message,
-            file=str(path),
-            key=key,
-            line=line,
-            found=fault.found,
-            allowed=fault.allowed,
-            remedy=fault.remedy,
-        ) from fault
+        raise placed(fault, file=str(path), line=line) from fault

@@ -16,7 +16,7 @@ from halfroll.driver.crossover.summing import Listener
 from halfroll.workshop import paths, tree
 from halfroll.workshop.crossover_record import SI, VALUE_KEY, CrossoverRecord, ElementTable, WayTable
 from halfroll.workshop.crossover_ways import existing_driver
-from halfroll.workshop.faults import check
+from halfroll.workshop.faults import check, placed
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.store import Workshop
 from halfroll.workshop.toml_lines import line_of
@@ -177,23 +177,24 @@ def load_ways(workshop: Workshop, record: CrossoverRecord, progress: Progress = 
 
 @contextmanager
 def in_record(path: Path, record: CrossoverRecord) -> Iterator[None]:
-    """Add file, key and line to a fault that names a way or an element."""
+    """Add file and line to an `InputError` of what the record says; of what is asked beside it, such as a band, it is left as it is."""
     try:
         yield
     except InputError as fault:
-        if fault.place.file is not None:
-            raise
         where = place_of(record, fault.place.key)
+        if fault.place.file is not None or (where is None and fault.place.key is not None):
+            raise
         text = path.read_text(encoding="utf-8", errors="replace")
         line = None if where is None else line_of(text, where)
-        raise InputError(fault.message, file=str(path), key=fault.place.key, line=line, found=fault.found, allowed=fault.allowed,
-                         remedy=fault.remedy) from fault  # fmt: skip
+        raise placed(fault, file=str(path), line=line) from fault
 
 
 def place_of(record: CrossoverRecord, key: str | None) -> tuple[str | int, ...] | None:
-    """Where in the record a way or an element of a name stands; None when neither is called so."""
+    """Where in the record a key, or a way or an element of a name, stands; None when nothing is called so."""
     if key is None:
         return None
+    if key in CrossoverRecord.model_fields:
+        return (key,)
     name, _, rest = key.partition(".")
     for i, way in enumerate(record.ways):
         if way.name == name:

@@ -22,6 +22,7 @@ from halfroll.workshop.files import digest_of_file, reporting
 from halfroll.workshop.index import Result
 from halfroll.workshop.jobs import Job, analyse_take, unusable, work
 from halfroll.workshop.packing import pack, unpack
+from halfroll.workshop.processes import deaf_processes
 from halfroll.workshop.records import RigRecord, VersionRecord
 from halfroll.workshop.store import Workshop
 from halfroll.workshop.stored import readings_from_json
@@ -226,8 +227,9 @@ def _work_in_pool(
         queue = iter(jobs.values())
         done = 0
         while True:
-            for job in itertools.islice(queue, 2 * workers - len(waiting)):
-                waiting[pool.submit(work, workshop.folder, job, settings, None)] = job
+            with deaf_processes():
+                for job in itertools.islice(queue, 2 * workers - len(waiting)):
+                    waiting[pool.submit(work, workshop.folder, job, settings, None)] = job
             if not waiting:
                 return
             progress(done / len(jobs), f"analysing, {done} of {len(jobs)} takes done")

@@ -7,15 +7,16 @@ prediction; where none can start, or somebody else runs the work (`run`), it goe
 from __future__ import annotations
 
 import contextlib
+import functools
 import itertools
 import math
 import os
-import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
-from multiprocessing import get_context
+from multiprocessing import active_children, get_context
+from multiprocessing.process import BaseProcess
 from typing import TYPE_CHECKING, Any
 
 from halfroll.core.progress import Progress, part, silent
@@ -23,6 +24,7 @@ from halfroll.workshop.index import Result
 from halfroll.workshop.jobs import code_of, key_of
 from halfroll.workshop.motor_studies import FREQUENCIES_HZ, Case, no_solver, solver_release
 from halfroll.workshop.packing import pack, unpack_value
+from halfroll.workshop.processes import deaf_processes
 from halfroll.workshop.suspension_studies import MovingStudy
 
 if TYPE_CHECKING:
@@ -189,25 +191,54 @@ def _side_by_side(tasks: Sequence[Task], keep: Callable[[Task, Any], None], prog
     except BrokenProcessPool:
         close_pool()
         raise
+    except KeyboardInterrupt:  # nobody waits for a study to end that nobody wants
+        waiting.clear()
+        _end_processes()
+        raise
     finally:
         for future in waiting:
             future.cancel()
 
 
+def aside(work: Callable[..., Any], *arguments: Any) -> Callable[[Progress], Any]:
+    """Begin a work in one of the processes if they stand, and give what waits for its result; else it is done when that is called."""
+    if not _POOL:
+        return functools.partial(work, *arguments)
+    future = _POOL[0].submit(work, *arguments, silent)
+
+    def result(progress: Progress) -> Any:
+        try:
+            while not future.done():
+                progress(0.5, "moving what was assumed")
+                wait((future,), timeout=0.1)
+            return future.result()
+        except BrokenProcessPool:
+            close_pool()
+            return work(*arguments, progress)
+        except KeyboardInterrupt:
+            _end_processes()
+            raise
+        finally:
+            future.cancel()
+
+    return result
+
+
 _POOL: list[ProcessPoolExecutor] = []
+_PROCESSES: list[BaseProcess] = []
 _THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
 
 def _pool() -> ProcessPoolExecutor:
     """The processes, started once and kept: loading the finite-element library takes them a second."""
     if not _POOL:
-        # An interrupt at the keyboard goes to all processes; this one stops the work, the others must not complain.
-        pool = ProcessPoolExecutor(WORKERS, mp_context=get_context("spawn"), initializer=signal.signal,
-                                   initargs=(signal.SIGINT, signal.SIG_IGN))  # fmt: skip
-        with _single_threaded():
+        pool = ProcessPoolExecutor(WORKERS, mp_context=get_context("spawn"))
+        others = set(active_children())
+        with _single_threaded(), deaf_processes():
             for _ in range(WORKERS):
                 pool.submit(int)  # so that both are started now
         _POOL.append(pool)
+        _PROCESSES[:] = set(active_children()) - others
     return _POOL[0]
 
 
@@ -224,6 +255,14 @@ def _single_threaded() -> Iterator[None]:
                 os.environ.pop(name, None)
             else:
                 os.environ[name] = value
+
+
+def _end_processes() -> None:
+    """End the processes in the middle of their work."""
+    for process in _PROCESSES:
+        process.terminate()
+    _PROCESSES.clear()
+    close_pool()
 
 
 def close_pool(*, wait: bool = False) -> None:

@@ -29,7 +29,6 @@ from halfroll.workshop.fields import (
     GateMs,
     Grams,
     Moment,
-    Positive,
     Record,
     Sha256,
     SquareCentimetres,
@@ -60,7 +59,7 @@ class FiguresTable(Table):
     distortion_band_hz: Band = (40.0, 150.0)
     limit_rule: LimitRule = "effective"
     thd_reference: ThdReference = "total"
-    level_w: Positive = 1.0
+    level_w: Annotated[float, Field(gt=0, le=10_000)] = 1.0
     level_tolerance_db: Annotated[float, Field(gt=0, le=6)] = 0.5
 
     def settings(self) -> FigureSettings:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import dataclass, replace
+from threading import Thread
 from typing import TYPE_CHECKING, Literal
 
 from halfroll.core.conditions import Conditions, Space
@@ -258,9 +259,12 @@ def _kept(workshop: Workshop, job: _Job) -> PredictedTake | None:
 
 def _work(workshop: Workshop, job: _Job, progress: Progress) -> PredictedTake:
     """Compute a take and keep it."""
+    from halfroll.driver.virtual import warm_up
     from halfroll.figures.computing import compute
     from halfroll.workshop.prediction import driver_model, has_design
+    from halfroll.workshop.prediction_studies import aside
 
+    Thread(target=warm_up).start()
     record = job.record
     source: Literal["predicted", "entered"] = "predicted" if has_design(record) else "entered"
     predicted = driver_model(workshop, job.version_id, source, part(progress, 0.0, 0.6))
@@ -276,6 +280,7 @@ def _work(workshop: Workshop, job: _Job, progress: Progress) -> PredictedTake:
     computed, figures = compute(
         predicted, job.settings, conditions, load=job.load, own=job.version_id, rated_power_w=record.rated_power_w,
         said=() if said is None else (said,), progress=part(progress, 0.6, 1.0),
+        aside=aside,
     )  # fmt: skip
     readings = _readings(job, computed.response, figures)
     text = json.dumps([(one.take_id, readings_to_json(one)) for one in readings])

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from halfroll.core.errors import InputError
+from halfroll.core.verdicts import Severity, Verdict
 from halfroll.driver.large_signal import play
 from halfroll.driver.predicted.types import Assumption, PredictedDriver
 from halfroll.driver.update.solve import update
@@ -67,6 +68,19 @@ def test_what_is_advised_can_tell_the_thing_it_is_advised_for(key, kind, word):
     """A mass is told by a scale and not by a calliper; common practice of the bench."""
     one = Assumption(key=key, label="it", kind=kind, unit="", value=1.0, u=0.1)
     assert word in direct_check(one)
+
+
+def test_loss_that_the_prediction_leaves_out_is_not_put_on_the_plastic_unsaid():
+    """The prediction says that it leaves air pumping out (which adds to Rms); a loss factor that then moves up is said to be perhaps that."""
+    predicted = story.prediction()
+    data = measured(story.driver({"filament.tpu-grey.loss": 3.0}), np.random.default_rng(5))
+    assert "update-loss-may-be-air" not in codes(update(predicted, data))
+    left_out = Verdict(
+        code="air-pumping-left-out", severity=Severity.NOTE, text="left out", remedy="", data={}
+    )
+    assert "update-loss-may-be-air" in codes(update(replace(predicted, verdicts=(left_out,)), data))
+    less = measured(story.driver({"filament.tpu-grey.loss": -3.0}), np.random.default_rng(5))
+    assert "update-loss-may-be-air" not in codes(update(replace(predicted, verdicts=(left_out,)), less))
 
 
 def test_nothing_moves_when_all_is_as_assumed():

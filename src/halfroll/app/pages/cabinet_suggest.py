@@ -21,6 +21,17 @@ GOALS = (("deepest", "deepest"), ("flattest", "flattest"), ("loudest", "loudest"
 KINDS = (("both", "both"), ("closed", "closed"), ("vented", "vented"))
 
 
+LIMITS = {
+    "most": (0.02, 2000.0),
+    "peak": (0.0, 20.0),
+    "delay": (0.1, 1000.0),
+    "speed": (1.0, 100.0),
+    "volts": (0.01, 1000.0),
+    "from": (10.0, 2000.0),
+}
+"""What a wish may say, in the units of its fields."""
+
+
 class CabinetSuggest:
     """The section under the curves."""
 
@@ -82,6 +93,10 @@ class CabinetSuggest:
                 raise InputError(
                     "A number is needed in every field of the wish", found=str(value or "nothing")
                 )
+            low, high = LIMITS[key]
+            if not low <= value <= high:
+                self.fields[key].error(f"From {low:g} to {high:g}; found {value:g}.")
+                raise InputError("A field of the wish is out of its range", found=f"{value:g}")
             self.fields[key].error("")
             return float(value)
 

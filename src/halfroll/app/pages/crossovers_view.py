@@ -16,7 +16,7 @@ from halfroll.app.job import work
 from halfroll.app.pages.crossovers_fields import CrossoverFields
 from halfroll.app.pages.crossovers_tune import TuneForm
 from halfroll.app.view import show
-from halfroll.core.errors import InputError
+from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.text import format_value
 from halfroll.driver.crossover.responses import WayData
 from halfroll.driver.crossover.results import DRIVE_V, Result
@@ -59,6 +59,9 @@ class CrossoverPage:
                 self.data, result = await work("Looking up the drivers", self._first)
             except InputError as fault:
                 self._without_drivers(fault)
+                return
+            except CancelledError:
+                el("p", "Stopped. Load the page again to go on.", cls="quiet")
                 return
         with body:
             self._draw(result)
@@ -149,6 +152,11 @@ class CrossoverPage:
                 self.workshop, record, progress, horizontal_deg=right, vertical_deg=up, data=self.data))  # fmt: skip
         except InputError as fault:
             self._fields.say(fault)
+            return
+        except CancelledError:
+            self._saved.text = (
+                "Stopped: curves and numbers are of the values before. Change a value to go on."
+            )
             return
         if mine == self._round:
             self.record = record

@@ -279,7 +279,7 @@ async def _sections(workshop: Workshop, version_id: str, found: Foreseen, wanted
             more = {"level_w": wanted.settings.level_w} if word == "causes" else {}
             await shown(workshop, version_id, found.driver, load=found.load, **more)
             continue
-        with el("section", cls="block", aria_label=name):
+        with el("section", cls="block no-print", aria_label=name):
             el("h2", name)
             query = {"level": wanted.typed["level"], "cabinet": wanted.typed["cabinet"], "show": word}
             el(

@@ -16,7 +16,7 @@ from halfroll.app.field import button
 from halfroll.app.job import work
 from halfroll.app.typed import without_place
 from halfroll.app.view import show
-from halfroll.core.errors import InputError
+from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.text import count, join_words
 from halfroll.driver.update.types import Cause, Update
 from halfroll.publish.theme import Theme, theme
@@ -43,6 +43,9 @@ def register(workshop: Workshop) -> None:
             found = await work(
                 "Holding the measurement against the prediction", lambda progress: version_update(workshop, version_id, progress)
             )  # fmt: skip
+        except CancelledError:
+            el("p", "Stopped. Load the page again to go on.", cls="quiet")
+            return
         except InputError as fault:
             _head(workshop, version_id, title, None, without_place(fault))
             return
@@ -162,7 +165,7 @@ async def _others(workshop: Workshop, found: VersionUpdate, *, asked: bool) -> N
     shared = [one for one in found.update.causes if can_accept(one)]
     if not shared:
         return
-    with el("section", cls="block", aria_labelledby="others"):
+    with el("section", cls="block" if asked else "block no-print", aria_labelledby="others"):
         el("h2", "How other versions would move", id="others")
         if not asked:
             el(

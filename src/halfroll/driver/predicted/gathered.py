@@ -166,12 +166,8 @@ def _moving(found: Gathered, stand_in: _StandIn) -> tuple[float, float]:
     if found.heavy:
         assert found.mass is not None
         return found.mass.mass_kg, found.mass.area_m2
-    needs = MissingPartError(
-        "coil" if found.moving and found.moving.cone else "cone",
-        "all that moves: cone and coil",
-        "mms_g",
-        "/suspension",
-    )
+    lacks, place = ("coil", "/design") if found.moving and found.moving.cone else ("cone", "/suspension")
+    needs = MissingPartError(lacks, "all that moves: cone and coil", "mms_g", place)
     mms = stand_in.value("mms_kg", needs)
     area = (
         found.mass.area_m2
@@ -180,7 +176,6 @@ def _moving(found: Gathered, stand_in: _StandIn) -> tuple[float, float]:
     )
     if area is None:
         raise MissingPartError("cone", "the effective area", "effective_area_cm2", "/suspension")
-    lacks = "cone" if found.moving is None or found.moving.cone is None else "coil"
     stand_in.missing.append(f"No {lacks} is designed: the moving mass is {stand_in.where}.")
     return mms - air_mass(math.sqrt(area / math.pi)), area
 

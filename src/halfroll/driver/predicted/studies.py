@@ -31,12 +31,11 @@ def field(assembly: Assembly, settings: StudySettings | None, progress: Progress
 def blocked(
     assembly: Assembly, frequency_hz: Sequence[float], x_m: FloatArray, progress: Progress
 ) -> BlockedImpedance:
-    """The blocked impedance over the range, without a second mesh to judge it."""
+    """The blocked impedance over the range, at a low level at rest alone, without a second mesh to judge it."""
     from halfroll.motor.eddy.blocked import EddySettings, blocked_impedance
 
-    return blocked_impedance(
-        assembly, frequency_hz, x_m, EddySettings(refinement=BLOCKED_REFINEMENT, judge=False), progress
-    )
+    settings = EddySettings(refinement=BLOCKED_REFINEMENT, low_level_moved=False, judge=False)
+    return blocked_impedance(assembly, frequency_hz, x_m, settings, progress)
 
 
 def modulated(assembly: Assembly, peak_a: float, x_m: FloatArray, progress: Progress) -> Modulation:

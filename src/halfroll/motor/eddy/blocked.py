@@ -47,12 +47,13 @@ class EddySettings:
     """How the blocked impedance is computed.
 
     `refinement` scales all element sizes (1 for a result). `low_level` asks for the answer by the reversible permeability
-    too, on the same mesh. `judge` computes a second time with larger elements of lower order, which gives
-    `BlockedImpedance.u_rel`. Each takes about a third of the time more.
+    too, on the same mesh; without `low_level_moved` only at the displacement nearest to rest, with nan elsewhere.
+    `judge` computes a second time with larger elements of lower order, which gives `BlockedImpedance.u_rel`. Each takes about a third of the time more.
     """
 
     refinement: float = 1.0
     low_level: bool = True
+    low_level_moved: bool = True
     judge: bool = True
 
 
@@ -97,8 +98,8 @@ def blocked_impedance(
     coarse = None
     if settings.judge:
         larger = replace(size, refinement=_COARSER * settings.refinement)
-        coarse, _ = ask.linkages(larger, ORDER - 1, part(progress, 0.0, share), low_level=False)
-    linkage, low = ask.linkages(size, ORDER, part(progress, share, 1.0), low_level=settings.low_level)
+        coarse, _ = ask.linkages(larger, ORDER - 1, part(progress, 0.0, share), ())
+    linkage, low = ask.linkages(size, ORDER, part(progress, share, 1.0), _low_level(settings, positions))
     if coarse is not None:
         error = _largest_change(coarse, linkage)
     found = BlockedImpedance(
@@ -127,6 +128,13 @@ def _positions(x_m: Sequence[float] | FloatArray) -> FloatArray:
     if values.size == 0 or not np.isfinite(values).all():
         raise InputError("Displacements of the coil must be finite numbers", found=f"{values}")
     return values
+
+
+def _low_level(settings: EddySettings, x_m: FloatArray) -> Sequence[int]:
+    """Which displacements are asked for at a low level."""
+    if not settings.low_level:
+        return ()
+    return range(len(x_m)) if settings.low_level_moved else (int(np.argmin(np.abs(x_m))),)
 
 
 def _winding(assembly: Assembly, x_m: FloatArray) -> Winding:
@@ -164,20 +172,24 @@ class _Question:
     x_m: FloatArray
 
     def linkages(
-        self, size: SkinSettings, order: int, progress: Progress, *, low_level: bool
+        self, size: SkinSettings, order: int, progress: Progress, low_level: Sequence[int]
     ) -> tuple[ComplexArray, ComplexArray | None]:
-        """Flux linkage per ampere (H), (n, f), by the tangent and, with steel and if asked for, by the reversible
-        permeability, on a mesh of its own.
+        """Flux linkage per ampere (H), (n, f), by the tangent and, with steel at the displacements of the numbers `low_level`, by the
+        reversible permeability, on a mesh of its own.
         """
         progress(0.0, "eddy currents, mesh")
         skin = skin_mesh(self.assembly, self.winding, tuple(float(x) for x in self.x_m), size)
         static = _static(skin, part(progress, 0.05, 0.5))
-        both = low_level and static is not None
+        both = len(low_level) > 0 and static is not None
         problem, middle = _Problem(skin, self.winding, static), 0.75 if both else 1.0
         tangent = problem.linkage(self.frequency_hz, "tangent", order, part(progress, 0.5, middle))
         if not both:
             return tangent, None
-        return tangent, problem.linkage(self.frequency_hz, "reversible", order, part(progress, middle, 1.0))
+        low = np.full_like(tangent, complex(np.nan, np.nan))
+        low[list(low_level)] = problem.linkage(
+            self.frequency_hz, "reversible", order, part(progress, middle, 1.0), low_level
+        )
+        return tangent, low
 
 
 @dataclass(frozen=True, eq=False)
@@ -189,9 +201,9 @@ class _Problem:
     static: Any
 
     def linkage(
-        self, frequency_hz: FloatArray, permeability: Permeability, order: int, progress: Progress
-    ) -> ComplexArray:
-        """Flux linkage per ampere (H), (n, f), by a law of steel, with elements of an order."""
+        self, frequency_hz: FloatArray, permeability: Permeability, order: int, progress: Progress, places: Sequence[int] | None = None,
+    ) -> ComplexArray:  # fmt: skip
+        """Flux linkage per ampere (H), (n, f), by a law of steel, with elements of an order; at all displacements, or those of some numbers."""
         import ngsolve as ng
 
         space = ng.H1(self.skin.motor.mesh, order=order, complex=True, dirichlet="axis")
@@ -200,6 +212,7 @@ class _Problem:
             self._loss(space),
             self._sources(space),
         )
+        sources = sources if places is None else [sources[n] for n in places]
         answer, both = sources[0].CreateVector(), stiffness.CreateMatrix()
         found, inverse = np.empty((len(sources), len(frequency_hz)), dtype=np.complex128), None
         for k, frequency in enumerate(frequency_hz):

@@ -134,7 +134,9 @@ class Problem:
     ) -> None:
         laws = laws_of(motor, temperature_c)
         groups = elements_of(motor, space, order)
-        self._load = _current_load(motor, space, current_a)
+        self.space, self.temperature_c = space, temperature_c
+        self._motor = motor
+        self.take_current(current_a)
         self._free = space.FreeDofs()
         self._fixed = ~np.array(self._free, dtype=bool)
         self._pattern = _Pattern(space)
@@ -148,6 +150,10 @@ class Problem:
                 regions = [i for i, other in enumerate(laws) if other is law]
                 self._take(group.chosen(np.isin(group.region, regions)), law)
         self._inverse: Any = None
+
+    def take_current(self, current_a: float) -> None:
+        """Let another current flow in the moving coil from now on (A)."""
+        self._load = _current_load(self._motor, self.space, current_a)
 
     def _take(self, elements: Elements, law: Law) -> None:
         if not len(elements.region):

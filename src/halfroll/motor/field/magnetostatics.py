@@ -49,6 +49,8 @@ class StaticField:
     energy_j: float
     steps: int
     current_a: float = 0.0
+    problem: Problem | None = None
+    """What was solved, kept for another current on the same mesh."""
 
     @property
     def unknowns(self) -> int:
@@ -114,16 +116,29 @@ def solve(
     known = None if start is None else _values(start.potential)
     if known is None:
         rough = ng.H1(motor.mesh, order=1, dirichlet="axis")
-        problem = Problem(motor, rough, 2, current_a, temperature_c)
-        known, _, _ = _newton(problem, np.zeros(rough.ndof), _ROUGHLY, part(progress, 0.0, 0.3))
-    space = ng.H1(motor.mesh, order=ORDER, dirichlet="axis")
+        coarse = Problem(motor, rough, 2, current_a, temperature_c)
+        known, _, _ = _newton(coarse, np.zeros(rough.ndof), _ROUGHLY, part(progress, 0.0, 0.3))
+    problem = _problem(motor, current_a, temperature_c, start)
+    space = problem.space
     first = np.zeros(space.ndof)
     first[: len(known)] = known
-    problem = Problem(motor, space, ORDER, current_a, temperature_c)
     a, steps, energy = _newton(problem, first, _CONVERGED, part(progress, 0.3, 1.0))
     potential = ng.GridFunction(space)
     potential.vec.FV().NumPy()[:] = a
-    return StaticField(motor, potential, energy, steps, current_a)
+    return StaticField(motor, potential, energy, steps, current_a, problem)
+
+
+def _problem(
+    motor: MotorMesh, current_a: float, temperature_c: float | None, start: StaticField | None
+) -> Problem:
+    """The discrete problem: that of the start, if it is of the same motor on the same mesh, or a new one."""
+    import ngsolve as ng
+
+    kept = None if start is None or start.motor is not motor else start.problem
+    if kept is not None and kept.temperature_c == temperature_c:
+        kept.take_current(current_a)
+        return kept
+    return Problem(motor, ng.H1(motor.mesh, order=ORDER, dirichlet="axis"), ORDER, current_a, temperature_c)
 
 
 def _values(potential: Any) -> FloatArray:

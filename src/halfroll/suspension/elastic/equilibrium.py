@@ -24,6 +24,8 @@ LEAST_MOVE_M = 1e-10
 
 TOLERANCE = 1e-7
 """A correction below this share of the largest displacement is the last one: Newton's next would be its square."""
+UNMOVED = 1e-9
+"""A correction below this share leaves the tangent as it is."""
 MOST_ITERATIONS = 25
 MOST_HALVINGS = 8
 LARGEST_MISMATCH = 0.1
@@ -102,6 +104,23 @@ def walk(
     return found
 
 
+def between(body: Body, hold: Hold, start: State, end: State) -> State:
+    """The equilibrium half way between two on one branch, from the cubic through both.
+
+    Raises
+    ------
+    NoEquilibriumError
+        None was found, not by small steps from the first either.
+    """
+    width = end.x_m - start.x_m
+    guess = 0.5 * (start.u + end.u) + 0.125 * width * (start.follow - end.follow)
+    x_m = start.x_m + 0.5 * width
+    found = settle(body, hold, x_m, guess)
+    if found is not None and not _jumped(start, found) and not _jumped(found, end):
+        return found
+    return walk(body, hold, [x_m], start)[0]
+
+
 def _step(
     body: Body, hold: Hold, start: State, stop: float, found: Sequence[State], told: Callable[[], None]
 ) -> State:
@@ -132,6 +151,7 @@ def settle(body: Body, hold: Hold, x_m: float, guess: FloatArray) -> State | Non
     u = guess.copy()
     u[hold.fixed] = x_m * hold.motion
     forces, largest = body.forces(u)
+    done = False
     for _ in range(MOST_ITERATIONS):
         tangent = body.tangent(u)
         change = -forces
@@ -139,12 +159,16 @@ def settle(body: Body, hold: Hold, x_m: float, guess: FloatArray) -> State | Non
         solver = factor(tangent, hold.fixed)
         if solver is None:
             return None
+        if done:
+            return _state(body, hold, x_m, u, forces, tangent, solver)
         before = u
         u, forces, largest = _damped(body, hold, u, solver.solve(change), _free(forces, hold))
         if not np.isfinite(largest):
             return None
-        if float(np.abs(u - before).max()) <= TOLERANCE * max(float(np.abs(u).max()), LEAST_MOVE_M):
-            return _state(body, hold, x_m, u, forces, tangent, solver)  # so small a step leaves the tangent as it is
+        moved = float(np.abs(u - before).max()) / max(float(np.abs(u).max()), LEAST_MOVE_M)
+        if moved <= UNMOVED:
+            return _state(body, hold, x_m, u, forces, tangent, solver)
+        done = moved <= TOLERANCE
     return None
 
 
@@ -234,7 +258,7 @@ def factor(tangent: FloatArray, fixed: IntArray) -> Factored | None:
 
 
 def _without(tangent: FloatArray, fixed: IntArray) -> FloatArray:
-    held = tangent.copy()
+    held = tangent.copy(order="K")
     width = len(held) - 1
     scale = float(np.abs(tangent[0]).max()) or 1.0
     held[:, fixed] = 0.0
@@ -247,8 +271,6 @@ def _without(tangent: FloatArray, fixed: IntArray) -> FloatArray:
 
 def multiply(tangent: FloatArray, vector: FloatArray) -> FloatArray:
     """The full symmetric matrix of a lower band, times a vector (size,)."""
-    out = tangent[0] * vector
-    for k in range(1, len(tangent)):
-        out[k:] += tangent[k, :-k] * vector[:-k]
-        out[:-k] += tangent[k, :-k] * vector[k:]
-    return np.asarray(out)
+    from scipy.linalg.blas import dsbmv
+
+    return np.asarray(dsbmv(len(tangent) - 1, 1.0, tangent, vector, lower=1))

@@ -94,7 +94,7 @@ class Solid:
         self._lower = rows >= columns
         offset = (rows - columns)[self._lower]
         self.band = int(offset.max())
-        self._at = offset * self.size + columns[self._lower]
+        self._at = offset + columns[self._lower] * (self.band + 1)
         self._flat = np.ascontiguousarray(mesh.gradient.reshape(count, 3 * points, k))
         self._flat_t = np.ascontiguousarray(self._flat.transpose(0, 2, 1))
 
@@ -146,8 +146,9 @@ class Solid:
         return float(self.mesh.weight.sum())
 
     def _banded(self, each: FloatArray) -> FloatArray:
+        """Column by column, as LAPACK takes it."""
         band = np.bincount(self._at, each[self._lower], minlength=(self.band + 1) * self.size)
-        return np.asarray(band.reshape(self.band + 1, self.size))
+        return np.asarray(band.reshape(self.size, self.band + 1).T)
 
 
 def deformation(mesh: BarMesh, gradient: FloatArray, u: FloatArray) -> FloatArray:

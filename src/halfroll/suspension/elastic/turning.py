@@ -58,7 +58,7 @@ class TurningEnd:
         own = self.solid.tangent(u)
         turning = self._by_turn(q, 1)
         column = multiply(own, turning) / self.lever_m
-        out = np.zeros((self.band + 1, self.size))
+        out = np.zeros((self.band + 1, self.size), order="F")
         out[: len(own), 1:] = own
         out[1:, 0] = column[: self.band]
         out[0, 0] = turning @ column / self.lever_m + inner @ self._by_turn(q, 2) / self.lever_m**2

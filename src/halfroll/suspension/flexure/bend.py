@@ -12,7 +12,7 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, silent
 from halfroll.suspension.design import FlexureDesign
-from halfroll.suspension.elastic.equilibrium import Hold, NoEquilibriumError, State, settle, walk
+from halfroll.suspension.elastic.equilibrium import Hold, NoEquilibriumError, State, between, settle, walk
 from halfroll.suspension.elastic.laws import Elastic
 from halfroll.suspension.elastic.solid import Solid
 from halfroll.suspension.elastic.turning import TurningEnd, end_held, end_turning
@@ -157,11 +157,10 @@ def _fill(
             return float(errors.max())
         for at in reversed(bad):
             progress(0.9, "closer where the force bends")
-            start, end = states[at], states[at + 1]
             try:
-                (between,) = walk(body, hold, [0.5 * (start.x_m + end.x_m)], start)
+                middle = between(body, hold, states[at], states[at + 1])
             except NoEquilibriumError:
                 return float(errors.max())
-            energy[between.x_m] = body.energy(between.u)
-            states.insert(int(at) + 1, between)
+            energy[middle.x_m] = body.energy(middle.u)
+            states.insert(int(at) + 1, middle)
     return 0.0
