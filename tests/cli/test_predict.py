@@ -90,7 +90,9 @@ def test_no_value_is_told_twice(workshop, record, say) -> None:
     assert "Sensitivity" in figures
     for word in ("Qts", "Mms", "Above the harmonics", "Power mean"):
         assert word not in figures, word
-    assert re.search(r"Mean distortion +– +Bl, Kms and Le over displacement are not known", figures)  # and not 0.00001 %
+    assert re.search(
+        r"Mean distortion +– +Bl, Kms and Le over displacement are not known", figures
+    )  # and not 0.00001 %
     rows = {line.partition("  ")[0]: line.split("  ") for line in values.splitlines()}
     for row in ("Asymmetry of Bl", "Asymmetry of Kms"):
         assert set(map(str.strip, rows[row][1:])) <= {"", "–"}
@@ -128,6 +130,8 @@ def test_a_negative_mass(workshop, record, say) -> None:
         (("--source", "measured"), "needs measured parameters"),
         (("--svg", "picture.png"), "must end with .svg"),
         (("--in", "nowhere"), "nowhere"),
+        (("--level", "-3"), "level_w of the workshop must be above 0"),
+        (("--level", "1e300"), "at most 10000"),
     ],
 )
 def test_what_is_refused(workshop, record, say, words, told) -> None:

@@ -295,5 +295,11 @@ def test_wishes_that_cannot_be() -> None:
         Wish(most_m3=0.0)
     with pytest.raises(InputError, match=r"taken_l.*Allow a larger"):
         Wish(most_m3=0.001, taken_m3=0.00095)
+    for key, wrong in (
+        ("group_delay_ms", {"group_delay_s": -0.001}), ("port_speed_m_s", {"port_speed_m_s": math.nan}), ("longest_port_mm", {"longest_port_m": 0.0}),
+        ("from_hz", {"from_hz": -2.0}), ("narrowest_port_mm", {"narrowest_port_m": 0.2}),
+    ):  # fmt: skip
+        with pytest.raises(InputError, match=key):
+            Wish(most_m3=0.001, **wrong)
     with pytest.raises(InputError, match="goal"):
         Wish(most_m3=0.001, goal="best")  # type: ignore[arg-type]

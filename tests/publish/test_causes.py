@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 
@@ -16,8 +17,9 @@ from halfroll.core.text import THIN
 from halfroll.driver.causes import distortion_causes
 from halfroll.driver.causes_said import causes_said
 from halfroll.driver.lumped import DriverModel
+from halfroll.driver.steady.two_tone import two_tone
 from halfroll.publish.causes import cause_charts, causes_svg, drawn_causes, stacked_svg
-from halfroll.publish.causes_words import MEND, cause_rows, cause_sentences
+from halfroll.publish.causes_words import MEND, cause_rows, cause_sentences, causes_dict
 from halfroll.publish.theme import theme
 from halfroll.workshop.causes import VersionCauses
 
@@ -36,8 +38,14 @@ def text(chart: object) -> str:
 def told(driver: DriverModel = PLAIN, volts: float = 2.83) -> VersionCauses:
     """The causes of a driver as the workshop tells them."""
     found = distortion_causes(driver, volts, F)
+    mixed = two_tone(driver, (4.0 * volts / math.sqrt(17.0), 80.0))
     return VersionCauses(
-        causes=found, level_w=volts**2 / 8.0, rated_ohm=8.0, band_hz=BAND, verdicts=causes_said(found, BAND)
+        causes=found,
+        two_tone=mixed,
+        level_w=volts**2 / 8.0,
+        rated_ohm=8.0,
+        band_hz=BAND,
+        verdicts=causes_said(found, BAND),
     )
 
 
@@ -45,6 +53,24 @@ def told(driver: DriverModel = PLAIN, volts: float = 2.83) -> VersionCauses:
 def found() -> VersionCauses:
     """Four causes."""
     return told()
+
+
+def test_two_tones_together_are_told(found: VersionCauses) -> None:
+    """A low tone of four times the voltage shakes the high one: Bl that falls modulates it (order 3), its slope and Le's too (order 2)."""
+    words = cause_sentences(found)[-1].replace(THIN, " ")
+    assert words.startswith(
+        "Two tones at once, 80.0 Hz and 680 Hz at a quarter of its voltage: modulation distortion "
+    )
+    mixed = causes_dict(found)["two_tone"]
+    assert mixed["low_v"] / mixed["high_v"] == pytest.approx(4.0)
+    assert math.hypot(mixed["low_v"], mixed["high_v"]) == pytest.approx(2.83)
+    assert mixed["modulation_percent"] == pytest.approx(
+        math.hypot(mixed["order_2_percent"], mixed["order_3_percent"])
+    )
+    assert mixed["order_3_percent"] > 0.5
+    lost = causes_dict(told(volts=300.0))["two_tone"]
+    assert lost["modulation_percent"] is None
+    assert lost["standing"] != "steady"
 
 
 def test_two_panels_and_what_is_left(found: VersionCauses) -> None:
@@ -77,7 +103,8 @@ def test_no_tone_no_chart() -> None:
     assert cause_charts(short.causes, theme=theme("print"), width_px=700) == {}
     assert causes_svg(short.causes, theme=theme("print"), width_px=700) == ""
     assert stacked_svg([]) == ""
-    assert all("no tone is steady" in one for one in cause_sentences(short))
+    assert all("no tone is steady" in one for one in cause_sentences(short)[:-1])
+    assert "no steady state" in cause_sentences(short)[-1]
 
 
 def test_the_answer_names_the_largest_cause_and_what_helps() -> None:

@@ -110,6 +110,8 @@ def test_saved_with_comments(shop: Workshop) -> None:
         ('material = "petg"', 'material = "petgg"', r"reed-box.toml:16, walls.material: There is no filament of that key; found petgg"),
         ("tuning_hz = 65", "tuning_hz = 400", r"port.tuning_hz: A port of this width cannot be short enough"),
         ("tuning_hz = 65", "length_mm = 300", r"reed-box.toml:12, port.length_mm: The port is longer than the inside.*300 mm in 190 mm"),
+        ("tuning_hz = 65", "tuning_hz = 8", r"reed-box.toml:12, port.tuning_hz: The port this tuning needs would fill the cabinet"),
+        ("title =", 'driver = "owl/v1"\ntitle =', r"reed-box.toml:3, driver: There is no driver owl"),
         ("height_mm = 190\n", "", r"inside.width_mm of the cabinet must be stated with height_mm"),
     ],
 )  # fmt: skip

@@ -27,6 +27,7 @@ from halfroll.workshop.crossovers import (
     crossover_ids,
     crossover_of,
     crossover_record,
+    in_record,
     load_ways,
     new_crossover,
     save_crossover,
@@ -337,6 +338,33 @@ def test_other_refusals(shop: Workshop, bare: Workshop) -> None:
         start_record(shop, [("low", LOW)], [2000.0])
     with pytest.raises(InputError, match="One capacitor joins two"):
         start_record(shop, [("low", LOW), ("high", HIGH)], [200.0, 2000.0], start="one-capacitor")
+
+
+def test_what_a_way_names_is_missing(tmp_path: Path) -> None:
+    """A driver and a cabinet that are not there: file, key and line of the way that names them; what is asked beside the file has no place in it."""
+    shop = crossover_shop.with_crossover(small_workshop(tmp_path / "shop"))
+    path = shop.folder / "crossovers" / "pair.toml"
+    lines = path.read_text().splitlines()
+    at = next(i for i, line in enumerate(lines) if line.startswith("driver = "))
+    for line, key in (('driver = "owl/v1"', "driver"), (f'{lines[at]}\ncabinet = "nest"', "cabinet")):
+        path.write_text("\n".join([*lines[:at], line, *lines[at + 1 :]]) + "\n")
+        loaded = crossover_record(shop, "pair")
+        with pytest.raises(InputError, match="There is no") as caught, in_record(loaded.path, loaded.record):
+            work_out(shop, loaded.record)
+        place = caught.value.place
+        assert (place.file, place.key) == (str(path), f"{loaded.record.ways[0].name}.{key}")
+        assert place.line is not None
+        assert path.read_text().splitlines()[place.line - 1].startswith(f"{key} = ")
+    path.write_text("\n".join(lines) + "\n")
+    loaded = crossover_record(shop, "pair")
+    with (
+        pytest.raises(InputError, match="band to be made flat") as caught,
+        in_record(loaded.path, loaded.record),
+    ):
+        tuned(shop, loaded.record, (8000.0, 200.0))
+    assert caught.value.place.file is None
+    with pytest.raises(InputError, match="cross where one hears"):
+        start_record(shop, [("low", LOW), ("high", HIGH)], [1e9])
 
 
 def _without_rated() -> None:

@@ -324,6 +324,15 @@ def test_parameters_that_contradict_themselves(workshop: Workshop) -> None:
     assert fault.value.place.line is not None
 
 
+def test_an_uncertainty_larger_than_its_value(workshop: Workshop) -> None:
+    """It would say that anything goes: refused with its key and line."""
+    write(workshop, PARAMETERS[PARAMETERS.index("[parameters]") :] + "re_u_ohm = 1000\n")
+    with pytest.raises(InputError, match="must not be larger than its value") as fault:
+        driver_model(workshop, "dunlin/v1", "entered")
+    assert fault.value.place.key == "parameters.re_u_ohm"
+    assert fault.value.place.line is not None
+
+
 def test_a_coil_longer_than_the_travel_allows(bench: Workshop) -> None:
     """A travel farther than the coil has room inwards: the prediction ends where it meets the back plate, and that is said."""
     record = bench.version("dunlin/v1").record

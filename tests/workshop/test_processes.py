@@ -36,9 +36,16 @@ if __name__ == "__main__":
 def test_what_is_heard_before_and_after() -> None:
     """The handler of before stands again behind it, whatever happened."""
     before = signal.getsignal(signal.SIGINT)
-    with pytest.raises(ValueError), deaf_processes():
-        assert signal.getsignal(signal.SIGINT) is signal.SIG_IGN
-        raise ValueError
+    during = []
+
+    def start() -> None:
+        with deaf_processes():
+            during.append(signal.getsignal(signal.SIGINT))
+            raise ValueError("it could not be started")
+
+    with pytest.raises(ValueError, match="could not be started"):
+        start()
+    assert during == [signal.SIG_IGN]
     assert signal.getsignal(signal.SIGINT) is before
 
 

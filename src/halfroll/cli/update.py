@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from halfroll.workshop.learnt_others import OtherVersion
     from halfroll.workshop.update import VersionUpdate
 
+ANSWERS = ("update-moved", "update-nothing-moved")
+"""What was asked for; it is said first, and what must be minded after the numbers."""
+
 
 @click.command()
 @click.argument("version_id", metavar="DRIVER/VERSION")
@@ -168,7 +171,8 @@ def _print(
     from halfroll.workshop.learnt import can_accept
 
     one = found.update
-    say_verdicts(one.verdicts)
+    answer = tuple(verdict for verdict in one.verdicts if verdict.code in ANSWERS)
+    say_verdicts(answer)
     moved = sum(cause.moved for cause in one.causes)
     shown = [cause_rows(one, len(one.causes) if tables else max(moved, 3))]
     if tables:
@@ -176,6 +180,7 @@ def _print(
     if using:
         shown.append(other_rows(using))
     print_tables(shown)
+    say_verdicts(tuple(verdict for verdict in one.verdicts if verdict not in answer))
     for words in found.missing:
         say(words)
     for accepted in saved:

@@ -130,7 +130,7 @@ def _port(drive: BoxedDrive, air: Air) -> list[Verdict]:
     if drive.reynolds > 10.0 * TURBULENT_REYNOLDS:
         return [Verdict(
             code="port-turbulent", severity=Severity.NOTE,
-            text=f"The flow in the port is turbulent at its peaks (Reynolds number {drive.reynolds:.0f}); with sharp edges it may be heard below 5 % of c.",
+            text=f"The flow in the port is turbulent at its peaks (Reynolds number {float(f'{drive.reynolds:.1e}'):.0f}); with sharp edges it may be heard below 5 % of c.",
             remedy="Round the edges at both ends.", data={"reynolds": drive.reynolds, "peak_m_s": drive.port_peak_m_s},
         )]  # fmt: skip
     return []

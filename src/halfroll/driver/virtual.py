@@ -42,7 +42,7 @@ _OVERSAMPLING = 4
 def warm_up() -> None:
     """Load what a take is played, analysed and put together with; for a thread of its own while the driver is still being worked out."""
     import scipy.fft
-    import scipy.interpolate
+    import scipy.interpolate  # noqa: F401
     import soxr  # noqa: F401
 
     any_driver = DriverModel(

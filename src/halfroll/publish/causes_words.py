@@ -11,6 +11,7 @@ from halfroll.core.levels import FloatArray
 from halfroll.core.text import THIN, format_band, format_percent, format_value, join_words
 from halfroll.driver.causes import LEAST, ROWS, TOGETHER, Parity
 from halfroll.driver.causes_said import SMALL
+from halfroll.driver.steady.two_tone import TwoTone
 from halfroll.publish.parameter_rows import Rows
 from halfroll.workshop.causes import VersionCauses
 
@@ -55,8 +56,19 @@ _AT_HZ = (25.0, 31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0, 200.0, 315.0,
 
 
 def cause_sentences(found: VersionCauses) -> tuple[str, ...]:
-    """The answer: how much even and odd distortion there is in the band, who makes it, and what would help."""
-    return tuple(sentence for parity in ROWS for sentence in _of_orders(found, parity))
+    """The answer: how much even and odd distortion there is in the band, who makes it, and what would help; and what two tones do together."""
+    return (
+        *(sentence for parity in ROWS for sentence in _of_orders(found, parity)),
+        _of_two_tones(found.two_tone),
+    )
+
+
+def _of_two_tones(found: TwoTone) -> str:
+    tones = f"Two tones at once, {format_value(found.low_hz, None, 'Hz')} and {format_value(found.high_hz, None, 'Hz')} at a quarter of its voltage"
+    if found.standing != "steady":
+        return f"{tones}: no steady state that the model holds for."
+    second, third = (format_percent(found.modulation(order)) for order in (2, 3))
+    return f"{tones}: modulation distortion {format_percent(found.total)}, of order 2 {second}, of order 3 {third}."
 
 
 def _of_orders(found: VersionCauses, parity: Parity) -> Iterator[str]:
@@ -120,7 +132,19 @@ def causes_dict(found: VersionCauses) -> dict[str, Any]:
              "thd_alone_percent": _numbers(100.0 * alone), "ways": [int(one) for one in ways]}
             for cause, without, alone, ways in zip(causes.causes, causes.thd_without, causes.thd_alone, causes.ways, strict=True)
         ],
+        "two_tone": _two_tone_dict(found.two_tone),
         "verdicts": [one.as_dict() for one in found.verdicts],
+    }  # fmt: skip
+
+
+def _two_tone_dict(found: TwoTone) -> dict[str, Any]:
+    steady = found.standing == "steady"
+    percent = {
+        f"order_{order}_percent": 100.0 * found.modulation(order) if steady else None for order in (2, 3)
+    }
+    return {
+        "low_v": found.low_v, "low_hz": found.low_hz, "high_v": found.high_v, "high_hz": found.high_hz, "standing": found.standing,
+        "modulation_percent": 100.0 * found.total if steady else None, **percent,
     }  # fmt: skip
 
 

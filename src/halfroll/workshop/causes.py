@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from halfroll.core.frequency import log_grid
-from halfroll.core.progress import Progress, silent
+from halfroll.core.progress import Progress, part, silent
 from halfroll.core.verdicts import Verdict
 from halfroll.driver.causes import Causes, distortion_causes
 from halfroll.driver.causes_said import causes_said
+from halfroll.driver.lumped import small_signal
+from halfroll.driver.steady.two_tone import VOLTAGES, TwoTone, two_tone
 from halfroll.workshop.virtual_takes import rated_impedance
 
 if TYPE_CHECKING:
@@ -24,9 +26,13 @@ LOW_HZ, HIGH_HZ, PER_OCTAVE = 20.0, 1000.0, 12
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class VersionCauses:
-    """Causes of distortion, at how many watt into how many ohm, over which band it is summed up (Hz), and what must be said."""
+    """Causes of distortion, at how many watt into how many ohm, over which band it is summed up (Hz), and what must be said.
+
+    `two_tone` are a low tone at the free resonance and a high one of a quarter of its voltage, together of the same level: what one does to the other.
+    """
 
     causes: Causes
+    two_tone: TwoTone
     level_w: float
     rated_ohm: float
     band_hz: tuple[float, float]
@@ -64,9 +70,15 @@ def version_causes(
     level = settings.level_w if level_w is None else level_w
     rated, said = rated_impedance(workshop.version(version_id).record, predicted.model)
     grid = log_grid(LOW_HZ, HIGH_HZ, PER_OCTAVE)
-    found = distortion_causes(
-        predicted.model, math.sqrt(max(level, 0.0) * rated), grid, load=load, progress=progress
+    volts = math.sqrt(max(level, 0.0) * rated)
+    found = distortion_causes(predicted.model, volts, grid, load=load, progress=part(progress, 0.0, 0.9))
+    high_v = volts / math.hypot(1.0, VOLTAGES)
+    low_hz = small_signal(predicted.model).fs
+    mixed = two_tone(
+        predicted.model, (VOLTAGES * high_v, low_hz), load=load, progress=part(progress, 0.9, 1.0)
     )
     band = settings.distortion_band_hz
     verdicts = causes_said(found, band) + (() if said is None else (said,))
-    return VersionCauses(causes=found, level_w=level, rated_ohm=rated, band_hz=band, verdicts=verdicts)
+    return VersionCauses(
+        causes=found, two_tone=mixed, level_w=level, rated_ohm=rated, band_hz=band, verdicts=verdicts
+    )

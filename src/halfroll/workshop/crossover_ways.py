@@ -62,10 +62,6 @@ def _modelled(workshop: Workshop, table: WayTable, progress: Progress) -> WayDat
     from halfroll.workshop.prediction import driver_model
 
     version_id = paths.version_of(table.driver)
-    found = driver_model(
-        workshop, version_id, table.source if table.source != "measured" else "auto", progress
-    )
-    record = workshop.version(version_id).record
     f = grid()
     load = None
     if table.cabinet is not None:
@@ -74,6 +70,10 @@ def _modelled(workshop: Workshop, table: WayTable, progress: Progress) -> WayDat
 
         with asked_by(f"{table.name}.cabinet"):
             load = load_of(load_cabinet(workshop, table.cabinet, version_id), STANDARD_AIR)
+    found = driver_model(
+        workshop, version_id, table.source if table.source != "measured" else "auto", progress
+    )
+    record = workshop.version(version_id).record
     response = linear_response(found.model, f, load=load, distance_m=REFERENCE_M)
     pressure, end = (
         response.pressure_pa_per_v,

@@ -112,12 +112,18 @@ def _stated(workshop: Workshop, version_id: str, source: str, progress: Progress
     from halfroll.workshop.prediction_known import entered_of, measured_stated
 
     loaded = workshop.version(version_id)
-    with in_record(loaded):
-        if source == "entered":
-            known = entered_of(loaded.record, loaded.path.parent)
-        else:
-            known = measured_stated(workshop, version_id, loaded.record, progress)
-        return None if known is None else entered_driver(known)
+    if source == "entered":
+        with in_record(loaded):
+            entered = entered_of(loaded.record, loaded.path.parent)
+            return None if entered is None else entered_driver(entered)
+    measured = measured_stated(workshop, version_id, loaded.record, progress)
+    try:
+        return None if measured is None else entered_driver(measured)
+    except InputError as fault:  # no key of a record is at fault
+        raise InputError(
+            f"What was measured of {version_id} makes no whole driver. {fault.message}", found=fault.found, allowed=fault.allowed,
+            remedy="Measure it with an added mass or in a known volume too, or write what is known under [parameters] of its record",
+        ) from fault  # fmt: skip
 
 
 def _unknown(workshop: Workshop, version_id: str, source: str) -> InputError:

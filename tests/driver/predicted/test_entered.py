@@ -28,10 +28,7 @@ FOLLOWS = {
 
 def known(values: dict[str, float], u: float | None = None) -> dict[str, Known]:
     """Values as stated ones, all with one relative uncertainty."""
-    return {
-        key: Known(value=value, u=None if u is None else u * value)
-        for key, value in values.items()
-    }
+    return {key: Known(value=value, u=None if u is None else u * value) for key, value in values.items()}
 
 
 def values_of(stated: Stated) -> dict[str, float]:
@@ -93,7 +90,9 @@ def test_first_order_against_drawn_drivers() -> None:
 def test_values_that_contradict_themselves() -> None:
     """A resonance that mass and compliance do not give is refused, with its key and what they give."""
     with pytest.raises(InputError, match="Cms must agree") as fault:
-        entered_driver(Stated(values=known({**W1, "fs_hz": 60.0}), keys={"cms_m_per_n": "parameters.cms_m_per_n"}))
+        entered_driver(
+            Stated(values=known({**W1, "fs_hz": 60.0}), keys={"cms_m_per_n": "parameters.cms_m_per_n"})
+        )
     assert fault.value.place.key == "parameters.cms_m_per_n"
     with pytest.raises(InputError, match="Qes must agree"):
         entered_driver(Stated(values=known({**W1, "qes": 0.4})))
