@@ -117,7 +117,9 @@ def main() -> None:
     """Measure and print."""
     one_by_one()  # so that every library is loaded
     alone, parts = one_by_one()
-    print(f"{VERSION} from nothing on two cores; bound of all together {BOUND_S:g} s by the clock on idle ones")
+    print(
+        f"{VERSION} from nothing on two cores; bound of all together {BOUND_S:g} s by the clock on idle ones"
+    )
     for what in WORKS:
         runs = [in_new_process(what) for _ in range(RUNS)]
         clock, processor, again = (statistics.median(run[n] for run in runs) for n in range(3))

@@ -88,7 +88,9 @@ def predicted_figures(
     CancelledError
         Through `progress`.
     """
-    looked = looked_at(predicted, responds, settings, own=own, rated_power_w=rated_power_w, air=air, progress=progress)
+    looked = looked_at(
+        predicted, responds, settings, own=own, rated_power_w=rated_power_w, air=air, progress=progress
+    )
     return looked.figures(response, read_take(response, settings, rated_power_w))
 
 

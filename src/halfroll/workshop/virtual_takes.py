@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import math
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from threading import Thread
 from typing import TYPE_CHECKING, Literal
@@ -259,12 +260,11 @@ def _kept(workshop: Workshop, job: _Job) -> PredictedTake | None:
 
 def _work(workshop: Workshop, job: _Job, progress: Progress) -> PredictedTake:
     """Compute a take and keep it."""
-    from halfroll.driver.virtual import warm_up
     from halfroll.figures.computing import compute
     from halfroll.workshop.prediction import driver_model, has_design
     from halfroll.workshop.prediction_studies import aside
 
-    Thread(target=warm_up).start()
+    Thread(target=_warmed_up).start()
     record = job.record
     source: Literal["predicted", "entered"] = "predicted" if has_design(record) else "entered"
     predicted = driver_model(workshop, job.version_id, source, part(progress, 0.0, 0.6))
@@ -289,6 +289,14 @@ def _work(workshop: Workshop, job: _Job, progress: Progress) -> PredictedTake:
         Result(take=job.slot, response_key=key, response=pack(computed), readings_key=key, readings=text)
     ])  # fmt: skip
     return PredictedTake(computed=computed, readings=readings[0], runs=tuple(readings[1:]))
+
+
+def _warmed_up() -> None:
+    """Load what the take needs; what cannot be loaded is told where it is used."""
+    from halfroll.driver.virtual import warm_up
+
+    with suppress(Exception):
+        warm_up()
 
 
 def _readings(job: _Job, response: Response, figures: PredictedFigures) -> list[TakeReadings]:

@@ -73,7 +73,9 @@ class Beside:
                          orders=self.orders, air=STANDARD_AIR)  # fmt: skip
 
     def _spectrum(self, voltage_v: float) -> NDArray[np.complex128]:
-        return np.tile(np.array([0.0, math.sqrt(2.0) * voltage_v], dtype=np.complex128), (len(self.frequency_hz), 1))
+        return np.tile(
+            np.array([0.0, math.sqrt(2.0) * voltage_v], dtype=np.complex128), (len(self.frequency_hz), 1)
+        )
 
     def _raised(
         self, driver: DriverModel, spectrum: NDArray[np.complex128], which: NDArray[np.intp]
