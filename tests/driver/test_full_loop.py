@@ -198,4 +198,6 @@ def test_a_steep_spring_that_creeps_is_played(reference_driver: DriverModel) -> 
     steep = replace(reference_driver, K=(1150.0, 0.0, 1e9), creep=0.2)
     drive = voltage(np.arange(4800) / RATE)
     found, finer = (play(steep, drive, RATE, oversampling=steps).displacement_m[:-480] for steps in (8, 32))
-    assert np.abs(found - finer).max() < 1e-6 * np.abs(finer).max()  # but for the last hundredth of a second, where the filters end
+    assert (
+        np.abs(found - finer).max() < 1e-6 * np.abs(finer).max()
+    )  # but for the last hundredth of a second, where the filters end

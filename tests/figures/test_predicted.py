@@ -30,6 +30,7 @@ from halfroll.figures.predicted import (
 from halfroll.figures.rules import RULE
 from halfroll.figures.types import FigureSettings, Reading, TakeReadings
 from halfroll.measure.analysis.response import Response
+from halfroll.suspension.results import BreakUp
 
 PLACE = Conditions(drive_v=None, distance_m=1.0, space=Space.HALF, rated_impedance_ohm=8.0)
 MODEL = DriverModel(
@@ -231,3 +232,40 @@ def test_a_sweep_faster_than_its_cabinet_is_said() -> None:
     assert note.data["level_db"] > 0.15 or note.data["thd_db"] > 0.15
     sealed, _ = compute(driver(), settings, place, load=closed_load(4e-3))
     assert not [one for one in sealed.response.verdicts if one.code == "sweep-faster-than-cabinet"]
+
+
+def test_the_band_of_a_peak_does_not_vanish(found: PredictedFigures) -> None:
+    """At the peak of the impedance a stiffness that is higher or lower lowers |Z| both times: the r.m.s. of both, worked out by hand."""
+    f = found.spread.frequency_hz
+    at = int(np.argmin(np.abs(f - 48.4)))
+    moved = [
+        abs(linear_response(MODEL.with_scaled(K=factor), f[[at]]).impedance_ohm[0])
+        for factor in (1.1, 1.0 / 1.1)
+    ]
+    here = abs(linear_response(MODEL, f[[at]]).impedance_ohm[0])
+    by_stiffness = math.sqrt(0.5 * sum((one - here) ** 2 for one in moved))
+    assert found.spread.impedance_u_ohm[at] > 0.98 * by_stiffness
+    assert by_stiffness > 0.05 * here
+
+
+def test_break_up_widens_the_band_where_it_acts() -> None:
+    """A peak of 8 dB at 2 kHz, known to a tenth of its frequency: the level is uncertain on its flanks and no more than before below."""
+    f = np.geomspace(20.0, 8000.0, 400)
+    peak = 8.0 * np.exp(-((np.log(f / 2000.0) / 0.1) ** 2))
+    cone = BreakUp(
+        first_hz=2000.0, second_hz=None, usable_hz=1800.0, usable_db=3.0, frequency_hz=f, angles_deg=(0.0,), response_db=peak[None, :],
+        piston_db=np.zeros((1, f.size)), modes=(), u_relative=0.1, usable_u_relative=0.1,
+    )  # fmt: skip
+    plain, broken = figures(driver()), figures(replace(driver(), break_up=cone))
+    grid = plain.spread.frequency_hz
+
+    def at(spread: PredictedFigures, hz: float) -> float:
+        return float(np.interp(hz, grid, spread.spread.level_u_db))
+
+    assert at(broken, 200.0) == pytest.approx(at(plain, 200.0))
+    # On the top the peak moves away to either side: 8 dB less 8 exp(-(ln 1.1/0.1)²) and the same of 0.9.
+    away = [8.0 * (1.0 - math.exp(-((math.log(factor) / 0.1) ** 2))) for factor in (1.1, 0.9)]
+    expected = math.hypot(at(plain, 2000.0), math.sqrt(0.5 * sum(one**2 for one in away)))
+    assert at(broken, 2000.0) == pytest.approx(expected, rel=0.03)
+    shares = dict(broken.take["sensitivity_db"].shares)
+    assert abs(shares["heron/v1 cone.break-up"]) > 0.01

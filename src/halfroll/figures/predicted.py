@@ -26,6 +26,7 @@ from halfroll.figures.rules import RULE
 from halfroll.figures.types import FigureSettings, Reading
 from halfroll.measure.analysis.distortion import harmonic_distortion
 from halfroll.measure.analysis.response import Response
+from halfroll.suspension.results import BreakUp
 
 MOUNTINGS = ("free-air", "baffle")
 """How parameters are given: the air that moves along is less without a baffle."""
@@ -41,6 +42,9 @@ BREAK_UP_KEY = "cone.break-up"
 
 MATTERS = 0.1
 """An assumption with more than this part of a figure's uncertainty is moved to both sides."""
+
+MOST_MOVED = 0.5
+"""The break-up is moved by this share of its frequency at most."""
 
 LEAST_SHARE = 1e-3
 """Shares smaller than this part of the whole uncertainty are dropped."""
@@ -109,11 +113,9 @@ def looked_at(
     moved = look.shares(progress)
     keys = [_key(assumption, own) for assumption in predicted.assumptions]
     progress(1.0, "done")
-    cone = predicted.break_up
-    if cone is not None:  # the quick response keeps the cone's resonances where they are
+    if predicted.break_up is not None:  # the quick response keeps the cone's resonances where they are
         keys.append(f"{own} {BREAK_UP_KEY}".lstrip())
-        limit = base.take["upper_limit_hz"].value or 0.0
-        moved.append(base.still({"upper_limit_hz": limit * max(cone.usable_u_relative, cone.u_relative)}))
+        moved.append(look.by_break_up(predicted.break_up, base_response))
     return Looked(model=predicted.model, base=base, keys=tuple(keys), moved=tuple(moved))
 
 
@@ -165,17 +167,10 @@ class _Seen:
             modulus=np.abs(response.impedance_ohm),
         )
 
-    def still(self, take: Mapping[str, float]) -> _Shares:
-        """What moves some readings and nothing else."""
-        zero = np.zeros_like(self.level_db)
-        nothing = {mounting: dict.fromkeys(self.parameters[mounting], 0.0) for mounting in MOUNTINGS}
-        rest = dict.fromkeys(self.take, 0.0)
-        return _Shares(take={**rest, **take}, parameters=nothing, level_db=zero, thd=zero, modulus=zero)
-
 
 @dataclass(frozen=True, kw_only=True)
 class _Shares:
-    """What one assumption does, for one standard uncertainty of it."""
+    """What one assumption does, for one standard uncertainty of it; curves may be without sign."""
 
     take: Mapping[str, float]
     parameters: Mapping[str, Mapping[str, float]]
@@ -217,8 +212,25 @@ class _Look:
     def to_both(self, assumption: Assumption, up: _Seen | None) -> _Shares:
         """Half the difference between up and down; to one side only where the other cannot be."""
         down = self.at(assumption, -1.0)
-        step = 2.0 if up is not None and down is not None else 1.0
-        return _difference(up or self.base, down or self.base, step)
+        if up is not None and down is not None:
+            return _to_both_sides(up, down, self.base)
+        return _difference(up or self.base, down or self.base, 1.0)
+
+    def by_break_up(self, cone: BreakUp, response: Response) -> _Shares:
+        """What the break-up does when all its resonances lie higher or lower together; the upper limit, which may jump from one to the next, goes
+        with their frequency.
+        """
+        u = max(cone.usable_u_relative, cone.u_relative)
+        up, down = (
+            _Seen.of(there, self.read(there), self.predicted.model, self.air)
+            for there in (
+                _with_break_up_at(response, cone, 1.0 + sign * min(u, MOST_MOVED)) for sign in (1.0, -1.0)
+            )
+        )
+        shares = _to_both_sides(up, down, self.base)
+        limit = self.base.take["upper_limit_hz"].value or 0.0
+        still = dict.fromkeys(self.base.take, 0.0)
+        return replace(shares, take={**still, **shares.take, "upper_limit_hz": limit * u})
 
     def at(self, assumption: Assumption, by: float) -> _Seen | None:
         """What is seen with an assumption moved by so many standard uncertainties; None where no driver is like that, or it leaves its travel."""
@@ -275,6 +287,34 @@ def _difference(up: _Seen, down: _Seen, step: float) -> _Shares:
         thd=(up.thd - down.thd) / step,
         modulus=(up.modulus - down.modulus) / step,
     )
+
+
+def _to_both_sides(up: _Seen, down: _Seen, base: _Seen) -> _Shares:
+    """Half the difference of figures; of curves the r.m.s. of both changes, which does not vanish where a curve has its peak."""
+
+    def size(name: str) -> FloatArray:
+        rise, fall = (getattr(one, name) - getattr(base, name) for one in (up, down))
+        return np.asarray(np.sqrt(0.5 * (rise**2 + fall**2)))
+
+    halves = _difference(up, down, 2.0)
+    return replace(halves, level_db=size("level_db"), thd=size("thd"), modulus=size("modulus"))
+
+
+def _with_break_up_at(response: Response, cone: BreakUp, factor: float) -> Response:
+    """A response whose cone breaks up at so many times the frequency: the far field re a rigid piston moved along the frequency."""
+    places = np.log(cone.frequency_hz)
+
+    def gain(frequency_hz: FloatArray) -> FloatArray:
+        there = np.log(frequency_hz)
+        change = (np.interp(x, places, cone.response_db[0]) for x in (there - math.log(factor), there))
+        return np.asarray(10.0 ** ((next(change) - next(change)) / 20.0))
+
+    orders = np.arange(2, 2 + len(response.harmonics_pa))[:, None]
+    f = response.frequency_hz
+    return replace(
+        response, pressure_pa=response.pressure_pa * gain(f), pressure_full_pa=response.pressure_full_pa * gain(f),
+        harmonics_pa=response.harmonics_pa * gain(orders * f),
+    )  # fmt: skip
 
 
 def _key(assumption: Assumption, own: str) -> str:
