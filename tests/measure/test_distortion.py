@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from halfroll.core.frequency import log_grid
@@ -143,6 +143,7 @@ def test_uncertainty_covers_the_truth() -> None:
 
 
 @given(st.floats(1e-3, 1e3), st.floats(0.0, 0.3), st.floats(0.0, 0.3), st.floats(0.0, 0.01))
+@example(1.0, 0.25, 0.0, 2.8e-157)
 def test_gain_leaves_distortion_alone(gain: float, h2: float, h3: float, noise: float) -> None:
     """A louder or softer recording has the same distortion, bounds included."""
     one = harmonic_distortion(

@@ -118,7 +118,7 @@ def test_code_and_solver_count(shop: Workshop, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr(doors, "code_of", lambda *rooms: code.code_of(*rooms) + "x")
     other_code = keys(shop)
     monkeypatch.undo()
-    monkeypatch.setattr(doors, "_solver", lambda: "another")
+    monkeypatch.setattr(doors, "solver_release", lambda: "another")
     other_solver = keys(shop)
     assert not set(before.values()) & {*other_code.values(), *other_solver.values()}
 
