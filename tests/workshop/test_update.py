@@ -111,8 +111,9 @@ def test_nothing_is_saved_when_one_key_cannot_be(once, shop):
     assert material_ids(shop) == []
 
 
-def test_a_save_that_fails_takes_the_earlier_one_back(once, shop, monkeypatch):
-    """Two materials: the second cannot be written, so the first is not kept either."""
+@pytest.mark.parametrize("fault", [OSError("disk full"), KeyboardInterrupt("stopped")])
+def test_a_save_that_fails_takes_the_earlier_one_back(fault, once, shop, monkeypatch):
+    """Two materials: the second cannot be written, or somebody stops it, so the first is not kept either."""
     from halfroll.workshop import learnt
 
     found = version_update(shop, VERSION)
@@ -130,12 +131,12 @@ def test_a_save_that_fails_takes_the_earlier_one_back(once, shop, monkeypatch):
 
     def failing(workshop, material, record):
         if written:
-            raise OSError("disk full")
+            raise fault
         written.append(material)
         return real(workshop, material, record)
 
     monkeypatch.setattr(learnt, "add_material", failing)
-    with pytest.raises(OSError, match="disk full"):
+    with pytest.raises(type(fault)):
         accept(shop, found, [mine, other])
     assert written
     assert material_ids(shop) == []

@@ -18,8 +18,6 @@ from halfroll.workshop.virtual_takes import (
     foreseen,
     is_predicted,
     kept_take,
-    predicted_readings,
-    predicted_response,
     predicted_take,
     rated_impedance,
     take_id,
@@ -94,7 +92,7 @@ def test_other_settings_do_not_push_out_the_usual_ones(shop: Workshop, asked: Co
 
 def test_readings_carry_what_makes_them_uncertain(shop: Workshop, asked: Counted) -> None:
     """A shared assumption by its key, an own one with the version's name before it."""
-    keys = dict(predicted_readings(shop, V8).readings["resonance_hz"].shares)
+    keys = dict(predicted_take(shop, V8).readings.readings["resonance_hz"].shares)
     assert set(keys) == {"avocet/v8 cone.grams", "filament.tpu-grey.modulus"}
     assert keys["avocet/v8 cone.grams"] < 0 < keys["filament.tpu-grey.modulus"]
 
@@ -105,7 +103,7 @@ def test_a_drive_beyond_the_travel_is_said(shop: Workshop, asked: Counted) -> No
     assert "beyond-travel" in {v.code for v in take.readings.verdicts}
     assert take.readings.readings["sensitivity_db"].value is not None
     assert take.readings.usable
-    assert predicted_response(shop, V8, level_w=60.0).valid_hz[0] > 40.0
+    assert take.computed.response.valid_hz[0] > 40.0
 
 
 def test_rated_impedance_is_taken_from_re() -> None:

@@ -91,8 +91,8 @@ def accept(
                 done.append((add_material(workshop, material, record), None))
             else:
                 done.append((save_material(workshop, there, record), there.record))
-    except Exception:
-        for saved, before in done:  # whole or not at all
+    except BaseException:  # whole or not at all, also when somebody stops it
+        for saved, before in done:
             if before is None:
                 saved.path.unlink(missing_ok=True)
             else:

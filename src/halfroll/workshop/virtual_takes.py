@@ -106,23 +106,6 @@ def kept_take(
         return None
 
 
-def predicted_response(
-    workshop: Workshop, version_id: str, progress: Progress = silent, *, level_w: float | None = None, cabinet: str | None = None
-) -> Response:  # fmt: skip
-    """The response of a version's computed take at a power (W) into the rated impedance; errors as `predicted_take`."""
-    settings = workshop.settings if level_w is None else replace(workshop.settings, level_w=level_w)
-    return predicted_take(
-        workshop, version_id, progress, settings=settings, cabinet=cabinet
-    ).computed.response
-
-
-def predicted_readings(
-    workshop: Workshop, version_id: str, settings: FigureSettings | None = None, progress: Progress = silent, *, cabinet: str | None = None
-) -> TakeReadings:  # fmt: skip
-    """The readings of a version's computed take; errors as `predicted_take`."""
-    return predicted_take(workshop, version_id, progress, settings=settings, cabinet=cabinet).readings
-
-
 def take_id(version_id: str, level_w: float, cabinet: str | None = None) -> str:
     """The id of a computed take: ``driver/version/predicted/1w``, in a cabinet ``…/1w-in-<cabinet>``."""
     return f"{version_id}/{UNIT}/{level_w:g}w" + (f"-in-{cabinet}" if cabinet else "")
