@@ -8,6 +8,11 @@
     materials/<material>.toml
     enclosures/<cabinet>.toml
     crossovers/<crossover>.toml
+    kits/<kit>.toml
+    stock/<year>.toml
+    builders/<check>/check.toml
+    releases/<release>/release.toml
+    releases/marks/<mark>.json
     drivers/<driver>/driver.toml
     drivers/<driver>/<version>/version.toml
     drivers/<driver>/<version>/units/<unit>/unit.toml
@@ -170,6 +175,21 @@ def cabinet_path(root: Path, cabinet: str) -> Path:
 def crossover_path(root: Path, crossover: str) -> Path:
     """The record file of a crossover."""
     return root / "crossovers" / f"{check_name(crossover, 'crossover')}.toml"
+
+
+def kit_path(root: Path, kit: str) -> Path:
+    """The record file of a kit."""
+    return root / "kits" / f"{check_name(kit, 'kit')}.toml"
+
+
+def check_path(root: Path, check: str) -> Path:
+    """The record file of what a builder read from a unit."""
+    return root / "builders" / check_name(check, "check") / "check.toml"
+
+
+def release_path(root: Path, release: str) -> Path:
+    """The record file of a release."""
+    return root / "releases" / check_name(release, "release") / "release.toml"
 
 
 def in_order(names: Iterable[str]) -> list[str]:
