@@ -15,13 +15,13 @@ from halfroll.app import design_start, solver
 from halfroll.app.design_draft import DesignDraft
 from halfroll.app.design_handles import handles
 from halfroll.app.drawing import Drawing
-from halfroll.app.motor_drawing import motor_drawings
 from halfroll.app.pages.design_measured import measured_bl
 from halfroll.app.solver import Solver
 from halfroll.app.solver_process import SolverLostError
 from halfroll.core.errors import CancelledError, ConflictError, InputError
 from halfroll.core.progress import Progress, silent
 from halfroll.materials.catalogue import catalogue
+from halfroll.publish.version_drawing import motor_drawings
 from halfroll.workshop import VersionRecord, Workshop
 from halfroll.workshop.impedance_import import import_impedance
 from halfroll.workshop.motor_studies import no_solver

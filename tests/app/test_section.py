@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from halfroll.app.section import half_section
+from halfroll.publish.outline import half_section
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -16,7 +16,7 @@ from tests.browser.manners import can_be_listened_to
 
 TAKE = "godwit/v2/01/2026-03-02-1w-1"
 PAGES = ["/", "/unit/godwit/v2/01", "/parameters/godwit/v2/01", "/drivers/godwit/v2", "/drivers/sandpiper/v1", f"/takes/{TAKE}", "/compare",
-         "/compare?v=godwit/v1&v=godwit/v2&v=godwit/v3&v=sandpiper/v1", "/import", "/sweep", "/design", "/design/godwit/v2", "/suspension", "/suspension/godwit/v2", "/rigs", "/rigs/bench", "/crossovers"]  # fmt: skip
+         "/compare?v=godwit/v1&v=godwit/v2&v=godwit/v3&v=sandpiper/v1", "/claims?version=godwit/v3&text=It+is+deeper+than+v1.", "/import", "/sweep", "/design", "/design/godwit/v2", "/suspension", "/suspension/godwit/v2", "/rigs", "/rigs/bench", "/crossovers"]  # fmt: skip
 
 
 @pytest.mark.parametrize("path", PAGES)

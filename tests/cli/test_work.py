@@ -1,5 +1,6 @@
 """The main job by command line: from recordings to a comparison, its sheet and its JSON."""
 
+import json
 import xml.etree.ElementTree as ET
 
 import numpy as np
@@ -88,6 +89,26 @@ def test_sheet_and_charts_are_written(small_workshop, tmp_path, say):
         assert code == 0, err
         assert (tmp_path / f"{chart}.png").read_bytes().startswith(b"\x89PNG")
         ET.fromstring((tmp_path / f"{chart}.svg").read_text())
+
+
+def test_a_claim_is_borne_or_refused(small_workshop, tmp_path, say, monkeypatch):
+    """What the figures bear ends with 0, what they do not with 2 and the reason; JSON is printed either way."""
+    monkeypatch.chdir(small_workshop)
+    code, out, _ = say("claim", "--of", "dunlin/v2", "It is more than 1.5 dB more sensitive than v1.")
+    assert (code, out.split(":")[0]) == (0, "borne out")
+    false = ("claim", "--of", "dunlin/v2", "It is more than 4 dB more sensitive than v1.")
+    code, out, _ = say(*false, "--json")
+    assert code == 2
+    assert json.loads(out)["sentences"][0]["outcome"] == "not borne"
+    code, _, err = say(*false)
+    assert code == 2
+    assert "do not bear" in err
+    notes = tmp_path / "notes.txt"
+    notes.write_text("Printed in grey.\n")
+    assert "No sentence" in say("claim", "--file", notes)[1]
+    assert say("claim")[0] == 2
+    notes.write_bytes(b"\xff\xfe deeper")
+    assert "UTF-8" in say("claim", "--file", notes)[2]
 
 
 def test_the_workshop_is_found_from_inside(small_workshop, monkeypatch, ask):

@@ -53,6 +53,14 @@ def test_compare(ask: Callable[..., Any]) -> None:
     assert found["changes"]["redshank/v2"][0].keys() == described("change")
 
 
+def test_claim(ask: Callable[..., Any]) -> None:
+    """A sentence and what the figures say to it."""
+    found = ask("claim", "redshank v2 is softer than v7")
+    keys = described("halfroll claim")
+    assert found.keys() < keys
+    assert found["sentences"][0].keys() == keys - found.keys() | {"refused"}
+
+
 def test_figures(ask: Callable[..., Any]) -> None:
     """Figures are the same objects without the comparison."""
     found = ask("figures", "redshank/v2")

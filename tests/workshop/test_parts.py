@@ -26,6 +26,7 @@ from halfroll.workshop.parts import (
     resolve,
     save_part,
 )
+from halfroll.workshop.stock import standings
 
 TODAY = dt.date(2026, 11, 25)
 BAR = "# ring test of a bar\nh_a_m, b_t\n0, 0\n100, 0.5\n300, 1.0\n900, 1.5\n5000, 1.7\n20000, 1.95\n"
@@ -284,7 +285,7 @@ def test_rows_in_words(shop: Workshop) -> None:
     """What lists show: size, price of a pack, stock with its unit."""
     add_part(shop, "disc", DISC.changed(stock=3.0))
     add_part(shop, "spool", SPOOL)
-    disc, spool = part_rows(own_parts(shop), TODAY)
+    disc, spool = part_rows(own_parts(shop), TODAY, standings(shop))
     assert (disc.size, disc.price, disc.stock) == ("20 × 5\u202fmm", "8.40\u202fEUR for 4", "3")
     assert (spool.size, spool.price, spool.stock) == ("", "12.00\u202fEUR for 100\u202fg", "1\u202fg")
     assert disc.as_dict()["outer_mm"] == 20.0

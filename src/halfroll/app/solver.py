@@ -6,6 +6,7 @@ server. One thing is computed at a time; what nobody wants any more is stopped a
 
 from __future__ import annotations
 
+import contextlib
 import multiprocessing
 import threading
 import time
@@ -59,13 +60,15 @@ class Solver:
             self._turn.release()
 
     def close(self) -> None:
-        """End the process, whatever it does."""
-        if self._process is not None:
-            self._process.kill()
-            self._process.join(5.0)
-        if self._pipe is not None:
-            self._pipe.close()
+        """End the process, whatever it does. The server that stops and the work that breaks off may both come here at once."""
+        process, pipe = self._process, self._pipe
         self._process = self._pipe = None
+        if process is not None:
+            process.kill()
+            process.join(5.0)
+        if pipe is not None:
+            with contextlib.suppress(OSError):  # the other one was faster
+                pipe.close()
 
     def _running(self) -> Connection:
         if self._process is None or not self._process.is_alive() or self._pipe is None:

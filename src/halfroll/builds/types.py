@@ -34,6 +34,10 @@ class BillLine:
         settings. Equal shapes can be carried over from one version to another.
     hours
         Hours of printing, of what is printed; None where nobody said.
+    hours_source
+        Where the hours come from: ``typed`` or ``estimated``.
+    pieces
+        How many single things the amount is of, where these can be told apart: screws, four spacers of one print.
     u_amount
         Standard uncertainty of `amount`.
     source
@@ -48,6 +52,8 @@ class BillLine:
     unit: PackUnit
     shape: str
     hours: float | None = None
+    hours_source: str = ""
+    pieces: float = 1.0
     u_amount: float = 0.0
     source: str = "design"
 
@@ -134,6 +140,7 @@ class Band:
     high: float
     source: str
     n_units: int = 0
+    verdicts: tuple[Verdict, ...] = ()
 
     @property
     def u(self) -> float:

@@ -46,6 +46,7 @@ COMMANDS = {
     "join": "halfroll.cli.join:join",
     "figures": "halfroll.cli.figures:figures",
     "compare": "halfroll.cli.compare:compare",
+    "claim": "halfroll.cli.claim:claim",
     "serve": "halfroll.cli.serve:serve",
     "demo": "halfroll.cli.demo:demo",
 }

@@ -37,11 +37,14 @@ def list_(as_json: bool) -> None:
     """
     from halfroll.workshop.part_rows import material_rows, part_rows
     from halfroll.workshop.parts import own_parts
+    from halfroll.workshop.stock import stock_of
 
-    own = own_parts(open_workshop())
-    rows, materials = part_rows(own, dt.date.today()), material_rows(own)
+    shop = open_workshop()
+    own = own_parts(shop)
+    stock = stock_of(shop, own)
+    rows, materials = part_rows(own, dt.date.today(), stock.standings), material_rows(own)
     if as_json:
-        faults = [fault.as_dict() for fault in own.faults]
+        faults = [fault.as_dict() for fault in (*own.faults, *stock.faults)]
         print_json({"parts": [row.as_dict() for row in rows], "materials": materials, "faults": faults})
         return
     if rows:
@@ -55,7 +58,7 @@ def list_(as_json: bool) -> None:
         console().print(table)
     for material in materials:
         click.echo(f"{material['id']}: {material['what']}, {material['title']}")
-    for fault in own.faults:
+    for fault in (*own.faults, *stock.faults):
         say(f"Left out: {fault}")
     if not (rows or materials or own.faults):
         say(
@@ -76,6 +79,7 @@ def show(name: str, as_json: bool) -> None:
     from halfroll.materials.listing import details
     from halfroll.workshop.part_rows import part_rows
     from halfroll.workshop.parts import load_material, load_part, material_ids, own_parts, part_ids
+    from halfroll.workshop.stock import stock_of
     from halfroll.workshop.toml_write import plain
 
     shop = open_workshop()
@@ -98,7 +102,8 @@ def show(name: str, as_json: bool) -> None:
     part = load_part(shop, name)
     own = own_parts(shop)
     found = own.catalogue.part(name)
-    row = next(row for row in part_rows(own, dt.date.today()) if row.id == name)
+    rows = part_rows(own, dt.date.today(), stock_of(shop, own).standings)
+    row = next(row for row in rows if row.id == name)
     if as_json:
         print_json({"file": str(part.path), "record": plain(part.record), **row.as_dict()})
         return
@@ -206,13 +211,16 @@ def cost(name: str, amount: float, unit: str | None, as_json: bool) -> None:
     from halfroll.workshop.part_cost import in_pack_unit
     from halfroll.workshop.part_rows import cost_words
     from halfroll.workshop.parts import load_part, lookups
+    from halfroll.workshop.stock import stock_of
 
     shop = open_workshop()
     record = load_part(shop, name).record
     named = {"m": "metres", "g": "grams", "pieces": "pieces"}[unit or record.pack_unit]
     wire = lookups(shop).wire(name) if record.type == "wire" else None
     needed = in_pack_unit(record, wire=wire, **{named: amount})
-    found = cost_of(record, needed, dt.date.today(), part_id=name)
+    standing = stock_of(shop).standings.get(name)
+    held = None if standing is None else standing.amount
+    found = cost_of(record, needed, dt.date.today(), part_id=name, stock=held)
     if as_json:
         print_json({"id": name, **found.as_dict()})
         return

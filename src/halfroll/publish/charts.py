@@ -45,6 +45,7 @@ def level_chart(
     notes: Sequence[str] = (),
     room_for: Sequence[str] = (),
     band_note: str = BAND_NOTE,
+    tallest_px: float | None = None,
 ) -> Spec:
     """Levels (dB) over frequency in the proportions of IEC 60263:2020.
 
@@ -69,6 +70,8 @@ def level_chart(
         More names that the space beside the plot must hold, so that charts under each other align.
     band_note
         What the shaded band is.
+    tallest_px
+        The most the whole picture may be tall (px); the plot is made smaller, in its proportions, where it must be.
     """
     reach = range_hz or _range_of(curves)
     axis = level_axis(_visible_values(curves, reach), title=quantity, most_db=most_db)
@@ -81,7 +84,7 @@ def level_chart(
             height=lambda px: level_height(px, reach, span_db, ratio),
             readout=Readout(number=".1f", unit=" dB"),
             notes=(*notes, f"{ratio:g} dB as long as one decade (IEC 60263)"), room_for=room_for,
-            band_note=band_note,
+            band_note=band_note, tallest_px=tallest_px,
         )
     )  # fmt: skip
 
@@ -99,6 +102,7 @@ def thd_chart(
     notes: Sequence[str] = (),
     room_for: Sequence[str] = (),
     band_note: str = BAND_NOTE,
+    tallest_px: float | None = None,
 ) -> Spec:
     """Distortion (%) over frequency, both logarithmic; `ratio` decades of % as long as one decade of frequency, or the
     ratio of the tallest chart no taller than two thirds of its width when None.
@@ -112,7 +116,7 @@ def thd_chart(
         Sketch(
             curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
             x=_frequencies(reach, theme), y=axis, height=_log_height(axis, reach, ratio),
-            readout=Readout(number=".2r", spread=".1r", unit=" %"), notes=(*notes, _log_note(ratio)), room_for=room_for, band_note=band_note,
+            readout=Readout(number=".2r", spread=".1r", unit=" %"), notes=(*notes, _log_note(ratio)), room_for=room_for, band_note=band_note, tallest_px=tallest_px,
         )
     )  # fmt: skip
 
@@ -130,6 +134,7 @@ def impedance_chart(
     notes: Sequence[str] = (),
     room_for: Sequence[str] = (),
     dots: Dots | None = None,
+    tallest_px: float | None = None,
 ) -> Spec:
     """Magnitude of impedance (ohm) over frequency, both logarithmic, in the proportions of IEC 60263:2020; in those of the
     tallest chart no taller than two thirds of its width when `ratio` is None.
@@ -143,7 +148,7 @@ def impedance_chart(
         Sketch(
             curves=curves, theme=theme, width_px=width_px, title=title, quantity=quantity, zones=zones,
             x=_frequencies(reach, theme), y=axis, height=_log_height(axis, reach, ratio),
-            readout=Readout(number=".3r", spread=".1r", unit=" Ω"), notes=(*notes, _log_note(ratio)), room_for=room_for, dots=dots,
+            readout=Readout(number=".3r", spread=".1r", unit=" Ω"), notes=(*notes, _log_note(ratio)), room_for=room_for, dots=dots, tallest_px=tallest_px,
         )
     )  # fmt: skip
 

@@ -60,7 +60,7 @@ def curve_chart(
         curves,
         theme=theme,
         width_px=width_px,
-        title=title,
+        title=more.pop("title", title),
         quantity=quantity,
         range_hz=common_range(comparison),
         zones=room_zones(curves),

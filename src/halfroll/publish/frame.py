@@ -89,11 +89,13 @@ def plan(
     x: Callable[[float], Axis],
     y: Axis,
     height: Callable[[float], float],
+    tallest_px: float | None = None,
 ) -> Frame:
     """Lay a chart out in a picture `width_px` wide.
 
     `x` gives the horizontal axis for a plot width, `height` the plot height for it, both in px.  `room_for` are names
-    that the space beside the plot must hold although they do not stand there.
+    that the space beside the plot must hold although they do not stand there.  Where the picture would be taller than
+    `tallest_px` the plot becomes smaller in its proportions, and what that leaves beside it goes to the names.
     """
     text = look.sizes.text
     narrow = width_px < 36.0 * text
@@ -106,6 +108,9 @@ def plan(
     bottom = 2.9 * text + LINE_HEIGHT * (key_lines * text + len(lines) * look.sizes.small) + 0.4 * text
     plot = round(width_px - left - right)
     tall = height(plot)
+    if tallest_px is not None and tall > (room := max(tallest_px - top - bottom, 2.0 * text)):
+        plot = math.floor(plot * room / tall)
+        tall, right = height(plot), width_px - left - plot
     bottom += math.ceil(top + tall + bottom) - (
         top + tall + bottom
     )  # whole pixels, so that rasters stay sharp

@@ -9,7 +9,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from halfroll.publish.render import OutputFormat, typeset
+from halfroll.publish.render import OutputFormat, page_count, typeset_pages
 from halfroll.publish.theme import theme
 
 
@@ -28,8 +28,37 @@ def paper(
 ) -> bytes:  # fmt: skip
     """A paper set from ``publish/<template>.typ``, which follows ``paper.typ`` and finds `data` as ``paper``.
 
-    The same arguments give the same bytes: no clock is looked at, `date` is printed as given.
+    The same arguments give the same bytes: no clock is looked at, `date` is printed as given. Of an SVG or PNG it is the first page.
     """
+    set_ = set_up(template, data, title=title, date=date, subtitle=subtitle, foot=foot, pictures=pictures)
+    return set_.pages(format, ppi)[0]
+
+
+@dataclass(frozen=True, kw_only=True)
+class SetPaper:
+    """A paper ready to be printed: its whole template, and what it finds."""
+
+    template: str
+    inputs: Mapping[str, str]
+
+    def pages(self, format: OutputFormat = "pdf", ppi: float = 144.0) -> list[bytes]:
+        """The PDF, or every page as a file of its own."""
+        return typeset_pages(self.template, dict(self.inputs), format, ppi=ppi)
+
+    def length(self) -> int:
+        """Pages it takes; pictures count with their size, so this is quick."""
+        blank = {name: _BLANK for name in self.inputs if name != "paper"}
+        return page_count(self.template, {**self.inputs, **blank})
+
+
+_BLANK = '<svg xmlns="http://www.w3.org/2000/svg" width="8" height="8"></svg>'
+
+
+def set_up(
+    template: str, data: Mapping[str, Any], *, title: str, date: str, subtitle: str = "", foot: str = "",
+    pictures: Mapping[str, Picture] | None = None,
+) -> SetPaper:  # fmt: skip
+    """A paper before it is printed; see `paper`."""
     drawn = dict(pictures or {})
     look = theme("print")
     inputs = {
@@ -39,11 +68,9 @@ def paper(
         "size": {name: list(one.size) for name, one in drawn.items()},
         "alt": {name: one.alt for name, one in drawn.items()},
     }  # fmt: skip
-    return typeset(
-        _template("paper") + _template(template),
-        {"paper": json.dumps(inputs), **{name: one.svg for name, one in drawn.items()}},
-        format,
-        ppi=ppi,
+    return SetPaper(
+        template=_template("paper") + _template(template),
+        inputs={"paper": json.dumps(inputs), **{name: one.svg for name, one in drawn.items()}},
     )
 
 

@@ -39,15 +39,14 @@ def to_svg(spec: Spec) -> str:
 def to_png(spec: Spec, width_px: int) -> bytes:
     """The chart as PNG exactly `width_px` wide."""
     width, height = picture_size(spec)
-    return _compiled(
-        to_svg(spec), float(width_px), float(round(height / width * width_px)), "png", chart_summary(spec)
-    )
+    tall = float(round(height / width * width_px))
+    return drawing_as(to_svg(spec), float(width_px), tall, "png", chart_summary(spec))
 
 
 def to_pdf(spec: Spec) -> bytes:
     """The chart as a PDF page of its own size (96 px to the inch), with its text alternative."""
     width, height = picture_size(spec)
-    return _compiled(to_svg(spec), 0.75 * width, 0.75 * height, "pdf", chart_summary(spec))
+    return drawing_as(to_svg(spec), 0.75 * width, 0.75 * height, "pdf", chart_summary(spec))
 
 
 @cache
@@ -59,11 +58,18 @@ def browser_bundle() -> str:
 
 
 def typeset(template: str, inputs: dict[str, str], format: OutputFormat, *, ppi: float = 72.0) -> bytes:
-    """Set a document in the house font; `inputs` reach it as data, never as markup."""
+    """Set a document in the house font; `inputs` reach it as data, never as markup. Of an SVG or PNG the first page."""
+    return typeset_pages(template, inputs, format, ppi=ppi)[0]
+
+
+def typeset_pages(
+    template: str, inputs: dict[str, str], format: OutputFormat, *, ppi: float = 72.0
+) -> list[bytes]:
+    """The same with every page as a file of its own where the format has no pages (SVG, PNG)."""
     import typst
 
     made: Any = typst.compile(template.encode(), format=format, ppi=ppi, sys_inputs=inputs, **_fonts())
-    return bytes(made[0] if isinstance(made, list) else made)
+    return [bytes(one) for one in made] if isinstance(made, list) else [bytes(made)]
 
 
 def page_count(template: str, inputs: dict[str, str]) -> int:
@@ -72,6 +78,26 @@ def page_count(template: str, inputs: dict[str, str]) -> int:
 
     answer = typst.query(template.encode(), "<pages>", field="value", one=True, sys_inputs=inputs, **_fonts())
     return int(json.loads(answer))
+
+
+def drawing_as(
+    svg: str,
+    width_pt: float,
+    height_pt: float,
+    format: OutputFormat,
+    summary: str,
+    *,
+    see_through: bool = False,
+) -> bytes:
+    """A drawing of any origin as a page or raster of its size: one point is one pixel; `see_through` leaves the ground out."""
+    template = (
+        "#set document(date: none)\n"
+        "#set page(width: float(sys.inputs.width) * 1pt, height: float(sys.inputs.height) * 1pt, margin: 0pt, "
+        'fill: if sys.inputs.through == "1" { none } else { white })\n'
+        '#image(bytes(sys.inputs.svg), format: "svg", width: 100%, height: 100%, fit: "stretch", alt: sys.inputs.alt)\n'
+    )
+    inputs = {"svg": svg, "width": f"{width_pt:.4f}", "height": f"{height_pt:.4f}", "alt": summary}
+    return typeset(template, {**inputs, "through": "1" if see_through else "0"}, format)
 
 
 def _fonts() -> dict[str, Any]:
@@ -85,16 +111,6 @@ def _own_names(svg: str) -> str:
     for i, name in enumerate(counted):
         svg = re.sub(rf"\b{name}\b", f"c{own:08x}-{i}", svg)
     return svg
-
-
-def _compiled(svg: str, width_pt: float, height_pt: float, format: OutputFormat, summary: str) -> bytes:
-    template = (
-        "#set document(date: none)\n"
-        "#set page(width: float(sys.inputs.width) * 1pt, height: float(sys.inputs.height) * 1pt, margin: 0pt)\n"
-        '#image(bytes(sys.inputs.svg), format: "svg", width: 100%, height: 100%, fit: "stretch", alt: sys.inputs.alt)\n'
-    )
-    inputs = {"svg": svg, "width": f"{width_pt:.4f}", "height": f"{height_pt:.4f}", "alt": summary}
-    return typeset(template, inputs, format)
 
 
 def _unhovered(layer: dict[str, Any]) -> dict[str, Any]:

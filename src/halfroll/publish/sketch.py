@@ -65,6 +65,8 @@ class Sketch:
     band_note: str = BAND_NOTE
     under: Callable[[Frame], Part] | None = None
     """Drawn under the curves, once the frame is known."""
+    tallest_px: float | None = None
+    """The most the whole picture may be tall (px); the plot is made smaller for it."""
 
 
 def drawn(sketch: Sketch) -> Spec:
@@ -80,6 +82,7 @@ def drawn(sketch: Sketch) -> Spec:
         x=sketch.x,
         y=sketch.y,
         height=sketch.height,
+        tallest_px=sketch.tallest_px,
     )
     noise = sketch.noise
     parts = [

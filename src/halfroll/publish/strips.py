@@ -6,6 +6,7 @@ cannot be told from the base is grey, and the chart says so.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from halfroll.compare.types import Comparison
@@ -28,16 +29,29 @@ SIGNS_NOTE = "line: 95 % interval · grey: not distinguishable from the base · 
 
 
 def strip_chart(
-    comparison: Comparison, figure_key: str, *, theme: Theme, width_px: float, names: bool = True
+    comparison: Comparison,
+    figure_key: str,
+    *,
+    theme: Theme,
+    width_px: float,
+    names: bool = True,
+    title: str | None = None,
+    tallest_px: float | None = None,
+    least_plot: float = 14.0,
 ) -> Spec:
     """One figure of all versions of a comparison, each a point with its interval on a common scale.
 
     Wide charts have one line a version: name, point, value, difference.  Narrow ones, and those without names (which
     stand beside a table), have the words of a version above its point.
+
+    `title` replaces the figure's name (empty: none); `tallest_px` is the most the picture may be tall, the lines of versions
+    move together for it; `least_plot` is how much room (text heights) must be left for the points of a wide chart.
     """
     rule = RULE[choose(figure_key, RULE, field="The figure")]
     rows = strip_rows(comparison, figure_key)
-    frame, wide = _frame(rows, rule.label, rule.unit, rule.text(comparison.settings), theme, width_px, names)
+    head = rule.label if title is None else title
+    plan = _Plan(theme=theme, width_px=width_px, names=names, tallest_px=tallest_px, least_plot=least_plot)
+    frame, wide = _frame(rows, head, rule.unit, rule.text(comparison.settings), plan)
     unit = SYMBOLS.get(rule.unit, rule.unit)
     quantity = f"in {unit}{BETTER[rule.better]}" if names else f"{unit}{ARROW[rule.better]}"
     parts = [
@@ -49,21 +63,34 @@ def strip_chart(
     return specification(frame, parts, summary=strip_summary(rule.label, rows))
 
 
-def _frame(
-    rows: list[StripRow], label: str, unit: str, rule: str, theme: Theme, width_px: float, names: bool
-) -> tuple[Frame, bool]:
+@dataclass(frozen=True, kw_only=True)
+class _Plan:
+    """What a strip chart is laid out for."""
+
+    theme: Theme
+    width_px: float
+    names: bool
+    tallest_px: float | None
+    least_plot: float
+
+
+def _frame(rows: list[StripRow], label: str, unit: str, rule: str, plan: _Plan) -> tuple[Frame, bool]:
+    theme, width_px, names = plan.theme, plan.width_px, plan.names
     text, small = theme.sizes.text, theme.sizes.small
     longest = max((text_width(row.name, text) for row in rows), default=0.0)
     name_room = min(longest, 0.28 * width_px) + 2.0 * text
     value_room = max((text_width(row.value_text, text) for row in rows), default=0.0) + text
     more_room = max((text_width(row.difference_text, small) for row in rows), default=0.0) + text
-    wide = names and width_px - name_room - value_room - more_room > 14.0 * text
+    wide = names and width_px - name_room - value_room - more_room > plan.least_plot * text
     left, right = (name_room, value_room + more_room) if wide else (0.7 * text, 0.7 * text)
     row_px = (1.9 if wide else 2.6) * text
     notes = wrapped(f"{rule} · {SIGNS_NOTE}", width_px - 1.4 * text, small) if names else []
-    top = theme.sizes.title * LINE_HEIGHT + 2.2 * text
+    top = (theme.sizes.title * LINE_HEIGHT if label else 0.0) + 2.2 * text
     bottom = 2.4 * text + LINE_HEIGHT * small * len(notes)
     plot = width_px - left - right
+    if plan.tallest_px is not None and rows:
+        least = LINE_HEIGHT * text if wide else 2.25 * text
+        row_px = max(least, min(1.15 * row_px, (plan.tallest_px - top - bottom) / len(rows)))
     tall = row_px * len(rows)
     bottom += -(top + tall + bottom) % 1.0
     x = strip_axis(_reach(rows), unit, width_px=plot, text_px=text)

@@ -99,7 +99,7 @@ class Theme:
 
 @cache
 def theme(name: str = "light") -> Theme:
-    """The theme of that name: ``light``, ``dark``, ``print``, ``slide`` or ``slide-dark``."""
+    """The theme of that name: ``light``, ``dark``, ``print``, ``slide``, ``slide-dark``, ``video``, ``video-dark`` or ``video-over``."""
     data = _data()
     chosen = data["theme"][choose(name, data["theme"], field="The theme")]
     palette = Palette(**data["palette"][chosen["palette"]])

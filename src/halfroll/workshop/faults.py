@@ -198,7 +198,8 @@ def _fault(model: type[Table], detail: ErrorDetails, file: str, text: str) -> In
     path: KeyPath = tuple(detail["loc"])
     found = None if detail["type"] == "missing" else _short(repr(detail["input"]))
     if "key" in context:  # a check that covers a whole table says which key of it is meant
-        path, found = (*path, *context["key"].split(".")), _short(context["found"])
+        steps = (int(step) if step.isdigit() else step for step in context["key"].split("."))
+        path, found = (*path, *steps), _short(context["found"])
     allowed: str | list[str] | None = None
     if detail["type"] in _BOUNDS:
         word, key = _BOUNDS[detail["type"]]

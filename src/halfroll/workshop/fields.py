@@ -9,6 +9,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import PydanticCustomError
 
 from halfroll.core.conditions import Space
+from halfroll.core.money import is_currency, near
 from halfroll.measure.analysis.gate import LONGEST_GATE_S, SHORTEST_GATE_S
 from halfroll.measure.recording import Role
 
@@ -120,6 +121,16 @@ def _area(value: float) -> float:
     raise PydanticCustomError("halfroll", "{rule}", {"rule": rule})
 
 
+def _currency(value: str) -> str:
+    """A currency of ISO 4217, else those that may have been meant."""
+    if is_currency(value):
+        return value
+    meant = near(value)
+    hint = f"; {' or '.join(meant)} may be meant" if meant else ""
+    rule = f"must be a currency by its three capital letters (ISO 4217), such as EUR, GBP or USD{hint}"
+    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule})
+
+
 def check_roles(value: tuple[Role, ...]) -> tuple[Role, ...]:
     """Return the roles of a file's channels, if each but unused is given once at most."""
     used = [role for role in value if role is not Role.UNUSED]
@@ -135,6 +146,7 @@ Grams = Annotated[float, AfterValidator(_mass)]
 SquareCentimetres = Annotated[float, AfterValidator(_area)]
 Litres = Annotated[float, AfterValidator(_volume)]
 Decibels = Annotated[float, Field(ge=0, le=20)]
+Currency = Annotated[str, AfterValidator(_currency)]
 Date = Annotated[dt.date, BeforeValidator(_date)]
 Moment = Annotated[dt.datetime, BeforeValidator(_moment), AfterValidator(_fixed_offset)]
 FileName = Annotated[str, AfterValidator(_file_name)]

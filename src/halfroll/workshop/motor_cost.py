@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from halfroll.core.errors import InputError
 from halfroll.core.verdicts import Severity, Verdict
-from halfroll.materials.catalogue import Catalogue
-from halfroll.materials.types import Filament, StockPart
-from halfroll.motor.coil.wound import wind
-from halfroll.motor.heat.masses import mass_kg
 from halfroll.motor.placing.design import Design
 from halfroll.motor.placing.stack import assemble
-from halfroll.motor.types import Assembly, Filler
-from halfroll.workshop.loaded import Loaded
+from halfroll.motor.types import Assembly
 from halfroll.workshop.part_cost import Cost, cost, in_pack_unit
+from halfroll.workshop.part_needs import Need, motor_needs, record_of
 from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.parts import own_parts
+from halfroll.workshop.stock import stock_of
 
 if TYPE_CHECKING:
     from halfroll.workshop.store import Workshop
@@ -65,16 +62,6 @@ class DesignCost:
         }  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Need:
-    """What is needed of one record: names in the design, amounts by unit."""
-
-    names: tuple[str, ...]
-    pieces: float | None = None
-    metres: float | None = None
-    grams: float | None = None
-
-
 def cost_of(
     workshop: Workshop, design: Design, today: dt.date, assembly: Assembly | None = None
 ) -> DesignCost:
@@ -83,68 +70,26 @@ def cost_of(
     A record is found by its id or, for a key of the catalogue, by what it is a record of. Glue is not counted.
     """
     owned = own_parts(workshop)
-    by_record: dict[str, _Need] = {}
+    by_record: dict[str, Need] = {}
     lines = []
-    for key, material, need in _needs(design, assembly or assemble(design)):
-        part_id = _record_of(key, material, owned.parts, owned.catalogue)
+    for need in motor_needs(design, assembly or assemble(design)):
+        part_id = record_of(owned, need.key, need.material)
         if part_id is None:
             lines.append(CostLine(what=_names(need), part_id=None, cost=None))
         else:
             by_record[part_id] = _together(by_record.get(part_id), need)
+    held = stock_of(workshop, owned).standings
     for part_id, need in by_record.items():
-        record = owned.parts[part_id].record
-        lines.append(
-            CostLine(what=_names(need), part_id=part_id, cost=_cost(record, part_id, need, design, today))
-        )
+        priced = _cost(owned.parts[part_id].record, part_id, need, design, today, held[part_id].amount)
+        lines.append(CostLine(what=_names(need), part_id=part_id, cost=priced))
     return _summed(lines)
 
 
-def _needs(design: Design, assembly: Assembly) -> Iterator[tuple[str | None, str, _Need]]:
-    """Everything that is needed, with the key of what it is bought as and that of its material."""
-    for part in design.motor.parts:
-        body = assembly.body(part.name)
-        if part.part is None and isinstance(body.matter, Filler):
-            yield part.material.key, part.material.key, _Need(names=(part.name,), grams=1e3 * mass_kg(body))
-        else:
-            yield part.part, part.material.key, _Need(names=(part.name,), pieces=1.0)
-    if design.coil is not None:
-        wound = wind(design.coil)
-        metres = wound.wire_to_buy_m
-        yield design.coil.wire.key, design.coil.wire.key, _Need(names=("wire",), metres=metres)
-        former = design.coil.former
-        grams = 1e3 * wound.masses.former
-        yield (
-            former.key,
-            former.key,
-            _Need(names=("former",), grams=grams)
-            if isinstance(former, Filament)
-            else _Need(names=("former",)),
-        )
-
-
-def _record_of(
-    key: str | None, material: str, own: Mapping[str, Loaded[PartRecord]], known: Catalogue
-) -> str | None:
-    """Id of the record something is bought by: the key itself, else one that is of that key of the catalogue or that material, one
-    with a price if there is such.
-    """
-    if key is None or key in own:
-        return key
-    found = [id_ for id_, loaded in own.items() if _sells(loaded.record, known.parts[id_], key, material)]
-    return min(found, key=lambda id_: own[id_].record.price is None, default=None)
-
-
-def _sells(record: PartRecord, part: StockPart, key: str, material: str) -> bool:
-    """Whether a record is one of a key of the catalogue; of another material it is something else, such as another grade."""
-    if record.type == "filament" and part.material == key:
-        return True
-    return part.wire == key or (record.catalogue == key and record.material in (None, material))
-
-
-def _together(first: _Need | None, second: _Need) -> _Need:
+def _together(first: Need | None, second: Need) -> Need:
     if first is None:
         return second
-    return _Need(
+    return replace(
+        first,
         names=(*first.names, *second.names),
         pieces=_sum(first.pieces, second.pieces),
         metres=_sum(first.metres, second.metres),
@@ -156,17 +101,19 @@ def _sum(a: float | None, b: float | None) -> float | None:
     return None if a is None and b is None else (a or 0.0) + (b or 0.0)
 
 
-def _names(need: _Need) -> str:
+def _names(need: Need) -> str:
     return ", ".join(need.names)
 
 
-def _cost(record: PartRecord, part_id: str, need: _Need, design: Design, today: dt.date) -> Cost | None:
+def _cost(
+    record: PartRecord, part_id: str, need: Need, design: Design, today: dt.date, stock: float | None
+) -> Cost | None:
     wire = None if design.coil is None or need.metres is None else design.coil.wire
     try:
         amount = in_pack_unit(record, wire=wire, metres=need.metres, grams=need.grams, pieces=need.pieces)
     except InputError:  # a print sold by the piece, say: what it takes of that is not known
         return None
-    return cost(record, amount, today, part_id=part_id)
+    return cost(record, amount, today, part_id=part_id, stock=stock)
 
 
 def _summed(lines: list[CostLine]) -> DesignCost:

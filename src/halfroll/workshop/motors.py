@@ -120,9 +120,12 @@ def changes_between(workshop: Workshop, before_id: str, after_id: str) -> tuple[
 
 
 def copy_design(workshop: Workshop, source_id: str, record: VersionRecord) -> VersionRecord:
-    """A version's record with the design of another version, motor, coil and moving parts; `InputError` when that has none."""
+    """A version's record with the design of another version: motor, coil, moving parts, parameters and the bill of what goes with
+    them; `InputError` when that has none.
+    """
     loaded = workshop.version(source_id)
-    tables = {name: getattr(loaded.record, name) for name in ("motor", "coil", *MOVING_TABLES)}
+    names = ("motor", "coil", *MOVING_TABLES, "parameters", "bill")
+    tables = {name: getattr(loaded.record, name) for name in names}
     if all(table is None for table in tables.values()):
         raise no_motor(loaded)
     return record.changed(**tables)

@@ -58,13 +58,17 @@ class Cost:
         }  # fmt: skip
 
 
-def cost(part: PartRecord, amount: float, today: dt.date, *, part_id: str = "") -> Cost:
+def cost(
+    part: PartRecord, amount: float, today: dt.date, *, part_id: str = "", stock: float | None = None
+) -> Cost:
     """What an amount of a part costs today, with what lies in stock used first.
 
     Parameters
     ----------
     amount
         In the part's own `pack_unit`; see `in_pack_unit` for a length of wire that is sold by mass.
+    stock
+        What there is by the movements booked; None takes the count of the record. Below zero counts as none.
 
     Raises
     ------
@@ -73,7 +77,7 @@ def cost(part: PartRecord, amount: float, today: dt.date, *, part_id: str = "") 
     """
     if not 0.0 <= amount < math.inf:
         raise InputError("An amount must be 0 or more", found=f"{amount:g}")
-    stock = part.stock or 0.0
+    stock = max(0.0, part.stock or 0.0 if stock is None else stock)
     lacking = max(0.0, amount - stock)
     packs = math.ceil(lacking / part.pack_size - 1e-9)
     bought = packs * part.pack_size

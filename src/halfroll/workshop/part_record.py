@@ -7,8 +7,9 @@ from typing import Annotated, Any, ClassVar, Literal, Self
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from halfroll.materials.glue import GLUES
 from halfroll.materials.types import PartForm, PartKind
-from halfroll.workshop.fields import Date, Positive, Record
+from halfroll.workshop.fields import Currency, Date, Positive, Record, Table
 
 PackUnit = Literal["pieces", "m", "g"]
 
@@ -18,10 +19,23 @@ Amount = Annotated[float, Field(ge=0)]
 Corner = Annotated[tuple[float, float], Field(strict=False)]
 
 
+class OfferTable(Table):
+    """``[[offers]]``: what one more supplier asks for a pack, and how much that holds in the part's `pack_unit`."""
+
+    kind: ClassVar[str] = "offer"
+
+    supplier: Annotated[str, Field(min_length=1)]
+    price: Amount
+    currency: Currency
+    pack_size: Positive = 1.0
+    date: Date | None = None
+
+
 class PartRecord(Record):
     """``parts/<id>.toml``: by a key of the catalogue, or by its own shape and material.
 
-    The price is that of one pack; a pack holds `pack_size` of `pack_unit`, and `stock` counts in `pack_unit` too.
+    The price is that of one pack; a pack holds `pack_size` of `pack_unit`, and `stock` counts in `pack_unit` too. It is the usual
+    offer; `offers` are those of others. `formerly` are ids the part had before, under which it is still found.
     """
 
     kind: ClassVar[str] = "part"
@@ -35,30 +49,43 @@ class PartRecord(Record):
     height_mm: Millimetres | None = None
     profile_mm: Annotated[tuple[Corner, ...], Field(strict=False)] = ()
     material: Key | None = None
+    glue: Key | None = None
     price: Amount | None = None
-    currency: str | None = None
+    currency: Currency | None = None
     pack_size: Positive = 1.0
     pack_unit: PackUnit = "pieces"
     stock: Amount | None = None
     supplier: str = ""
     date: Date | None = None
+    offers: Annotated[tuple[OfferTable, ...], Field(strict=False)] = ()
+    formerly: Annotated[tuple[Key, ...], Field(strict=False)] = ()
+    made_from: Key | None = None
+    made_from_cost: Amount | None = None
     notes: str = ""
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
         self._check_price()
+        self._check_offers()
         self._check_shape()
         return self
 
     def _check_price(self) -> None:
-        if self.currency is not None and not _is_currency(self.currency):
-            _refuse(
-                "currency", "must be three capital letters (ISO 4217), such as EUR, GBP or USD", self.currency
-            )
         if self.price is not None and self.currency is None:
             _refuse("currency", "must be stated with a price (ISO 4217), such as EUR, GBP or USD", "nothing")
         if self.pack_unit == "pieces" and self.pack_size != int(self.pack_size):
             _refuse("pack_size", "must be a whole number of pieces", f"{self.pack_size:g}")
+
+    def _check_offers(self) -> None:
+        for n, offer in enumerate(self.offers):
+            if self.pack_unit == "pieces" and offer.pack_size != int(offer.pack_size):
+                _refuse(f"offers.{n}.pack_size", "must be a whole number of pieces", f"{offer.pack_size:g}")
+        if self.made_from_cost is not None and self.made_from is None:
+            _refuse("made_from", "must say what it is made from when making it costs something", "nothing")
+        if self.made_from_cost is not None and self.currency is None:
+            _refuse("currency", "must be stated with made_from_cost (ISO 4217), such as EUR", "nothing")
+        if self.glue is not None and self.glue not in GLUES:
+            _refuse("glue", f"must be one of {', '.join(GLUES)}", self.glue)
 
     def _check_shape(self) -> None:
         given = [
@@ -92,10 +119,6 @@ class PartRecord(Record):
                 "must have three corners [r, z] or more, none left of the axis",
                 f"{len(self.profile_mm)} corners",
             )
-
-
-def _is_currency(text: str) -> bool:
-    return len(text) == 3 and text.isascii() and text.isalpha() and text.isupper()
 
 
 def _refuse(key: str, rule: str, found: Any) -> None:

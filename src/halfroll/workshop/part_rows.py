@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,11 +13,14 @@ from halfroll.materials.types import StockPart
 from halfroll.workshop.part_cost import Cost, price_verdicts
 from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.parts import OwnParts
+from halfroll.workshop.standing import Standing, amount_text
 
 
 @dataclass(frozen=True, kw_only=True)
 class PartLine:
-    """One part in words; `facts` are pairs of what and words, `verdicts` what should be known of its price."""
+    """One part in words; `amount` is what is in stock in the unit of the pack, `facts` are pairs of what and words, `verdicts` what should be
+    known of price and stock.
+    """
 
     id: str
     record: PartRecord
@@ -26,6 +30,7 @@ class PartLine:
     material: str
     price: str
     stock: str
+    amount: float | None
     date: str
     verdicts: tuple[Verdict, ...]
 
@@ -45,23 +50,26 @@ class PartLine:
             "id": self.id, "title": part.title, "type": record.type, "catalogue": record.catalogue, "shape": part.shape,
             "outer_mm": _mm(part.outer_m), "inner_mm": _mm(part.inner_m), "height_mm": _mm(part.height_m),
             "material": part.material, "wire": part.wire, "price": record.price, "currency": record.currency,
-            "pack_size": record.pack_size, "pack_unit": record.pack_unit, "stock": record.stock, "supplier": record.supplier,
+            "pack_size": record.pack_size, "pack_unit": record.pack_unit, "stock": self.amount, "supplier": record.supplier,
             "date": record.date, "verdicts": [verdict.as_dict() for verdict in self.verdicts],
         }  # fmt: skip
 
 
-def part_rows(own: OwnParts, today: dt.date) -> list[PartLine]:
-    """Every part that can be read, in the order in which a person counts."""
-    return [line_of(id_, loaded.record, own.catalogue.parts[id_], today) for id_, loaded in own.parts.items()]
+def part_rows(own: OwnParts, today: dt.date, standings: Mapping[str, Standing]) -> list[PartLine]:
+    """Every part that can be read with where it stands, in the order in which a person counts."""
+    return [
+        line_of(id_, loaded.record, own.catalogue.parts[id_], today, standings[id_])
+        for id_, loaded in own.parts.items()
+    ]
 
 
-def line_of(id_: str, record: PartRecord, part: StockPart, today: dt.date) -> PartLine:
+def line_of(id_: str, record: PartRecord, part: StockPart, today: dt.date, standing: Standing) -> PartLine:
     """One part in words."""
     what = part.title if part.title != id_ else record.type
     return PartLine(
         id=id_, record=record, part=part, what=what, size=size_words(part), material=part.wire or part.material or "",
-        price=price_words(record), stock=amount_words(record.stock, record.pack_unit),
-        date="" if record.date is None else record.date.isoformat(), verdicts=price_verdicts(record, today, id_),
+        price=price_words(record), stock=stock_words(standing), amount=standing.amount,
+        date="" if record.date is None else record.date.isoformat(), verdicts=(*price_verdicts(record, today, id_), *standing.verdicts),
     )  # fmt: skip
 
 
@@ -101,6 +109,12 @@ def price_words(record: PartRecord) -> str:
 def money_words(value: float, currency: str | None) -> str:
     """A sum with its currency."""
     return f"{value:.2f}{THIN}{currency or ''}".rstrip()
+
+
+def stock_words(standing: Standing) -> str:
+    """What is in stock, ``12``, ``80 g``; empty where nobody ever said."""
+    words = "" if standing.amount is None else amount_text(standing.amount, standing.unit)
+    return words.removesuffix(" pieces").removesuffix(" piece")
 
 
 def amount_words(amount: float | None, unit: str) -> str:

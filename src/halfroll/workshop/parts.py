@@ -6,7 +6,7 @@ Catalogue prices do not exist: only the maker's own records say what a part cost
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -18,23 +18,30 @@ from halfroll.workshop.fields import Record
 from halfroll.workshop.files import make_folder, read_whole, write_whole
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.material_record import MaterialRecord
+from halfroll.workshop.number_table import text_of
 from halfroll.workshop.own_materials import Made, material_of, part_of, read_bh
 from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.store import Workshop
+from halfroll.workshop.toml_lines import line_of
 from halfroll.workshop.toml_read import read_record
 
 R = TypeVar("R", bound=Record)
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, kw_only=True)
 class OwnParts:
-    """All records in ``parts/`` and ``materials/`` by id, what they describe, and the faults of those that cannot be read."""
+    """All records in ``parts/`` and ``materials/`` by id, what they describe, and the faults of those that cannot be read.
+
+    `renamed` is the id of a part by each it had before; one that two parts claim is among `part_faults`.
+    """
 
     parts: Mapping[str, Loaded[PartRecord]]
     materials: Mapping[str, Loaded[MaterialRecord]]
     catalogue: Catalogue
     part_faults: Mapping[str, InputError]
     material_faults: Mapping[str, InputError]
+    renamed: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def faults(self) -> list[InputError]:
@@ -64,16 +71,28 @@ def load_material(workshop: Workshop, material_id: str) -> Loaded[MaterialRecord
 
 
 def add_part(workshop: Workshop, part_id: str, record: PartRecord) -> Loaded[PartRecord]:
-    """A new part; its material and catalogue key must exist."""
+    """A new part; its material and catalogue key must exist, and no other part may have or have had its id."""
     path = paths.part_path(workshop.folder, part_id)
+    _check_ids(workshop, part_id, record, path)
     part_of(part_id, record, path, lookups(workshop))
     return workshop.create_record(path, part_id, record)
 
 
 def save_part(workshop: Workshop, loaded: Loaded[PartRecord], record: PartRecord) -> Loaded[PartRecord]:
     """A changed part; `ConflictError` when the file was changed meanwhile."""
+    _check_ids(workshop, loaded.id, record, loaded.path)
     part_of(loaded.id, record, loaded.path, lookups(workshop))
     return workshop.save(loaded, record)
+
+
+def _check_ids(workshop: Workshop, part_id: str, record: PartRecord, path: Path) -> None:
+    """Refuse an id that another part had before, and a former id that another part has or had."""
+    owned = own_parts(workshop)
+    others = {**{id_: id_ for id_ in owned.parts}, **owned.renamed}
+    for id_ in (part_id, *record.formerly):
+        if (holder := others.get(id_)) not in (None, part_id):
+            raise InputError("One part only can be or have been called so", file=str(path), key="formerly", found=f"{id_}, which is {holder}'s",
+                             remedy="Choose another name, or take it out of formerly there")  # fmt: skip
 
 
 def add_material(workshop: Workshop, material_id: str, record: MaterialRecord) -> Loaded[MaterialRecord]:
@@ -166,8 +185,48 @@ def own_parts(workshop: Workshop) -> OwnParts:
             parts[id_] = loaded
         except InputError as fault:
             part_faults[id_] = fault
-    return OwnParts(parts=parts, materials=materials, catalogue=_with_parts(known, found).with_own(faults=part_faults),
-                    part_faults=part_faults, material_faults=material_faults)  # fmt: skip
+    renamed, claimed = _renamed(parts)
+    part_faults |= claimed
+    return OwnParts(
+        parts=parts, materials=materials, part_faults=part_faults, material_faults=material_faults, renamed=renamed,
+        catalogue=_with_parts(known, found, renamed).with_own(faults=part_faults),
+    )  # fmt: skip
+
+
+def current_id(owned: OwnParts, part_id: str) -> str:
+    """The id a part has now, whether it is named by that or by one it had before; an id that no part has or had is given back.
+
+    Raises
+    ------
+    InputError
+        Two parts say that they had this id; both files are named.
+    """
+    if part_id in owned.part_faults:
+        raise owned.part_faults[part_id]
+    return part_id if part_id in owned.parts else owned.renamed.get(part_id, part_id)
+
+
+def _renamed(parts: Mapping[str, Loaded[PartRecord]]) -> tuple[dict[str, str], dict[str, InputError]]:
+    """The id of a part by each it had before, and what is wrong with those that are claimed twice."""
+    holders: dict[str, list[Loaded[PartRecord]]] = {}
+    for loaded in parts.values():
+        for old in dict.fromkeys(loaded.record.formerly):
+            holders.setdefault(old, []).append(loaded)
+    renamed, faults = {}, {}
+    for old, claims in holders.items():
+        if old in parts:
+            claims = [parts[old], *claims]
+        if len(claims) == 1:
+            renamed[old] = claims[0].id
+            continue
+        last = claims[-1].path
+        faults[old] = InputError(
+            "One part only can be or have been called so", file=str(last), key="formerly",
+            line=line_of(text_of(read_whole(last), str(last)), ("formerly",)),
+            found=f"{old}, claimed by {' and '.join(str(one.path) for one in claims)}",
+            remedy="Take it out of formerly in all but one of them",
+        )  # fmt: skip
+    return renamed, faults
 
 
 def _with_materials(shipped: Catalogue, made: list[Made]) -> Catalogue:
@@ -180,12 +239,22 @@ def _with_materials(shipped: Catalogue, made: list[Made]) -> Catalogue:
     )
 
 
-def _with_parts(known: Catalogue, parts: list[StockPart]) -> Catalogue:
-    """Parts, and spools also as the wire or filament they hold, so that a design can name the very spool."""
+def _with_parts(known: Catalogue, parts: list[StockPart], renamed: Mapping[str, str]) -> Catalogue:
+    """Parts, and spools also as the wire or filament they hold, so that a design can name the very spool; each under the ids it had
+    before, too.
+    """
     wires = [replace(known.wires[part.wire], key=part.key) for part in parts if part.wire is not None]
     spools = [part for part in parts if part.kind == "filament" and part.material in known.filaments]
     filaments = [replace(known.filaments[part.material], key=part.key) for part in spools if part.material]
-    return known.with_own(wires=wires, filaments=filaments, parts=parts)
+    own = known.with_own(wires=wires, filaments=filaments, parts=parts)
+    return replace(
+        own, wires=_also(own.wires, renamed), filaments=_also(own.filaments, renamed), parts=_also(own.parts, renamed)
+    )
+
+
+def _also(entries: Mapping[str, T], renamed: Mapping[str, str]) -> Mapping[str, T]:
+    """The same entries under their earlier keys, too; they say the present one."""
+    return {**entries, **{old: entries[new] for old, new in renamed.items() if new in entries}}
 
 
 def _load(path: Path, model: type[R], id_: str, there: list[str]) -> Loaded[R]:

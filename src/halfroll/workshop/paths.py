@@ -16,6 +16,7 @@
     drivers/<driver>/driver.toml
     drivers/<driver>/<version>/version.toml
     drivers/<driver>/<version>/units/<unit>/unit.toml
+    drivers/<driver>/<version>/units/<unit>/photographs/
     drivers/<driver>/<version>/units/<unit>/takes/<take>/take.toml
     drivers/<driver>/<version>/units/<unit>/<kind>/<run>/<kind>.toml
 
@@ -49,7 +50,10 @@ _RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt
 RUN_KINDS = ("impedance", "tones", "joined", "power")
 """Kinds of runs, each the name of a folder in the unit's and of the record file in the run's."""
 
-_PLACES = ("units", "takes", "models", *RUN_KINDS)
+PHOTOGRAPHS = "photographs"
+"""Folder of a unit's pictures."""
+
+_PLACES = ("units", "takes", "models", PHOTOGRAPHS, *RUN_KINDS)
 
 
 def check_name(name: str, what: str, *, file: str | None = None) -> str:
@@ -128,6 +132,11 @@ def place_of(above: Path, level: str) -> Path:
 def record_path(root: Path, id_: str) -> Path:
     """The record file of a driver, version, unit or take."""
     return folder_of(root, id_) / f"{level_of(id_)}.toml"
+
+
+def photographs_folder(root: Path, unit_id: str) -> Path:
+    """The folder of a unit's pictures."""
+    return folder_of(root, unit_id) / PHOTOGRAPHS
 
 
 def run_parts(run_id: str) -> tuple[str, str, str]:

@@ -18,6 +18,14 @@ from halfroll.core.errors import InputError
 from halfroll.figures.types import FigureSettings, LimitRule, ThdReference
 from halfroll.measure.recording import Role
 from halfroll.measure.sweep import Sweep
+from halfroll.workshop.bill_record import BillTable as BillTable
+from halfroll.workshop.built_record import DeviationTable as DeviationTable
+from halfroll.workshop.built_record import GluedTable as GluedTable
+from halfroll.workshop.built_record import PhotographTable as PhotographTable
+from halfroll.workshop.built_record import WeighedTable as WeighedTable
+from halfroll.workshop.costs_record import CostsTable as CostsTable
+from halfroll.workshop.costs_record import ExchangeTable as ExchangeTable
+from halfroll.workshop.costs_record import SupplierTable as SupplierTable
 from halfroll.workshop.fields import (
     AnyRole,
     AnySpace,
@@ -39,6 +47,7 @@ from halfroll.workshop.motor_record import CoilTable as CoilTable
 from halfroll.workshop.motor_record import MotorTable as MotorTable
 from halfroll.workshop.motor_record import PartTable as PartTable
 from halfroll.workshop.parameters_record import ParametersTable as ParametersTable
+from halfroll.workshop.release_record import OriginTable as OriginTable
 from halfroll.workshop.rig_record import CurrentTable as CurrentTable
 from halfroll.workshop.rig_record import DevicesTable as DevicesTable
 from halfroll.workshop.rig_record import LimitsTable as LimitsTable
@@ -82,6 +91,9 @@ class WorkshopRecord(Record):
     name: Annotated[str, Field(min_length=1)]
     notes: str = ""
     figures: FiguresTable = FiguresTable()
+    costs: CostsTable | None = None
+    suppliers: Annotated[tuple[SupplierTable, ...], Field(strict=False)] = ()
+    exchange: Annotated[tuple[ExchangeTable, ...], Field(strict=False)] = ()
 
 
 class DriverRecord(Record):
@@ -159,6 +171,8 @@ class VersionRecord(Record):
     cap: CapTable | None = None
     moving: MovingTable | None = None
     parameters: ParametersTable | None = None
+    bill: BillTable | None = None
+    origin: OriginTable | None = None
 
 
 class UnitRecord(Record):
@@ -172,8 +186,13 @@ class UnitRecord(Record):
     re_u_ohm: Annotated[float, Field(ge=0, le=1000)] = 0.0
     moving_mass_g: Grams | None = None
     moving_mass_u_g: Annotated[float, Field(ge=0, le=100)] = 0.0
+    faulty: str = ""
     notes: str = ""
     print_settings: dict[str, Any] = Field(default_factory=dict)
+    weighed: WeighedTable | None = None
+    glued: Annotated[tuple[GluedTable, ...], Field(strict=False)] = ()
+    deviations: Annotated[tuple[DeviationTable, ...], Field(strict=False)] = ()
+    photographs: Annotated[tuple[PhotographTable, ...], Field(strict=False)] = ()
 
 
 _SWEEP_KEYS = tuple(field.name for field in dataclasses.fields(Sweep))

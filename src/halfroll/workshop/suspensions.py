@@ -153,7 +153,7 @@ def save_moving(
 
 
 def profile_files(loaded: Loaded[VersionRecord]) -> dict[str, bytes]:
-    """The files of profiles that a version's record names, with what is in them, for a copy of the version.
+    """The files of profiles and curves that a version's record names, with what is in them, for a copy of the version.
 
     Raises
     ------
@@ -164,6 +164,8 @@ def profile_files(loaded: Loaded[VersionRecord]) -> dict[str, bytes]:
     named = [
         table.points for table in (record.surround, record.spider, record.cone) if table and table.points
     ]
+    if record.parameters is not None and record.parameters.curves:
+        named.append(record.parameters.curves)
     return {name: read_whole(loaded.path.with_name(name)) for name in named}
 
 

@@ -202,6 +202,13 @@ def _design(workshop: Workshop, version_id: str) -> str:
     return "\n".join((motor, moving, units, repr(record.parameters)))
 
 
+def design_digest(workshop: Workshop, version_id: str, cabinet: str | None = None) -> str:
+    """SHA-256 of all that a version's prediction depends on besides the program: design with the values of its materials, cabinet."""
+    record = workshop.version(version_id).record
+    rated = f"{record.rated_impedance_ohm!r} {record.rated_power_w!r} {record.effective_area_cm2!r}"
+    return key_of(_design(workshop, version_id), rated, _load_of(workshop, version_id, cabinet)[1])
+
+
 def nothing_to_predict(version_id: str) -> InputError:
     """What is said of a version that has neither a design nor entered parameters."""
     return InputError(

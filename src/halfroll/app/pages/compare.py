@@ -162,6 +162,7 @@ def _take_away(wanted: Asked) -> None:
     with el("div", cls="actions no-print"):
         el("a", "Print the sheet (PDF)", cls="button main", href=f"/compare/sheet.pdf?{query}").mark("sheet")
         el("a", "Numbers as JSON", cls="button", href=f"/compare/comparison.json?{query}")
+        el("a", "Check a claim", cls="button", href="/claims")
 
 
 def _charts(found: Comparison) -> Charts:

@@ -12,7 +12,6 @@ from halfroll.app.design_handles import handles
 from halfroll.app.design_tables import Built
 from halfroll.app.dom import el
 from halfroll.app.drawing import Drawing
-from halfroll.app.motor_drawing import moving_parts
 from halfroll.app.pages.design_fields import DesignFields
 from halfroll.app.pages.design_index import index_page
 from halfroll.app.pages.design_keep import DesignKeep
@@ -31,6 +30,7 @@ from halfroll.core.progress import Progress
 from halfroll.motor.results import MotorResult
 from halfroll.publish.section import section_svg, section_words
 from halfroll.publish.theme import Theme
+from halfroll.publish.version_drawing import moving_parts
 from halfroll.suspension.design import MovingDesign
 from halfroll.workshop import Workshop
 from halfroll.workshop.motor_report import MotorReport

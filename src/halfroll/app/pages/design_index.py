@@ -8,9 +8,9 @@ from nicegui import ui
 from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
-from halfroll.app.motor_drawing import motor_drawings
 from halfroll.app.typed import Errors, new_name
 from halfroll.app.view import show
+from halfroll.publish.version_drawing import motor_drawings
 from halfroll.workshop import DriverRecord, VersionRecord, Workshop, overview
 
 

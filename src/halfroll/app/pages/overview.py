@@ -11,14 +11,14 @@ from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.field import button
 from halfroll.app.job import work
-from halfroll.app.motor_drawing import motor_drawings
-from halfroll.app.section import half_section
 from halfroll.app.standing import STATES, Standing, headline
 from halfroll.app.view import show
 from halfroll.core.conditions import radius_of_area
 from halfroll.core.text import count
 from halfroll.figures.rules import HEADLINES, RULE
 from halfroll.figures.types import FigureSettings
+from halfroll.publish.outline import half_section
+from halfroll.publish.version_drawing import motor_drawings
 from halfroll.workshop import DriverLine, Overview, VersionLine, Workshop, derive, overview
 
 _SHEET_M = 0.05

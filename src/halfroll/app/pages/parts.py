@@ -23,8 +23,9 @@ from halfroll.publish.theme import Theme
 from halfroll.workshop import Loaded, Workshop
 from halfroll.workshop.part_cost import cost
 from halfroll.workshop.part_record import PartRecord
-from halfroll.workshop.part_rows import PartLine, cost_words, material_rows, part_rows
+from halfroll.workshop.part_rows import PartLine, cost_words, line_of, material_rows, part_rows
 from halfroll.workshop.parts import OwnParts, own_parts
+from halfroll.workshop.stock import stock_of
 
 MOST_ROWS = 24
 MAGNETS = (
@@ -41,7 +42,7 @@ def register(workshop: Workshop) -> None:
         asked = dict(ui.context.client.request.query_params)
         frame.title("Parts")
         own = own_parts(workshop)
-        _own(own)
+        _own(workshop, own)
         _new(workshop, asked)
         _catalogue(own.catalogue, asked.get("kind", ""), asked.get("find", ""), every="all" in asked)
 
@@ -63,10 +64,11 @@ def register(workshop: Workshop) -> None:
         _entry(own, kind, entry)
 
 
-def _own(own: OwnParts) -> None:
-    lines = part_rows(own, dt.date.today())
+def _own(workshop: Workshop, own: OwnParts) -> None:
+    stock = stock_of(workshop, own)
+    lines = part_rows(own, dt.date.today(), stock.standings)
     show("parts_own.html", lines=[(line, _alert(line)) for line in lines], materials=material_rows(own),
-         faults=[str(fault) for fault in own.faults])  # fmt: skip
+         faults=[str(fault) for fault in (*own.faults, *stock.faults)])  # fmt: skip
 
 
 def _alert(line: PartLine) -> str:
@@ -140,22 +142,23 @@ def _figure(maker: Callable[[], Callable[[Theme, int], dict[str, Any]]], mark: s
 
 def _part(workshop: Workshop, own: OwnParts, loaded: Loaded[PartRecord]) -> None:
     """One part of one's own."""
-    line = next(line for line in part_rows(own, dt.date.today()) if line.id == loaded.id)
+    standing = stock_of(workshop, own).standings[loaded.id]
+    line = line_of(loaded.id, loaded.record, own.catalogue.parts[loaded.id], dt.date.today(), standing)
     made_of = own.catalogue.materials.get(line.part.material or "")
-    verdicts = line.verdicts if line.record.price is not None else ()
+    verdicts = [verdict for verdict in line.verdicts if verdict.code != "no-price"]
     show("part_head.html", title=line.part.title, name=loaded.id, facts=line.facts, verdicts=verdicts, notes=line.record.notes,
          file=str(loaded.path.relative_to(workshop.folder)), made_of=line.part.wire or line.part.material or "")  # fmt: skip
     if isinstance(made_of, MagnetGrade | Steel):
         with el("section", cls="block"):
             el("h2", f"Its material: {made_of.title}")
             _curve(made_of)
-    _cost(loaded)
+    _cost(loaded, standing.amount)
     with el("section", cls="block no-print"):
         el("h2", "Change it").put(id="change")
         PartForm(workshop, loaded)
 
 
-def _cost(loaded: Loaded[PartRecord]) -> None:
+def _cost(loaded: Loaded[PartRecord], stock: float | None) -> None:
     """What an amount of it costs."""
     record = loaded.record
     if record.price is None:
@@ -171,9 +174,8 @@ def _cost(loaded: Loaded[PartRecord]) -> None:
             said.clear()
             amount.error("")
             try:
-                found = cost(
-                    record, float(amount.value.replace(",", ".")), dt.date.today(), part_id=loaded.id
-                )
+                wanted = float(amount.value.replace(",", "."))
+                found = cost(record, wanted, dt.date.today(), part_id=loaded.id, stock=stock)
             except ValueError:
                 amount.error(f"This must be a number; found {amount.value or 'nothing'}.")
                 return

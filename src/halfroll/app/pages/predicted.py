@@ -16,10 +16,8 @@ from halfroll.app import address, frame
 from halfroll.app.chart import Chart
 from halfroll.app.dom import el, html
 from halfroll.app.job import work
-from halfroll.app.motor_drawing import motor_drawings
 from halfroll.app.pages.both import groups_of, measured_of, predicted_of
 from halfroll.app.pages.predicted_doubt import show_doubt
-from halfroll.app.section import half_section
 from halfroll.app.view import render, show
 from halfroll.compare.recipe import against_measured
 from halfroll.compare.runs import MOUNTINGS
@@ -32,7 +30,9 @@ from halfroll.core.verdicts import Severity, Verdict
 from halfroll.figures.rules import HEADLINES, RULE
 from halfroll.figures.types import FigureSettings
 from halfroll.publish.comparison import comparison_charts
+from halfroll.publish.outline import half_section
 from halfroll.publish.theme import Theme, theme
+from halfroll.publish.version_drawing import motor_drawings
 from halfroll.workshop import VersionRecord, Workshop
 from halfroll.workshop.virtual_takes import PredictedTake, foreseen, load_in, predicted_take
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from halfroll.app import address, frame
-from halfroll.app.motor_drawing import motor_drawings
 from halfroll.app.suspension_tables import PARTS
 from halfroll.app.view import show
+from halfroll.publish.version_drawing import motor_drawings
 from halfroll.workshop import VersionRecord, Workshop, overview
 from halfroll.workshop.suspension_design import FLEXURES
 

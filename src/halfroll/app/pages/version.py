@@ -9,12 +9,10 @@ from markupsafe import Markup
 
 from halfroll.app import address, frame
 from halfroll.app.job import work
-from halfroll.app.motor_drawing import motor_drawings, moves
 from halfroll.app.pages.both import groups_of, measured_of
 from halfroll.app.pages.overview import radius_of
 from halfroll.app.pages.version_suspension import known, show_suspension
 from halfroll.app.pages.words import free_keys, short, spread
-from halfroll.app.section import half_section
 from halfroll.app.standing import STATES, headline, whole
 from halfroll.app.view import SIGNS, brief, show
 from halfroll.compare.recipe import against_measured
@@ -26,6 +24,8 @@ from halfroll.core.verdicts import Severity, worst
 from halfroll.figures.rule import FigureRule
 from halfroll.figures.rules import HEADLINES, RULE, told_of
 from halfroll.figures.types import Figure, FigureSettings, TakeReadings
+from halfroll.publish.outline import half_section
+from halfroll.publish.version_drawing import motor_drawings, moves
 from halfroll.workshop import DriverLine, UnitRecord, VersionLine, Workshop, derive, derive_runs, overview
 from halfroll.workshop.suspension_report import SuspensionReport
 from halfroll.workshop.virtual_takes import foreseen, kept_take

@@ -1,0 +1,91 @@
+"""How well each supposition meets what was read, and what remains probable (Bayes' rule over suppositions and sizes).
+
+The density of readings under a supposition is the mean over its drawn sizes of a Student t with the spread of good units, the model's doubt and
+the reading's own uncertainty together: its tails are those of a hand that errs now and then.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfroll.builds.faults.ensemble import Supposition, alike
+from halfroll.builds.faults.observe import KEYS
+from halfroll.core.levels import FloatArray
+
+TAILS = 9.0
+"""Degrees of freedom of the t (own choice)."""
+
+MISTAKEN = 0.02
+"""How often somebody mistakes which way a cone moves (own choice)."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Read:
+    """What was read: `at` the columns of `KEYS` with a number, `values` and `u` (m,) in their scales, and what is seen: by key."""
+
+    at: tuple[int, ...]
+    values: FloatArray
+    u: FloatArray
+    seen: Mapping[str, float]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Weighed:
+    """Probability of each supposition (h,), and within each the weights of its draws, (s,) summing to 1."""
+
+    probability: FloatArray
+    weights: tuple[FloatArray, ...]
+
+
+def weigh(read: Read, supposed: Sequence[Supposition]) -> Weighed:
+    """What remains probable after the readings."""
+    logs, weights = [], []
+    error = error_of(read)
+    for one in supposed:
+        log = log_density(read, one, error)
+        top = float(log.max())
+        raw = np.exp(log - top)
+        logs.append(math.log(one.prior) + top + math.log(raw.mean()))
+        weights.append(raw / raw.sum())
+    total = np.array(logs)
+    probability = np.exp(total - total.max())
+    return Weighed(probability=probability / probability.sum(), weights=tuple(weights))
+
+
+def error_of(read: Read) -> FloatArray:
+    """Covariance (m, m) of the errors of reading."""
+    u = np.zeros(len(KEYS))
+    u[list(read.at)] = read.u
+    return np.asarray(alike(u)[np.ix_(read.at, read.at)])
+
+
+def log_density(read: Read, one: Supposition, error: FloatArray) -> FloatArray:
+    """Logarithm of the density of the readings at each drawn size, (s,)."""
+    found = seen_log(read.seen, one)
+    if not read.at:
+        return found
+    covariance = one.covariance[np.ix_(read.at, read.at)] + error
+    root = np.linalg.cholesky(covariance)
+    off = np.linalg.solve(root, (read.values - one.expected[:, read.at]).T)
+    m, distance = len(read.at), np.sum(off**2, axis=0)
+    size = math.lgamma(0.5 * (TAILS + m)) - math.lgamma(0.5 * TAILS) - 0.5 * m * math.log(TAILS * math.pi)
+    return np.asarray(
+        found + size - np.sum(np.log(np.diag(root))) - 0.5 * (TAILS + m) * np.log1p(distance / TAILS)
+    )
+
+
+def seen_log(seen: Mapping[str, float], one: Supposition) -> FloatArray:
+    """The same of what is seen, felt or heard; a value between 0 and 1 is a doubt."""
+    found = np.zeros(len(one.polarity))
+    if "polarity" in seen:
+        right = one.polarity * seen["polarity"] > 0.0
+        found += np.log(np.where(right, 1.0 - MISTAKEN, MISTAKEN))
+    for key, chance in (("rub", one.rub), ("leak", one.leak)):
+        if key in seen:
+            yes = min(max(seen[key], 0.0), 1.0)
+            found += np.log(yes * chance + (1.0 - yes) * (1.0 - chance))
+    return found

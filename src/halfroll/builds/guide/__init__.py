@@ -1,0 +1,1 @@
+"""How a version is put together and checked: bands that are good, the judging of readings, and the steps of the guide."""

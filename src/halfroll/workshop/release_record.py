@@ -1,0 +1,156 @@
+"""``releases/<release>/release.toml``: which versions are published, when, for whom, under which licence, and what goes along."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from typing import Annotated, Any, ClassVar, Literal, Self
+
+from pydantic import AfterValidator, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from halfroll.workshop.fields import Date, FileName, Record, Sha256, Table
+from halfroll.workshop.licences import is_own, licence, nearest
+
+CONTENTS = (
+    "records", "takes", "models", "sheet", "guide", "bill", "comparison", "charts", "figures", "sweep", "changes", "photographs",
+)  # fmt: skip
+"""What a bundle can hold, in the order in which it is made and told."""
+
+Content = Literal[
+    "records", "takes", "models", "sheet", "guide", "bill", "comparison", "charts", "figures", "sweep", "changes", "photographs",
+]  # fmt: skip
+ModelFormat = Literal["3mf", "stl", "step"]
+TakeChoice = Literal["all", "best", "none", "chosen"]
+
+FIRST_DAY, LAST_DAY = dt.date(1980, 1, 1), dt.date(2107, 12, 31)
+"""Dates a ZIP file can tell (PKWARE's application note, 4.4.6: years from 1980 in seven bits)."""
+
+EVERYONE = "everyone"
+_AUDIENCE = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,38}[a-z0-9])?")
+
+
+def _audience(value: str) -> str:
+    if not _AUDIENCE.fullmatch(value):
+        raise PydanticCustomError("halfroll", "must be a plain name: small letters, digits and hyphens, up to 40")
+    return value
+
+
+def _day(value: dt.date) -> dt.date:
+    if not FIRST_DAY <= value <= LAST_DAY:
+        raise PydanticCustomError("halfroll", "must be a date from 1980-01-01 to 2107-12-31")
+    return value
+
+
+def _licence(value: str) -> str:
+    if licence(value) is None:
+        near = nearest(value)
+        hint = f"; {' or '.join(near)} may be meant" if near else ""
+        rule = f"must be an SPDX identifier halfroll knows, or LicenseRef- and a name of your own{hint}"
+        raise PydanticCustomError("halfroll", "{rule}", {"rule": rule})
+    return value
+
+
+AudienceName = Annotated[str, AfterValidator(_audience)]
+Day = Annotated[Date, AfterValidator(_day)]
+LicenceId = Annotated[str, AfterValidator(_licence)]
+Words = Annotated[str, Field(min_length=1)]
+Contents = Annotated[tuple[Content, ...], Field(strict=False)]
+
+
+class OriginTable(Table):
+    """``[origin]`` of ``version.toml``: the release a version was brought in from, and what it was called there."""
+
+    kind: ClassVar[str] = "origin"
+
+    release: Words
+    title: str = ""
+    version: Words
+    parent: str = ""
+    date: Date
+    licence: Words
+    authors: Annotated[tuple[str, ...], Field(strict=False)] = ()
+    sha256: Sha256
+    brought_in: Date | None = None
+
+    @property
+    def said(self) -> str:
+        """Where it comes from, in a few words."""
+        by = f" by {', '.join(self.authors)}" if self.authors else ""
+        return f"{self.version} in the release {self.title or self.release} of {self.date.isoformat()}{by}, {self.licence}"
+
+
+class AudienceTable(Table):
+    """``[[audiences]]``: who may have the release, from which date on, and what of it; everything where nothing is named."""
+
+    kind: ClassVar[str] = "audience"
+
+    name: AudienceName
+    date: Day
+    gets: Contents = ()
+
+
+class ReleaseRecord(Record):
+    """``release.toml``: a dated set of files of one or more versions.
+
+    ``take_ids`` stand with ``takes = "chosen"``; ``leave_out`` names contents that are not made.
+    """
+
+    kind: ClassVar[str] = "release"
+
+    title: Words
+    versions: Annotated[tuple[Words, ...], Field(strict=False, min_length=1)]
+    date: Day
+    licence: LicenceId
+    licence_file: FileName | None = None
+    authors: Annotated[tuple[Words, ...], Field(strict=False)] = ()
+    takes: TakeChoice = "best"
+    take_ids: Annotated[tuple[Words, ...], Field(strict=False)] = ()
+    runs: bool = True
+    models: Annotated[tuple[ModelFormat, ...], Field(strict=False)] = ("3mf", "stl", "step")
+    bill: bool = True
+    photographs: bool = False
+    builders: bool = False
+    leave_out: Contents = ()
+    notes: str = ""
+    audiences: Annotated[tuple[AudienceTable, ...], Field(strict=False)] = ()
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        _once(self.versions, "versions", "version")
+        _once(tuple(one.name for one in self.audiences), "audiences", "audience")
+        if is_own(self.licence) and self.licence_file is None:
+            _refuse("licence_file", "must name the file with the text of a licence of your own", "nothing")
+        if (self.takes == "chosen") != bool(self.take_ids):
+            _refuse("take_ids", 'must name the takes with takes = "chosen", and only then', len(self.take_ids) or "nothing")
+        for n, one in enumerate(self.audiences):
+            if one.date < self.date:
+                _refuse(f"audiences.{n}.date", f"must not lie before the release, {self.date.isoformat()}", one.date.isoformat())
+        return self
+
+    @property
+    def who(self) -> tuple[AudienceTable, ...]:
+        """Its audiences in the order in which they get it; everyone from the release's date where none is named."""
+        named = self.audiences or (AudienceTable(name=EVERYONE, date=self.date),)
+        return tuple(sorted(named, key=lambda one: (one.date, one.name != EVERYONE, one.name)))
+
+    def audience(self, name: str) -> AudienceTable | None:
+        """The audience of a name; None when there is no such."""
+        return next((one for one in self.who if one.name == name), None)
+
+    def contents_for(self, audience: AudienceTable) -> tuple[Content, ...]:
+        """What an audience gets, in order: what is chosen for it, without what is left out or switched off."""
+        chosen = audience.gets or CONTENTS
+        off = {*self.leave_out, *(() if self.bill else ("bill",)), *(() if self.photographs else ("photographs",)),
+               *(("takes",) if self.takes == "none" else ()), *(() if self.models else ("models",))}  # fmt: skip
+        return tuple(one for one in CONTENTS if one in chosen and one not in off)  # type: ignore[misc]
+
+
+def _once(values: tuple[str, ...], key: str, what: str) -> None:
+    twice = sorted({value for value in values if values.count(value) > 1})
+    if twice:
+        _refuse(key, f"must name each {what} once", ", ".join(twice))
+
+
+def _refuse(key: str, rule: str, found: Any) -> None:
+    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})
