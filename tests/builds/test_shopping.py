@@ -30,10 +30,12 @@ class Rates:
 
 
 def offer(part: str, supplier: str, price: float, pack: float = 1, currency: str = "EUR") -> Offer:
+    """An offer in euros if not said otherwise."""
     return Offer(part_id=part, supplier=supplier, price=price, currency=currency, pack_size=pack)
 
 
 def shop(needs, offers, suppliers=(), **more) -> ShoppingList:
+    """A shopping list in euros."""
     by_part: dict[str, list[Offer]] = {}
     for one in offers:
         by_part.setdefault(one.part_id, []).append(one)
@@ -43,6 +45,7 @@ def shop(needs, offers, suppliers=(), **more) -> ShoppingList:
 
 
 def packs(found: ShoppingList) -> dict[tuple[str, str, float], int]:
+    """Packs by part, supplier and size."""
     return {(p.offer.part_id, p.offer.supplier, p.offer.pack_size): p.packs for p in found.purchases}
 
 
@@ -96,6 +99,7 @@ def counted_out(
 
 
 def random_case(seed: int) -> tuple[dict[str, float], list[Offer], list[Supplier]]:
+    """One to three parts, three suppliers, five offers; with postage, free from a value or not, in two currencies."""
     dice = random.Random(seed)
     names = ["Tideline", "Boat yard", "Wire loft"][: dice.randint(1, 3)]
     money = {name: dice.choice(["EUR", "EUR", "GBP"]) for name in names}
@@ -116,6 +120,7 @@ def random_case(seed: int) -> tuple[dict[str, float], list[Offer], list[Supplier
 
 
 def random_offer(dice: random.Random, part: str, seller: str, money: dict[str, str], need: float) -> Offer:
+    """A pack at a price that falls with its size, more or less."""
     pack = (
         dice.choice([10.0, 25.0])
         if part == "wire"
@@ -138,7 +143,7 @@ def test_it_costs_what_the_cheapest_of_all_lists_costs_in_200_cases():
         freed += any(s.free_from and s.postage and found.postage.get(s.name) == 0 for s in suppliers)
         mixed += len(found.postage) > 1
         more += any(p.packs > math.ceil(needs[p.offer.part_id] / p.offer.pack_size) for p in found.purchases)
-    assert freed > 20 and mixed > 20 and more > 5, (freed, mixed, more)  # the cases are of all sorts
+    assert min(freed, mixed, 4 * more) > 20, (freed, mixed, more)  # the cases are of all sorts
 
 
 def test_a_case_worked_by_hand():
@@ -169,10 +174,12 @@ def test_more_is_bought_where_that_makes_the_postage_free():
     """Nine euros of goods and six of postage, free from ten: a second pack at 1.00 makes it ten in all instead of fifteen."""
     sellers = [Supplier(name="A", postage=6.0, free_from=10.0)]
     found = shop({"pole": 1, "screw": 1}, [offer("pole", "A", 8.0), offer("screw", "A", 1.0, 10)], sellers)
-    assert found.total == 10.0 and packs(found)["screw", "A", 10] == 2
+    assert found.total == 10.0
+    assert packs(found)["screw", "A", 10] == 2
 
 
 def test_equal_costs_are_decided_by_left_overs_then_suppliers_then_names_whatever_the_order():
+    """Glue of the smaller pack; one supplier in place of two; Alpha before Beta."""
     left = [offer("glue", "A", 4.0, 50), offer("glue", "B", 4.0, 20)]
     assert packs(shop({"glue": 15}, left)) == {("glue", "B", 20): 1}
     few = [offer("x", "A", 1), offer("y", "B", 1), offer("x", "C", 1), offer("y", "C", 1)]
@@ -182,20 +189,24 @@ def test_equal_costs_are_decided_by_left_overs_then_suppliers_then_names_whateve
 
 
 def test_what_nobody_sells_is_unmet_and_the_rest_is_bought():
+    """The cone has no offer; what is not needed is not bought."""
     found = shop({"magnet": 2, "cone": 1, "none": 0}, [offer("magnet", "A", 1.0)])
-    assert found.unmet == {"cone": 1} and found.total == 2.0
+    assert found.unmet == {"cone": 1}
+    assert found.total == 2.0
     assert shop({}, []).total == 0.0
     assert [v.code for v in found.verdicts] == ["postage-unknown"]
 
 
 def test_an_offer_in_money_without_a_rate_is_left_out_and_said():
+    """The dearer one in euros is taken."""
     found = shop(
         {"m": 1},
         [offer("m", "A", 1.0, currency="JPY"), offer("m", "B", 9.0)],
         [Supplier(name="A"), Supplier(name="B")],
     )
     assert packs(found) == {("m", "B", 1): 1}
-    assert [v.code for v in found.verdicts] == ["offer-without-rate"] and "JPY" in found.verdicts[0].text
+    assert [v.code for v in found.verdicts] == ["offer-without-rate"]
+    assert "JPY" in found.verdicts[0].text
 
 
 def test_cents_add_up_exactly():
@@ -205,6 +216,7 @@ def test_cents_add_up_exactly():
 
 
 def test_amounts_within_a_millionth_are_met():
+    """A ten-thousandth of a millimetre is no reason for another spool; a centimetre is."""
     assert packs(shop({"wire": 300.0000001}, [offer("wire", "A", 5, 100)])) == {("wire", "A", 100): 3}
     assert packs(shop({"wire": 300.01}, [offer("wire", "A", 5, 100)])) == {("wire", "A", 100): 4}
 
@@ -219,11 +231,13 @@ def test_amounts_within_a_millionth_are_met():
     ],
 )
 def test_a_bad_offer_is_refused(bad, said):
+    """It names part, supplier and what is wrong."""
     with pytest.raises(InputError, match=said):
         shop({"m": 1}, [bad])
 
 
 def test_a_bad_need_or_postage_is_refused():
+    """Infinite needs, negative postage, unknown currency."""
     with pytest.raises(InputError, match="must be a number"):
         shop({"m": math.inf}, [offer("m", "A", 1)])
     with pytest.raises(InputError, match="postage of A must be 0 or more"):
@@ -233,6 +247,7 @@ def test_a_bad_need_or_postage_is_refused():
 
 
 def large_case() -> tuple[dict[str, float], list[Offer], list[Supplier]]:
+    """Sixty parts, each offered by four of six suppliers in packs of any size."""
     dice = random.Random(7)
     suppliers = [
         Supplier(
@@ -255,13 +270,16 @@ def large_case() -> tuple[dict[str, float], list[Offer], list[Supplier]]:
 
 
 def test_sixty_parts_with_four_offers_each_of_six_suppliers_take_a_moment():
+    """The lowest total is proved."""
     began = time.perf_counter()
     found = shop(*large_case())
     assert time.perf_counter() - began < 8.0  # about 1 s alone; the machine may be busy
-    assert not found.unmet and not found.verdicts
+    assert not found.unmet
+    assert not found.verdicts
 
 
 def test_out_of_time_the_list_still_stands_and_says_what_it_may_be_off():
+    """Every need is met all the same."""
     needs, offers, suppliers = large_case()
     found = shop(needs, offers, suppliers, seconds=0.0)
     held: dict[str, float] = {}

@@ -18,6 +18,7 @@ from tests.app.samples import small_workshop
 
 @pytest.fixture(scope="module")
 def analysed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The small workshop with every take analysed."""
     shop = small_workshop(tmp_path_factory.mktemp("marks") / "shop")
     derive.readings(shop, workers=1)
     return shop.folder
@@ -25,6 +26,7 @@ def analysed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def shop(analysed: Path, tmp_path: Path) -> Workshop:
+    """A copy of it."""
     return Workshop.open(Path(shutil.copytree(analysed, tmp_path / "shop")))
 
 
@@ -33,6 +35,7 @@ def _mark(shop: Workshop, key: str = "sensitivity_db") -> str:
 
 
 def test_unchanged_is_said(shop: Workshop) -> None:
+    """Nothing happened since."""
     now = same_now(shop, _mark(shop))
     assert now.standing == "unchanged"
     assert now.sentences[0].startswith("It is the same today, ")
@@ -48,6 +51,7 @@ def test_the_number_of_a_wider_comparison_is_found_again(shop: Workshop) -> None
 
 
 def test_a_take_left_out_since_then_is_told(shop: Workshop) -> None:
+    """Its record is another."""
     mark = _mark(shop)
     take = read_mark(shop, mark).takes[0].id
     loaded = shop.take(take)
@@ -59,6 +63,7 @@ def test_a_take_left_out_since_then_is_told(shop: Workshop) -> None:
 
 
 def test_a_take_that_is_gone_is_told(shop: Workshop) -> None:
+    """First one take, then the version."""
     mark = _mark(shop)
     take = read_mark(shop, mark).takes[0].id
     shutil.rmtree(shop.folder / "drivers/godwit/v1/units/01/takes" / take.rpartition("/")[2])
@@ -70,6 +75,7 @@ def test_a_take_that_is_gone_is_told(shop: Workshop) -> None:
 
 
 def test_a_recording_that_was_replaced_is_told(shop: Workshop) -> None:
+    """Another recording under the same name."""
     mark = _mark(shop)
     take = read_mark(shop, mark).takes[0].id
     folder = shop.folder / "drivers/godwit/v1/units/01/takes"
@@ -81,6 +87,7 @@ def test_a_recording_that_was_replaced_is_told(shop: Workshop) -> None:
 
 
 def test_a_rig_calibrated_otherwise_makes_another_number(shop: Workshop) -> None:
+    """Twice the pascals are 20 lg 2 = 6.02 dB."""
     mark = _mark(shop)
     rig = shop.rig("bench")
     assert rig.record.microphone is not None
@@ -94,6 +101,7 @@ def test_a_rig_calibrated_otherwise_makes_another_number(shop: Workshop) -> None
 
 
 def test_a_prediction_keeps_its_design_and_assumptions(shop: Workshop) -> None:
+    """Entered parameters: another force factor is another number."""
     loaded = shop.version("sandpiper/v1")
     known = ParametersTable(
         re_ohm=6.0, bl_n_per_a=4.1, mms_g=6.5, fs_hz=75.0, qms=4.0, le_mh=0.3, travel_mm=4.0
@@ -112,6 +120,7 @@ def test_a_prediction_keeps_its_design_and_assumptions(shop: Workshop) -> None:
 
 
 def test_marks_as_data_have_no_path(shop: Workshop) -> None:
+    """Ids and hashes only."""
     record = read_mark(shop, _mark(shop))
     data = marks_json([record])
     assert str(shop.folder).encode() not in data

@@ -21,6 +21,7 @@ from tests.app.samples import small_workshop
 
 @pytest.fixture(scope="module")
 def analysed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The small workshop with every take analysed."""
     shop = small_workshop(tmp_path_factory.mktemp("marks") / "shop")
     derive.readings(shop, workers=1)
     return shop.folder
@@ -28,6 +29,7 @@ def analysed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def shop(analysed: Path, tmp_path: Path) -> Workshop:
+    """A copy of it."""
     return Workshop.open(Path(shutil.copytree(analysed, tmp_path / "shop")))
 
 
@@ -49,12 +51,14 @@ def test_the_mark_is_the_digits_of_sha_256() -> None:
 
 
 def test_what_is_typed_finds_its_way() -> None:
+    """Large letters, spaces, hyphens, look-alikes."""
     assert normal(" K7M-2X9 q\n") == "k7m2x9q"
     assert normal("B5S2GZ3") == "8552623"
     assert nearest("k7m2x9p", ["k7m2x9q", "aaaaaaa"]) == ["k7m2x9q"]
 
 
 def test_every_figure_with_a_value_has_a_mark_that_leads_to_its_takes(shop: Workshop) -> None:
+    """Hashes are those that `hashlib` gives for the files."""
     found = _found(shop)
     marks = keep_marks(shop, found.columns, found.settings)
     told = {
@@ -79,6 +83,7 @@ def test_every_figure_with_a_value_has_a_mark_that_leads_to_its_takes(shop: Work
 
 
 def test_nothing_is_written_twice_and_no_path_is_told(shop: Workshop) -> None:
+    """The same workshop elsewhere has the same marks."""
     found = _found(shop, "godwit/v1")
     marks = keep_marks(shop, found.columns, found.settings)
     files = sorted((shop.folder / "releases/marks").iterdir())
@@ -91,6 +96,7 @@ def test_nothing_is_written_twice_and_no_path_is_told(shop: Workshop) -> None:
 
 
 def test_what_decides_a_number_changes_its_mark(shop: Workshop) -> None:
+    """One thing changed at a time; the program is only noted."""
     found = _found(shop, "godwit/v1")
     (one,) = (r for r in records_of(shop, found.columns, found.settings) if r.key == "sensitivity_db")
     others = [
@@ -124,6 +130,7 @@ def _agreeing(content, length=SHORTEST):
 
 
 def test_slips_and_changed_files_are_told(shop: Workshop) -> None:
+    """Each fault in words, and what helps."""
     with pytest.raises(InputError, match="there is none yet"):
         read_mark(shop, "k7m2x9q")
     found = _found(shop, "godwit/v1")

@@ -234,6 +234,7 @@ def test_movements_make_the_round_trip(shop: Workshop) -> None:
         shop, moved("bought", 2, paid=4.2, currency="EUR", supplier="Tideline", note="spare", batch="x")
     )
     assert read_record(shop.folder / "stock/2026.toml", StockRecord, "2026").record.movements == written
+    assert written[0].batch == "x (1)"
 
 
 def test_a_changed_record_moves_the_opening_count(shop: Workshop) -> None:

@@ -56,6 +56,8 @@ PAGES_OF_VERSION = (
     ("what-if", "What if"),
     ("update", "What its measurement teaches"),
     ("cabinet", "Put it in a cabinet"),
+    ("bill", "What it costs"),
+    ("sheet", "Data sheet"),
 )
 """Pages that tell of one version, in the order of the work: a word for each, and what its link says."""
 
@@ -75,9 +77,32 @@ def pages_of(version_id: str, here: str = "", *, whole: bool = True) -> list[tup
         "what-if": of_what_if(version_id),
         "update": of_update(version_id),
         "cabinet": of_cabinet("new", version_id),
+        "bill": of_bill(version_id),
+        "sheet": of_sheet(version_id),
     }
-    early = ("version", "design", "suspension", "predicted")
+    early = ("version", "design", "suspension", "predicted", "bill", "sheet")
     return [(words, there[key], key == here) for key, words in PAGES_OF_VERSION if whole or key in early]
+
+
+def of_bill(version_id: str, units: int = 1) -> str:
+    """The page of what a version is made of and costs."""
+    return f"/bill/{version_id}" + (f"?units={units}" if units != 1 else "")
+
+
+def of_carry_over(old_id: str, new_id: str, units: int = 1) -> str:
+    """The page of what of one version goes into another; either may be left open."""
+    asked = {"old": old_id, "new": new_id, "units": "" if units == 1 else str(units)}
+    return "/carry-over?" + urlencode({key: value for key, value in asked.items() if value}, safe="/")
+
+
+def of_sheet(version_id: str) -> str:
+    """The data sheet of a version."""
+    return f"/sheet/{version_id}"
+
+
+def of_mark(mark: str) -> str:
+    """What stands behind a printed number."""
+    return f"/mark/{mark}"
 
 
 def of_models(version_id: str) -> str:

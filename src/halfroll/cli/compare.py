@@ -22,6 +22,7 @@ from halfroll.cli.options import figure_options, settings_of
 
 if TYPE_CHECKING:
     from halfroll.compare.types import Comparison
+    from halfroll.workshop import Workshop
 
 SHEET = "sheet"
 
@@ -47,6 +48,12 @@ SHOWN = 16
     help="What is drawn: sheet, level, thd, impedance, strip:KEY ...",
 )
 @click.option("--all", "everything", is_flag=True, help="Print every finding, not only the most important.")
+@click.option(
+    "--text",
+    type=click.Choice(["markdown", "plain"]),
+    default=None,
+    help="Print findings and figures as text to paste, every number with its mark.",
+)
 @output_options
 @json_option
 def compare(
@@ -61,6 +68,7 @@ def compare(
     chart: str,
     theme: str,
     everything: bool,
+    text: str | None,
     svg: Path | None,
     png: Path | None,
     pdf: Path | None,
@@ -77,6 +85,7 @@ def compare(
       halfroll compare avocet/v1 avocet/v6 dunlin/v2 --pdf sheet.pdf
       halfroll compare avocet --chart level --svg level.svg
       halfroll compare avocet/v8 avocet/v8@predicted
+      halfroll compare avocet/v1 avocet/v6 --text markdown
     """
     from halfroll.compare.recipe import compare_versions
 
@@ -98,8 +107,19 @@ def compare(
             write_file(path, _picture(found, workshop.name, chart, theme, kind))
     if as_json:
         print_json(found.as_dict())
+    elif text is not None:
+        click.echo(_as_text(workshop, found, text, everything), nl=False)
     else:
         print_comparison(found, None if everything else SHOWN)
+
+
+def _as_text(workshop: Workshop, found: Comparison, form: str, everything: bool) -> str:
+    from halfroll.publish.as_text import comparison_text
+    from halfroll.workshop.marks import keep_marks
+
+    marks = keep_marks(workshop, found.columns, found.settings)
+    today = datetime.date.today().isoformat()
+    return comparison_text(found, marks, form, source=workshop.name, date=today, everything=everything)
 
 
 def _picture(found: Comparison, title: str, chart: str, theme: str, kind: str) -> str | bytes:
@@ -128,8 +148,10 @@ def render_chart(charts: dict[str, dict[str, object]], name: str, kind: str) -> 
 
 def print_comparison(found: Comparison, most: int | None = SHOWN) -> None:
     """Findings, the `most` important ones (None: all), cautions, and the table of headline figures."""
+    from halfroll.publish.as_text import settings_sentence
+
     out = console()
-    out.print(_settings(found), soft_wrap=True)
+    out.print(settings_sentence(found), soft_wrap=True)
     out.print()
     for finding in found.findings[:most]:
         out.print(f"• {finding}", soft_wrap=True)
@@ -176,21 +198,6 @@ def _parameters(found: Comparison) -> object:
 
 def _or_predicted(found: Comparison) -> str:
     return ", or prediction," if any(column.source == "predicted" for column in found.columns) else ""
-
-
-def _settings(found: Comparison) -> str:
-    """How the figures were read and what the versions are compared with, in one line."""
-    from halfroll.core.text import format_band, format_stated
-    from halfroll.figures.rules import LIMIT_TEXT
-
-    settings = found.settings
-    band = format_band(settings.sensitivity_band_hz)
-    base = "each with its parent" if found.base_mode == "parent" else f"with {found.base_id}"
-    return (
-        f"Compared {base}, at {format_stated(settings.level_w, 'W')} into the rated impedance; sensitivity over {band}, "
-        f"distortion over {format_band(settings.distortion_band_hz)}; "
-        f"limits {LIMIT_TEXT[settings.limit_rule].format(sensitivity_band=band)}."
-    )
 
 
 def _table(found: Comparison) -> object:

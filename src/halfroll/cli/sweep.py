@@ -32,8 +32,11 @@ CAUTION = (
 @click.option(
     "--after", "silence_after_s", default=1.0, show_default=True, help="Silence after the sweep, s."
 )
+@click.option(
+    "--for-telephones", is_flag=True, help="The sweep of a builder's check, with tones that tell a telephone's gain and clock."
+)
 @json_option
-def sweep(file: Path, as_json: bool, **parameters: float) -> None:
+def sweep(file: Path, for_telephones: bool, as_json: bool, **parameters: float) -> None:
     """Write a sweep to play to FILE.
 
     FILE is a .wav or .flac and holds a synchronized exponential sweep, to be played anywhere. Its parameters are written beside it as FILE.toml, so that importing the recording needs no typing.
@@ -42,11 +45,12 @@ def sweep(file: Path, as_json: bool, **parameters: float) -> None:
     Example:
       halfroll sweep sweep.wav --start 15 --duration 8
     """
+    from halfroll.measure.phone.signal import PHONE_SWEEP
     from halfroll.measure.sweep import Sweep
     from halfroll.workshop.sweep_file import write_sweep
 
-    signal = Sweep(**parameters)  # type: ignore[arg-type]
-    written = write_sweep(file, signal)
+    signal = PHONE_SWEEP if for_telephones else Sweep(**parameters)  # type: ignore[arg-type]
+    written = write_sweep(file, signal, with_tones=for_telephones)
     lead = {f"harmonic_{n}_lead_s": signal.harmonic_lead_s(n) for n in (2, 3, 4, 5)}
     if as_json:
         print_json({"files": [str(p) for p in written], "length_s": signal.length / signal.rate_hz,

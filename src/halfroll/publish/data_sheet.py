@@ -25,7 +25,9 @@ WIDE_PX = 182.0 / 25.4 * 96.0
 """Between the margins of the page (px)."""
 
 HALF_PX = 0.5 * WIDE_PX - 8.0
-DRAWING_PX = 400.0
+PX_PER_MM = 1.15 * 96.0 / 25.4
+"""The drawing is made a little larger than it is printed, so that its dimensions have room."""
+
 A4_WIDTH_PT = 210.0 / 25.4 * 72.0
 
 MOST_PAGES = 2
@@ -52,9 +54,9 @@ DENSITIES = (
     Density(scale=1.0, drawing_mm=98.0, level_db=25.0, most=12),
     Density(scale=1.0, drawing_mm=90.0, level_db=50.0, most=10),
     Density(scale=0.95, drawing_mm=84.0, level_db=50.0, most=8),
-    Density(scale=0.9, drawing_mm=74.0, level_db=50.0, most=7),
-    Density(scale=0.86, drawing_mm=64.0, level_db=50.0, most=6),
-    Density(scale=0.82, drawing_mm=54.0, level_db=50.0, most=5),
+    Density(scale=0.9, drawing_mm=80.0, level_db=50.0, most=7),
+    Density(scale=0.86, drawing_mm=76.0, level_db=50.0, most=6),
+    Density(scale=0.82, drawing_mm=72.0, level_db=50.0, most=5),
 )
 """Tried one after the other until the sheet has two pages; one that says more takes a third, and loses nothing."""
 
@@ -73,11 +75,13 @@ def data_sheet_pages(
 
 def _set(sheet: DataSheet, workshop: Workshop, date: str) -> SetPaper:
     look = theme("print")
-    drawing = version_picture(workshop, sheet.version_id, theme=look, width_px=DRAWING_PX, name=sheet.title)
     charts: dict[float, dict[str, Picture]] = {}
     for density in DENSITIES:
         if density.level_db not in charts:
             charts[density.level_db] = _charts(sheet, density.level_db)
+        drawing = version_picture(
+            workshop, sheet.version_id, theme=look, width_px=density.drawing_mm * PX_PER_MM, name=sheet.title
+        )
         pictures = {"drawing": drawing, **charts[density.level_db]}
         made = set_up(
             "data_sheet",
@@ -121,7 +125,7 @@ def _data(sheet: DataSheet, density: Density, charts: list[str], drawing: Pictur
         columns += ["36", "27", "18"] if source == "measured" else ["36", "18"]
     return {
         "scale": density.scale,
-        "drawing_mm": min(density.drawing_mm, density.drawing_mm * drawing.size[0] / DRAWING_PX + 1.0),
+        "drawing_mm": drawing.size[0] / PX_PER_MM,
         "summary": shortened(sheet.summary, 400),
         "facts": [list(one) for one in sheet.facts],
         "conditions": list(sheet.conditions),

@@ -328,7 +328,12 @@ def _unknown(
     for reason, labels in why.items():
         yield f"{join_words(labels)}: {reason}"
     if not any(row.key == "fs_hz" for _, rows in groups for row in rows):
-        yield "Small-signal parameters (fs, Qts, Vas, Mms, Cms, Rms, Bl, Re, Le): no impedance of a unit was measured and no design predicts them."
+        design = (
+            "its prediction was not worked out"
+            if foreseen(record)
+            else "there is no design to predict them from"
+        )
+        yield f"Small-signal parameters (fs, Qts, Vas, Mms, Cms, Rms, Bl, Re, Le): no impedance of a unit tells them, and {design}."
     lacking = [words for name, words in CURVES if not any(name in column.curves for column in whole.columns)]
     if lacking:
         yield f"No curve of {join_words(lacking)}."

@@ -26,6 +26,9 @@ from halfroll.workshop.files import digest, digest_of_file
 from halfroll.workshop.licences import licence
 from halfroll.workshop.zip_read import ZipFile, open_zip
 
+MOST_RECORDS = 50_000_000
+"""Bytes of all records of a bundle together."""
+
 MOST_TOLD = 20
 """So many problems of a kind are told one by one."""
 
@@ -89,7 +92,12 @@ def check_bundle(path: Path, *, expected: str | None = None, progress: Progress 
     size, sha256 = path.stat().st_size if path.is_file() else 0, digest_of_file(path)
     known: dict[str, Any] = {"path": path, "size": size, "sha256": sha256}
     if expected is not None and expected.strip().lower() != sha256:
-        wrong = InputError("The bundle is not the file its maker told the hash of", file=str(path), found=sha256, allowed=expected.strip())
+        wrong = InputError(
+            "The bundle is not the file its maker told the hash of",
+            file=str(path),
+            found=sha256,
+            allowed=expected.strip(),
+        )
         return BundleReport(manifest=None, problems=(wrong,), **known)
     try:
         with open_zip(path) as archive:
@@ -109,13 +117,31 @@ def _report(archive: ZipFile, known: dict[str, Any], progress: Progress) -> Bund
     records = Bundled()
     if not problems:
         inside = [line.path.removeprefix(RECORDS) for line in manifest.files if line.path.startswith(RECORDS)]
+        _not_too_long(manifest, shown)
         records, problems = read_records(
-            inside, lambda path: archive.read(f"{RECORDS}{path}", most=MOST_RECORD), manifest.versions if inside else (), shown
+            inside,
+            lambda path: archive.read(f"{RECORDS}{path}", most=MOST_RECORD),
+            manifest.versions if inside else (),
+            shown,
         )
     if not problems:
         problems = _stated(records.beside, manifest, shown)
     return BundleReport(manifest=manifest, records=Bundled() if problems else records, problems=tuple(problems),
                         verdicts=() if problems else verdicts_of(manifest, records), **known)  # fmt: skip
+
+
+def _not_too_long(manifest: Manifest, shown: str) -> None:
+    """Records are parsed whole: all together must stay short."""
+    total = sum(
+        line.size for line in manifest.files if line.path.startswith(RECORDS) and line.path.endswith(".toml")
+    )
+    if total > MOST_RECORDS:
+        raise InputError(
+            "The records in the bundle are too long",
+            file=shown,
+            found=f"{total} bytes",
+            allowed=f"{MOST_RECORDS} bytes at most",
+        )
 
 
 def _listed(archive: ZipFile, manifest: Manifest) -> list[InputError]:
@@ -162,7 +188,9 @@ def _hashes(archive: ZipFile, manifest: Manifest, progress: Progress) -> list[In
         hashes = {line.path: line.sha256 for line in manifest.files}
         hashes[MANIFEST] = digest(archive.read(MANIFEST, most=MOST_MANIFEST))
         if archive.read(CHECKSUMS, most=MOST_MANIFEST) != checksums(hashes):
-            problems.append(InputError("checksums.txt does not say what the manifest says", file=shown, remedy=_AGAIN))
+            problems.append(
+                InputError("checksums.txt does not say what the manifest says", file=shown, remedy=_AGAIN)
+            )
     return _few(problems)
 
 
@@ -170,20 +198,33 @@ _AGAIN = "Get the bundle once more from its maker, and do not use what is in thi
 
 
 def _changed(path: str, shown: str, found: str, allowed: str) -> InputError:
-    return InputError(f"{path} was changed since the bundle was made", file=shown, found=found, allowed=allowed, remedy=_AGAIN)
+    return InputError(
+        f"{path} was changed since the bundle was made",
+        file=shown,
+        found=found,
+        allowed=allowed,
+        remedy=_AGAIN,
+    )
 
 
 def _few(problems: list[InputError]) -> list[InputError]:
     if len(problems) <= MOST_TOLD:
         return problems
-    return [*problems[:MOST_TOLD], InputError(f"And {len(problems) - MOST_TOLD} more of the kind", file=problems[0].place.file)]
+    return [
+        *problems[:MOST_TOLD],
+        InputError(f"And {len(problems) - MOST_TOLD} more of the kind", file=problems[0].place.file),
+    ]
 
 
 def _stated(beside: Mapping[str, str | None], manifest: Manifest, shown: str) -> list[InputError]:
     """Whether recordings and tables are those their records state."""
     hashes = {line.path: line.sha256 for line in manifest.files}
     return [
-        InputError("A file is not the one its record was made with: its content hash differs", file=shown, found=f"records/{path}")
+        InputError(
+            "A file is not the one its record was made with: its content hash differs",
+            file=shown,
+            found=f"records/{path}",
+        )
         for path, sha256 in beside.items()
         if sha256 is not None and hashes[f"{RECORDS}{path}"] != sha256
     ]
@@ -209,7 +250,10 @@ def verdicts_of(manifest: Manifest, records: Bundled) -> tuple[Verdict, ...]:
         said.append(Verdict(code="licence-unknown", severity=Severity.CAUTION, text=f"halfroll does not know the licence {manifest.licence.id}.",
                             remedy=f"Read {manifest.licence.file} before you use it."))  # fmt: skip
     elif not known.commercial or not known.changes:
-        limits = [*(() if known.commercial else ("may not be used to earn money",)), *(() if known.changes else ("may not be passed on changed",))]
+        limits = [
+            *(() if known.commercial else ("may not be used to earn money",)),
+            *(() if known.changes else ("may not be passed on changed",)),
+        ]
         said.append(Verdict(code="licence-limits", severity=Severity.CAUTION, text=f"Under its licence, {known.id}, it {' and '.join(limits)}.",
                             remedy=f"Read {manifest.licence.file} before you build on it."))  # fmt: skip
     return tuple(said)

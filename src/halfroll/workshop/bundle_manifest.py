@@ -113,7 +113,13 @@ def read_manifest(data: bytes, file: str) -> Manifest:
                          found=_short(raw.get("bundle") if isinstance(raw, dict) else raw), allowed=BUNDLE)  # fmt: skip
     found = raw.get("format")
     if not isinstance(found, int) or isinstance(found, bool) or found < 1:
-        raise InputError("The manifest does not say its format", file=file, key="format", found=_short(found), allowed=str(BUNDLE_FORMAT))
+        raise InputError(
+            "The manifest does not say its format",
+            file=file,
+            key="format",
+            found=_short(found),
+            allowed=str(BUNDLE_FORMAT),
+        )
     if found > BUNDLE_FORMAT:
         raise InputError("The bundle was made by a newer halfroll", file=file, key="format", found=found, allowed=str(BUNDLE_FORMAT),
                          remedy="Update halfroll")  # fmt: skip
@@ -141,14 +147,19 @@ def require_text(raw: Any, file: str) -> None:
         elif isinstance(value, list | tuple):
             waiting += value
         elif isinstance(value, str) and any(_bad(sign) for sign in value):
-            raise InputError("There are signs in a text that cannot be seen or written", file=file, found=_short(value))
+            raise InputError(
+                "There are signs in a text that cannot be seen or written", file=file, found=_short(value)
+            )
 
 
 def _bad(sign: str) -> bool:
     """Control signs but line ends and tabs; halves of signs; what turns the direction of writing."""
     if sign in "\n\r\t":
         return False
-    return unicodedata.category(sign) in ("Cc", "Cs") or sign in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+    return (
+        unicodedata.category(sign) in ("Cc", "Cs")
+        or sign in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+    )
 
 
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

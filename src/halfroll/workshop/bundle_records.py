@@ -45,7 +45,9 @@ class Bundled:
         return {kind: len(getattr(self, kind)) for kind in kinds}
 
 
-def read_records(files: Iterable[str], read: Callable[[str], bytes], versions: Iterable[str], shown: str) -> tuple[Bundled, list[InputError]]:
+def read_records(
+    files: Iterable[str], read: Callable[[str], bytes], versions: Iterable[str], shown: str
+) -> tuple[Bundled, list[InputError]]:
     """The records among `files` (paths below ``records/``), and everything that is wrong with them.
 
     Parameters
@@ -80,7 +82,11 @@ def _kind_of(path: str) -> tuple[type[Record], str, str] | None:
     """Model, where it is kept and id of a record by its path; None where it is no record."""
     parts = path.split("/")
     if len(parts) == 2 and parts[1].endswith(".toml"):
-        holders: Mapping[str, type[Record]] = {"parts": PartRecord, "materials": MaterialRecord, "rigs": RigRecord}
+        holders: Mapping[str, type[Record]] = {
+            "parts": PartRecord,
+            "materials": MaterialRecord,
+            "rigs": RigRecord,
+        }
         if parts[0] in holders:
             return holders[parts[0]], parts[0], parts[1].removesuffix(".toml")
     if parts[0] != "drivers":
@@ -94,7 +100,9 @@ def _kind_of(path: str) -> tuple[type[Record], str, str] | None:
             return UnitRecord, "units", f"{driver}/{version}/{unit}"
         case [driver, version, "units", unit, "takes", take, "take.toml"]:
             return TakeRecord, "takes", f"{driver}/{version}/{unit}/{take}"
-        case [driver, version, "units", unit, kind, run, file] if kind in paths.RUN_KINDS and file == f"{kind}.toml":
+        case [driver, version, "units", unit, kind, run, file] if (
+            kind in paths.RUN_KINDS and file == f"{kind}.toml"
+        ):
             return run_model(kind), "runs", f"{driver}/{version}/{unit}/{kind}/{run}"
     return None
 
@@ -117,7 +125,9 @@ def _parsed(data: bytes, model: type[Record], file: str) -> Parsed:
     except InputError:
         raise
     except (ValueError, OverflowError, RecursionError, TypeError, AttributeError) as error:
-        raise InputError("The record cannot be read", file=file, found=f"{type(error).__name__}: {error}"[:120]) from error
+        raise InputError(
+            "The record cannot be read", file=file, found=f"{type(error).__name__}: {error}"[:120]
+        ) from error
     return record, data
 
 
@@ -126,7 +136,9 @@ def _hang_together(found: Bundled, versions: Iterable[str], shown: str) -> list[
     problems = []
 
     def lacking(what: str, whose: str) -> None:
-        problems.append(InputError(f"The bundle must hold {what}, which {whose} needs", file=shown, found="it does not"))
+        problems.append(
+            InputError(f"The bundle must hold {what}, which {whose} needs", file=shown, found="it does not")
+        )
 
     said = list(versions)
     for id_ in said:
@@ -134,7 +146,14 @@ def _hang_together(found: Bundled, versions: Iterable[str], shown: str) -> list[
             lacking(f"the record of {id_}", "the manifest")
     for id_ in found.versions:
         if id_ not in said:
-            problems.append(InputError("The bundle holds a version its manifest does not name", file=shown, found=id_, allowed=said))
+            problems.append(
+                InputError(
+                    "The bundle holds a version its manifest does not name",
+                    file=shown,
+                    found=id_,
+                    allowed=said,
+                )
+            )
         if id_.split("/")[0] not in found.drivers:
             lacking(f"the record of the driver {id_.split('/')[0]}", id_)
     for id_ in found.drivers:
@@ -201,4 +220,3 @@ def photographs_of(unit: UnitRecord) -> dict[str, str | None]:
 def _unit_folder(id_: str) -> str:
     driver, version, unit = id_.split("/")[:3]
     return f"drivers/{driver}/{version}/units/{unit}"
-

@@ -15,6 +15,7 @@ from halfroll.driver.demo.others import drawer_reference
 from halfroll.driver.demo.perform import record, roles_of
 from halfroll.driver.demo.scenario import DRIVERS, RIGS, SEED, SWEEP, takes_of, units_of
 from halfroll.driver.demo.types import Reference, Rig, Take, Unit, Version
+from halfroll.workshop.demo_bill import add_bills
 from halfroll.workshop.demo_cabinets import add_cabinets
 from halfroll.workshop.demo_crossovers import add_crossovers
 from halfroll.workshop.demo_impedance import add_impedance
@@ -90,6 +91,7 @@ def build_demo(folder: Path, *, seed: int = SEED, progress: Progress = silent) -
         add_calibrations(workshop)
         add_crossovers(workshop)
         add_cabinets(workshop)
+        add_bills(workshop)
         with reporting(folder, "written"):
             if folder.exists():
                 folder.rmdir()

@@ -52,7 +52,9 @@ class Licence:
 
 
 _BY = "You may use, build, change and sell it, if you name the authors, point to the licence and say what you changed."
-_SIMPLE = "You may do nearly everything with it, if the notice and the licence go along. There is no warranty."
+_SIMPLE = (
+    "You may do nearly everything with it, if the notice and the licence go along. There is no warranty."
+)
 _COPYLEFT = "You may use, build, change and sell it; whoever gets the thing gets the sources, with your changes, under the same licence."
 _WEAK = "You may use, build, change and sell it; changes to it stay under the same licence, what you add beside it need not."
 

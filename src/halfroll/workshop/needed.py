@@ -25,7 +25,9 @@ FREE = ("origin", "changes", "published")
 
 def named(record: VersionRecord | PartRecord) -> set[str]:
     """Keys of parts and materials a record names."""
-    return {value for table in _tables(plain(record)) for key in KEYS if isinstance(value := table.get(key), str)}
+    return {
+        value for table in _tables(plain(record)) for key in KEYS if isinstance(value := table.get(key), str)
+    }
 
 
 def named_by_part(record: PartRecord) -> set[str]:
@@ -49,7 +51,12 @@ def all_named(version: VersionRecord, parts: Mapping[str, PartRecord]) -> set[st
 
 def files_of_version(record: VersionRecord) -> set[str]:
     """Names of files beside a version's record that it names."""
-    return {value for table in _tables(plain(record), skip=()) for key in FILES if isinstance(value := table.get(key), str)}
+    return {
+        value
+        for table in _tables(plain(record), skip=())
+        for key in FILES
+        if isinstance(value := table.get(key), str)
+    }
 
 
 def files_of_material(record: MaterialRecord) -> set[str]:
@@ -61,7 +68,11 @@ def files_of_material(record: MaterialRecord) -> set[str]:
 def files_of_rig(record: RigRecord) -> dict[str, str]:
     """Correction curves beside a rig's record with their hashes, those of earlier calibrations too."""
     microphones = [record.microphone, *(one.microphone for one in record.history)]
-    return {m.correction: m.correction_sha256 for m in microphones if m is not None and m.correction and m.correction_sha256}
+    return {
+        m.correction: m.correction_sha256
+        for m in microphones
+        if m is not None and m.correction and m.correction_sha256
+    }
 
 
 def named_anew(record: R, names: Mapping[str, str], *, keys: tuple[str, ...] = KEYS) -> R:
@@ -91,7 +102,10 @@ def _tables(raw: Any, skip: tuple[str, ...] = FREE) -> Iterator[dict[str, Any]]:
 
 def _changed(raw: Any, change: Callable[[str, str], str], key: str = "") -> Any:
     if isinstance(raw, dict):
-        return {name: value if name in FREE and not key else _changed(value, change, name) for name, value in raw.items()}
+        return {
+            name: value if name in FREE and not key else _changed(value, change, name)
+            for name, value in raw.items()
+        }
     if isinstance(raw, list):
         return [_changed(value, change, key) for value in raw]
     return change(key, raw) if isinstance(raw, str) else raw

@@ -55,6 +55,7 @@ class PartRecord(Record):
     pack_size: Positive = 1.0
     pack_unit: PackUnit = "pieces"
     stock: Amount | None = None
+    place: str = ""
     supplier: str = ""
     date: Date | None = None
     offers: Annotated[tuple[OfferTable, ...], Field(strict=False)] = ()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from typing import Annotated, Any, ClassVar, Literal, Self
+from typing import Annotated, Any, ClassVar, Literal, Self, get_args
 
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
@@ -12,14 +12,12 @@ from pydantic_core import PydanticCustomError
 from halfroll.workshop.fields import Date, FileName, Record, Sha256, Table
 from halfroll.workshop.licences import is_own, licence, nearest
 
-CONTENTS = (
-    "records", "takes", "models", "sheet", "guide", "bill", "comparison", "charts", "figures", "sweep", "changes", "photographs",
-)  # fmt: skip
-"""What a bundle can hold, in the order in which it is made and told."""
-
 Content = Literal[
     "records", "takes", "models", "sheet", "guide", "bill", "comparison", "charts", "figures", "sweep", "changes", "photographs",
 ]  # fmt: skip
+CONTENTS: tuple[Content, ...] = get_args(Content)
+"""What a bundle can hold, in the order in which it is made and told."""
+
 ModelFormat = Literal["3mf", "stl", "step"]
 TakeChoice = Literal["all", "best", "none", "chosen"]
 
@@ -32,7 +30,9 @@ _AUDIENCE = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,38}[a-z0-9])?")
 
 def _audience(value: str) -> str:
     if not _AUDIENCE.fullmatch(value):
-        raise PydanticCustomError("halfroll", "must be a plain name: small letters, digits and hyphens, up to 40")
+        raise PydanticCustomError(
+            "halfroll", "must be a plain name: small letters, digits and hyphens, up to 40"
+        )
     return value
 
 
@@ -122,10 +122,18 @@ class ReleaseRecord(Record):
         if is_own(self.licence) and self.licence_file is None:
             _refuse("licence_file", "must name the file with the text of a licence of your own", "nothing")
         if (self.takes == "chosen") != bool(self.take_ids):
-            _refuse("take_ids", 'must name the takes with takes = "chosen", and only then', len(self.take_ids) or "nothing")
+            _refuse(
+                "take_ids",
+                'must name the takes with takes = "chosen", and only then',
+                len(self.take_ids) or "nothing",
+            )
         for n, one in enumerate(self.audiences):
             if one.date < self.date:
-                _refuse(f"audiences.{n}.date", f"must not lie before the release, {self.date.isoformat()}", one.date.isoformat())
+                _refuse(
+                    f"audiences.{n}.date",
+                    f"must not lie before the release, {self.date.isoformat()}",
+                    one.date.isoformat(),
+                )
         return self
 
     @property
@@ -143,7 +151,9 @@ class ReleaseRecord(Record):
         chosen = audience.gets or CONTENTS
         off = {*self.leave_out, *(() if self.bill else ("bill",)), *(() if self.photographs else ("photographs",)),
                *(("takes",) if self.takes == "none" else ()), *(() if self.models else ("models",))}  # fmt: skip
-        return tuple(one for one in CONTENTS if one in chosen and one not in off)  # type: ignore[misc]
+        if "records" in off or "records" not in chosen:
+            off |= {"takes", "photographs"}  # they are files beside records
+        return tuple(one for one in CONTENTS if one in chosen and one not in off)
 
 
 def _once(values: tuple[str, ...], key: str, what: str) -> None:

@@ -82,7 +82,9 @@ def new_release(workshop: Workshop, release_id: str, record: ReleaseRecord) -> L
     return workshop.create_record(path, release_id, record)
 
 
-def save_release(workshop: Workshop, loaded: Loaded[ReleaseRecord], record: ReleaseRecord) -> Loaded[ReleaseRecord]:
+def save_release(
+    workshop: Workshop, loaded: Loaded[ReleaseRecord], record: ReleaseRecord
+) -> Loaded[ReleaseRecord]:
     """A changed release; `ConflictError` when the file was changed meanwhile."""
     check_named(workshop, record, str(loaded.path))
     return workshop.save(loaded, record)
@@ -108,7 +110,9 @@ def _there(workshop: Workshop, id_: str, level: str, key: str, file: str) -> Non
     try:
         workshop.existing(id_, level, key=key)
     except InputError as fault:
-        raise InputError(fault.message, file=file, key=key, found=fault.found, allowed=fault.allowed) from fault
+        raise InputError(
+            fault.message, file=file, key=key, found=fault.found, allowed=fault.allowed
+        ) from fault
 
 
 def due(workshop: Workshop, today: dt.date) -> Due:
@@ -121,7 +125,9 @@ def due(workshop: Workshop, today: dt.date) -> Due:
             faults.append(fault)
             continue
         turns += turns_of(release_id, record, today)
-    out = sorted((turn for turn in turns if turn.out), key=lambda turn: (-turn.date.toordinal(), turn.release_id))
+    out = sorted(
+        (turn for turn in turns if turn.out), key=lambda turn: (-turn.date.toordinal(), turn.release_id)
+    )
     coming = sorted((turn for turn in turns if not turn.out), key=lambda turn: (turn.date, turn.release_id))
     return Due(today=today, out=tuple(out), next=tuple(coming), faults=tuple(faults))
 
@@ -134,7 +140,9 @@ def turns_of(release_id: str, record: ReleaseRecord, today: dt.date) -> list[Tur
     ]  # fmt: skip
 
 
-def audience_of(loaded: Loaded[ReleaseRecord], name: str | None, today: dt.date, *, early: bool = False) -> AudienceTable:
+def audience_of(
+    loaded: Loaded[ReleaseRecord], name: str | None, today: dt.date, *, early: bool = False
+) -> AudienceTable:
     """The audience a bundle is made for: by its name, or the only one.
 
     Raises
@@ -147,10 +155,17 @@ def audience_of(loaded: Loaded[ReleaseRecord], name: str | None, today: dt.date,
     record, file = loaded.record, str(loaded.path)
     names = [one.name for one in record.who]
     if name is None and len(names) > 1:
-        raise InputError("This release has several audiences; say for whom the bundle is", file=file, key="audience", allowed=names)
+        raise InputError(
+            "This release has several audiences; say for whom the bundle is",
+            file=file,
+            key="audience",
+            allowed=names,
+        )
     found = record.audience(names[0] if name is None else name)
     if found is None:
-        raise InputError("There is no such audience of this release", file=file, key="audiences", found=name, allowed=names)
+        raise InputError(
+            "There is no such audience of this release", file=file, key="audiences", found=name, allowed=names
+        )
     if found.date > today and not early:
         raise RefusedError(
             f"The release {loaded.id} is for {found.name} from {found.date.isoformat()} on, and today is {today.isoformat()}",
@@ -184,7 +199,8 @@ def licence_text(workshop: Workshop, loaded: Loaded[ReleaseRecord]) -> str | Non
 
 def previous_release(workshop: Workshop, release_id: str, version_id: str) -> str | None:
     """The version of the same line that was released last before a release: the nearest ancestor in another release of its date or
-    an earlier one; None when there is none."""
+    an earlier one; None when there is none.
+    """
     date = load_release(workshop, release_id).record.date
     released = set()
     for other in release_ids(workshop):

@@ -224,7 +224,8 @@ def _named(
             raise InputError(f"{part} is counted in whole pieces", key="amount", found=f"{movement.amount:g}")
         if movement.unit:
             workshop.existing(movement.unit, "unit", key="unit")
-        written.append(movement.changed(part=part, number=number + step, anyway=False))
+        batch = f"{movement.batch} ({number})" if movement.batch else ""  # two alike bookings are taken back one by one
+        written.append(movement.changed(part=part, number=number + step, anyway=False, batch=batch))
     return tuple(written)
 
 

@@ -17,16 +17,19 @@ from halfroll.workshop.toml_write import render
 SWEEP_FILE = "sweep.toml"
 
 
-def write_sweep(path: Path, sweep: Sweep) -> list[Path]:
+def write_sweep(path: Path, sweep: Sweep, *, with_tones: bool = False) -> list[Path]:
     """Write a sweep to a .wav or .flac file, 24 bit, and its parameters to the .toml file beside it.
 
+    `with_tones`: those that tell a telephone's gain control and clock are put into its silences (`measure.phone.signal`).
     Returns the two paths. A file of that name is replaced.
     """
+    from halfroll.measure.phone.signal import phone_samples
+
     beside = path.with_suffix(".toml")
     if beside.exists():
         read_record(beside, SweepRecord, "")  # whatever else has that name is not ours to replace
     make_folder(path.parent)
-    write_audio(path, sweep.samples(), sweep.rate_hz)
+    write_audio(path, phone_samples(sweep) if with_tones else sweep.samples(), sweep.rate_hz)
     write_whole(beside, render(SweepRecord(**asdict(sweep)), None, str(beside)))
     return [path, beside]
 
@@ -47,6 +50,21 @@ def sweep_beside(folder: Path) -> SweepTable | None:
         return None
     record = read_record(found[0], SweepRecord, "").record
     return SweepTable.of(record.sweep())
+
+
+def named_sweep(path: Path) -> Sweep:
+    """The sweep of a file: its parameters (.toml), or the audio file beside which they lie.
+
+    Raises
+    ------
+    InputError
+        There are none.
+    """
+    beside = path.with_suffix(".toml")
+    if not beside.exists():
+        raise InputError("What was played is not known: there are no parameters of a sweep", file=str(beside),
+                         remedy="Name the .toml file that was written with the sweep, or leave the sweep out for the builders' sweep")  # fmt: skip
+    return read_record(beside, SweepRecord, "").record.sweep()
 
 
 def is_sweep_file(path: Path) -> bool:

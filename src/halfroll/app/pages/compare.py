@@ -13,6 +13,7 @@ from halfroll.app.asked import Asked
 from halfroll.app.chart import Chart
 from halfroll.app.dom import el, html
 from halfroll.app.job import work
+from halfroll.app.pages.as_text import AsText
 from halfroll.app.pages.words import together
 from halfroll.app.standing import evidence
 from halfroll.app.view import brief, render, show
@@ -59,7 +60,7 @@ def register(workshop: Workshop) -> None:
             for version_id in wanted.versions:
                 frame.need(workshop, of_prediction(version_id)[0], "version")
             found = await work("Comparing", lambda progress: comparison_of(workshop, wanted, progress))
-            _show(seen, wanted, found)
+            _show(workshop, seen, wanted, found)
 
 
 def comparison_of(workshop: Workshop, wanted: Asked, progress: Progress = silent) -> Comparison:
@@ -100,13 +101,13 @@ def _form(seen: Overview, wanted: Asked, *, is_open: bool) -> None:
     )  # fmt: skip
 
 
-def _show(seen: Overview, wanted: Asked, found: Comparison) -> None:
+def _show(workshop: Workshop, seen: Overview, wanted: Asked, found: Comparison) -> None:
     names = names_of(found)
     title = title_of(found)
     frame.title(title)
     show("compare_head.html", title=title, line=asked.in_words(found.settings), findings=found.findings,
          cautions=_all_cautions(found))  # fmt: skip
-    _take_away(wanted)
+    _take_away(workshop, wanted, found)
     _form(seen, wanted, is_open=False)
     charts = _charts(found)
     _strips(found, charts)
@@ -157,12 +158,14 @@ def title_of(found: Comparison) -> str:
     return f"{drivers[0]} {', '.join(versions)}"
 
 
-def _take_away(wanted: Asked) -> None:
+def _take_away(workshop: Workshop, wanted: Asked, found: Comparison) -> None:
     query = wanted.query()
     with el("div", cls="actions no-print"):
         el("a", "Print the sheet (PDF)", cls="button main", href=f"/compare/sheet.pdf?{query}").mark("sheet")
         el("a", "Numbers as JSON", cls="button", href=f"/compare/comparison.json?{query}")
+        el("a", "Pictures for a film", cls="button", href=f"/pictures?{query}").mark("pictures")
         el("a", "Check a claim", cls="button", href="/claims")
+    AsText(workshop, found)
 
 
 def _charts(found: Comparison) -> Charts:

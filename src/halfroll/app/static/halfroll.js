@@ -49,3 +49,17 @@ window.halfrollMeasured = {
     },
   },
 };
+
+// Copying a text: where the browser does not allow it, the text is selected, and it is said what to press.
+window.halfrollCopy = async (field, status) => {
+  const box = document.getElementById(field);
+  const said = document.getElementById(status);
+  try {
+    await navigator.clipboard.writeText(box.value);
+    said.textContent = "Copied.";
+  } catch {
+    box.focus();
+    box.select();
+    said.textContent = "The browser does not let pages copy. The text is selected: press Ctrl+C, on a Mac ⌘C.";
+  }
+};

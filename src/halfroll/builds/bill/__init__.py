@@ -1,7 +1,8 @@
 """What a version is made of and costs, and what of an older one carries over to it."""
 
-from halfroll.builds.bill.bill import Bill, PricedLine, bill_of
+from halfroll.builds.bill.bill import Bill, bill_of
 from halfroll.builds.bill.carry import Carried, CarryOver, carry_over
+from halfroll.builds.bill.costing import PricedLine
 from halfroll.builds.bill.exchange import Exchange, offers_of, suppliers_of
 
 __all__ = [

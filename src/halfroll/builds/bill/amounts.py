@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from halfroll.builds.bill.glue import glue_lines
 from halfroll.builds.bill.prints import print_lines
 from halfroll.builds.bill.seams import Seam, seams_of
-from halfroll.builds.bill.shapes import body_shape, coil_shape, digest
+from halfroll.builds.bill.shapes import body_shape, coil_shape
 from halfroll.builds.types import BillLine
 from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, silent
@@ -86,7 +86,7 @@ def amounts_of(
         )
         lines = [
             replace(one, **override) if (override := prints.changed.get(one.key)) else one for one in lines
-        ]  # type: ignore[arg-type]
+        ]
         lines += prints.lines
         lines += _bought_lines(stated, owned)
         lines = _told_apart(lines)
@@ -160,7 +160,7 @@ def _amount(
         (need.metres, "m"),
         (need.grams, "g"),
     )
-    return *next(((a, u) for a, u in own if a is not None), (1.0, "pieces")), None  # type: ignore[return-value]
+    return *next(((a, u) for a, u in own if a is not None), (1.0, "pieces")), None
 
 
 def _bought_lines(stated: BillTable, owned: OwnParts) -> Iterator[BillLine]:
@@ -200,6 +200,3 @@ def _unit_verdicts(lines: list[BillLine], owned: OwnParts) -> Iterator[Verdict]:
             text=f"The cost leaves out {', '.join(missing)}: no record in parts/ says a price.",
             remedy="Add a part with price, currency and pack size, and name it in the design or the bill.",
         )  # fmt: skip
-
-
-__all__ = ["FORMER_U", "WIRE", "WIRE_U", "Amounts", "amounts_of", "digest"]

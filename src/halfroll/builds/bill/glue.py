@@ -10,8 +10,9 @@ from halfroll.core.errors import InputError
 from halfroll.materials.glue import GLUES, Glue
 from halfroll.motor.coil.design import CoilDesign
 from halfroll.motor.coil.wound import wind
+from halfroll.workshop.bill_record import BillTable, GluedTable
 from halfroll.workshop.parts import OwnParts, current_id
-from halfroll.workshop.records import BillTable, GluedTable, VersionRecord
+from halfroll.workshop.records import VersionRecord
 
 BEAD_U = 0.15
 """Relative standard uncertainty of the width of a bead laid by hand; its section goes with the square (common practice)."""
@@ -64,7 +65,8 @@ def _seam(one: GluedTable, n: int, owned: OwnParts) -> BillLine:
     if glue is None:
         raise InputError("The part must say which glue it is, for its density, or the seam its grams", key=key, found=one.glue,
                          remedy=f'Add glue = "epoxy" or the like to parts/{part_id}.toml')  # fmt: skip
-    assert one.length_mm is not None and one.bead_mm is not None
+    assert one.length_mm is not None
+    assert one.bead_mm is not None
     grams = bead_grams(one.length_mm, one.bead_mm, glue.density_kg_m3)
     return _line(
         one.seam, f"glue, {one.seam}", part_id or one.glue, grams, 2.0 * BEAD_U * grams, "computed", owned

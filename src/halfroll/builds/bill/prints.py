@@ -14,12 +14,13 @@ from halfroll.core.progress import Progress, silent
 from halfroll.suspension.diaphragm.mass import SCALE_U_KG
 from halfroll.suspension.models.filament import FLOW_U, filament_use
 from halfroll.suspension.models.model import Model
+from halfroll.workshop.bill_record import BillTable, PrintedTable
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.models import printing_of, version_models
 from halfroll.workshop.part_needs import record_of
 from halfroll.workshop.part_record import PackUnit
 from halfroll.workshop.parts import OwnParts
-from halfroll.workshop.records import BillTable, PrintedTable, VersionRecord
+from halfroll.workshop.records import VersionRecord
 from halfroll.workshop.suspensions import MovingTables
 
 if TYPE_CHECKING:
@@ -141,7 +142,8 @@ def _loose(name: str, told: PrintedTable, n: int, owned: OwnParts) -> BillLine:
         if getattr(told, key) is None:
             raise InputError(f"{key} must be stated of a printed part that the design does not know", key=f"bill.printed[{n}].{key}",
                              found=f"nothing for {name}")  # fmt: skip
-    assert told.material is not None and told.grams is not None
+    assert told.material is not None
+    assert told.grams is not None
     _check_material(told.material, n, owned)
     part_id, unit, amount, u = _sold(
         told.material, told.pieces * told.grams, TYPED_U * told.pieces * told.grams, owned

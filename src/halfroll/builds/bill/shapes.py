@@ -9,6 +9,7 @@ import hashlib
 from dataclasses import fields, is_dataclass
 from typing import Any
 
+from halfroll.materials.glue import Glue
 from halfroll.materials.types import Conductor, Filament, Wire
 from halfroll.motor.coil.design import CoilDesign
 from halfroll.motor.coil.wound import wind
@@ -49,19 +50,11 @@ def digest(value: object) -> str:
 
 def plain(value: Any) -> Any:
     """A design as plain values: materials by their keys, numbers rounded to a nanometre or better."""
-    if isinstance(value, Filament | Conductor | Wire):
+    if isinstance(value, Filament | Conductor | Wire | Glue):
         return value.key
     if is_dataclass(value) and not isinstance(value, type):
-        if hasattr(value, "softens_c"):  # a glue
-            return value.key
-        return (
-            type(value).__name__,
-            *(
-                (one.name, plain(getattr(value, one.name)))
-                for one in fields(value)
-                if one.name not in _NOT_SHAPE
-            ),
-        )
+        kept = (one.name for one in fields(value) if one.name not in _NOT_SHAPE)
+        return (type(value).__name__, *((name, plain(getattr(value, name))) for name in kept))
     if isinstance(value, float):
         return round(value, 9)
     return tuple(plain(one) for one in value) if isinstance(value, tuple) else value

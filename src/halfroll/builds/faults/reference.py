@@ -114,11 +114,7 @@ def _spider(driver: PredictedDriver) -> tuple[float, float] | None:
     """Share of the stiffness at rest that the spider has."""
     if driver.suspension is None:
         return (0.3, 0.7)
-    stiff = {}
-    for one in driver.suspension.parts:
-        curve = one.curve
-        middle = int(np.argmin(np.abs(curve.x_m)))
-        stiff[one.name] = float(curve.tangent_n_per_m[middle])
+    stiff = {one.name: one.curve.at_rest() for one in driver.suspension.parts}
     if "spider" not in stiff:
         return None
     share = stiff["spider"] / sum(stiff.values())

@@ -65,7 +65,7 @@ def conditioned(predicted: PredictedDriver, readings: Sequence[LinearReading]) -
     slopes = np.array([one.slopes for one in readings], dtype=np.float64)
     y = np.array([one.log_ratio for one in readings])
     total = slopes @ slopes.T + np.diag([one.u**2 for one in readings])
-    gain = np.linalg.solve(total, slopes).T
+    gain: FloatArray = np.asarray(np.linalg.solve(total, slopes).T, dtype=np.float64)
     z = gain @ y
     covariance = np.eye(slopes.shape[1]) - gain @ slopes
     return Conditioned(
@@ -90,10 +90,10 @@ def _moved(predicted: PredictedDriver, z: FloatArray, covariance: FloatArray) ->
     )
 
 
-def moves(predicted: PredictedDriver, found: Conditioned, n: int) -> dict[str, float]:
-    """By how much reading number n moved each value, to first order (unit of the value)."""
+def moves(predicted: PredictedDriver, found: Conditioned, n: int, log_ratio: float) -> dict[str, float]:
+    """By how much reading number n, so far from what was expected, moved each value, to first order (unit of the value)."""
     step = 0.1
-    by = found.gain[:, n] @ predicted.slopes
+    by = log_ratio * found.gain[:, n] @ predicted.slopes
     base = pack(predicted.model)
     low, high = (values_of(unpack(base + sign * step * by, predicted.model)) for sign in (-1.0, 1.0))
     return {key: (high[key] - low[key]) / (2.0 * step) for key in low}

@@ -24,7 +24,8 @@ _WINDOW_S = 0.02
 @dataclass(frozen=True, kw_only=True)
 class Heard:
     """A tone as recorded: level re full scale (dB), its standard uncertainty from noise, and when it
-    starts by its phase (s, up to whole periods)."""
+    starts by its phase (s, up to whole periods).
+    """
 
     marker: Marker
     level_db: float

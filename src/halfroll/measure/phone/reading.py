@@ -359,7 +359,7 @@ def _resonance(frequency: FloatArray, level: FloatArray) -> Told | None:
 
 
 def _below_top(height_db: float) -> float:
-    """fs over the frequency of the top, of a high-pass whose top is so high (dB): with h = 10^(dB/20), Q² = h²/2 (1 + √(1 - 1/h²))."""
+    """Fs over the frequency of the top, of a high-pass whose top is so high (dB): with h = 10^(dB/20), Q² = h²/2 (1 + √(1 - 1/h²))."""
     h2 = 10.0 ** (height_db / 10.0)
     q2 = 0.5 * h2 * (1.0 + math.sqrt(max(1.0 - 1.0 / h2, 0.0)))
     return math.sqrt(max(1.0 - 1.0 / (2.0 * q2), 0.05))

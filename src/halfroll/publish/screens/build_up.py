@@ -116,7 +116,12 @@ def steps(screen: Screen, timing: Timing) -> list[Step]:
         The whole would be longer than `LONGEST_S`.
     """
     found = stages(screen)
-    seconds = {"axes": timing.start_s, "version": timing.version_s, "band": timing.band_s, "finding": timing.finding_s}
+    seconds = {
+        "axes": timing.start_s,
+        "version": timing.version_s,
+        "band": timing.band_s,
+        "finding": timing.finding_s,
+    }
     total = sum(seconds[what] for what, _ in found) + timing.hold_s
     if total > LONGEST_S:
         raise InputError(
@@ -156,7 +161,9 @@ def _thinned(spec: Spec, count: int, banded: bool) -> Spec:
         if name in data:
             data[name] = [row for row in data[name] if row["s"] < count]
     if not banded:
-        data["curves"] = [{k: v for k, v in row.items() if k not in ("lo", "hi")} for row in data.get("curves", [])]
+        data["curves"] = [
+            {k: v for k, v in row.items() if k not in ("lo", "hi")} for row in data.get("curves", [])
+        ]
         data |= {name: [] for name in ("intervals", "ends") if name in data}
     if "words" in data:  # of a strip: one row of words a version, and the dotted line through the base
         at = next((i for i, row in enumerate(data["words"]) if row["base"]), 0)
@@ -175,5 +182,3 @@ def _count(spec: Spec) -> int:
 def _has_bands(spec: Spec) -> bool:
     data = spec["datasets"]
     return any("lo" in row for row in data.get("curves", [])) or bool(data.get("intervals"))
-
-

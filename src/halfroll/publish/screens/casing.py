@@ -55,7 +55,10 @@ CLIPS = r"<defs>.*?</defs>"
 
 def _under(node: ET.Element, colour: str, by: float, inherited: dict[str, str]) -> None:
     for child in list(node):
-        own = {**inherited, **{k: child.get(k, "") for k in ("stroke", "fill", "stroke-width") if child.get(k) is not None}}
+        own = {
+            **inherited,
+            **{k: child.get(k, "") for k in ("stroke", "fill", "stroke-width") if child.get(k) is not None},
+        }
         kind = child.tag.rpartition("}")[2]
         if any(name in (child.get("class") or "") for name in UNCASED):
             node.remove(child)

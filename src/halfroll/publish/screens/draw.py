@@ -26,7 +26,10 @@ def screen_svg(screen: Screen, size: Size = (WIDE, TALL)) -> str:
     lines = [*screen.words, *screen.finding, *(line for row in screen.rows for line in row)]
     body = "".join([*map(_chart, screen.charts), *(_line(line, screen.look.family) for line in lines)])
     if screen.ground == "transparent":
-        ground, body = "", cased(_over_film(body, palette.grid), palette.paper, text_px=screen.look.sizes.text)
+        ground, body = (
+            "",
+            cased(_over_film(body, palette.grid), palette.paper, text_px=screen.look.sizes.text),
+        )
     else:
         ground = f'<rect width="{WIDE}" height="{TALL}" fill="{palette.paper}"/>'
     return (
@@ -60,7 +63,11 @@ def _chart(placed: Placed) -> str:
 
 def _over_film(body: str, grid: str) -> str:
     """Letters semibold, so that enough of them is left beside their casing; the grid lighter."""
-    bold = re.sub(r"<text (?![^>]*font-weight=\"[67]00)", '<text font-weight="600" ', body.replace(' font-weight="400"', ""))
+    bold = re.sub(
+        r"<text (?![^>]*font-weight=\"[67]00)",
+        '<text font-weight="600" ',
+        body.replace(' font-weight="400"', ""),
+    )
     return bold.replace(f'stroke="{grid}"', f'stroke="{grid}" stroke-opacity="0.6"')
 
 

@@ -37,7 +37,15 @@ _THREADS = 2
 """Always the same, else the same film could differ from machine to machine."""
 
 _X264 = {"preset": "medium", "tune": "animation", "crf": "15"}
-_VP9 = {"crf": "24", "b": "0", "deadline": "good", "cpu-used": "5", "row-mt": "1", "auto-alt-ref": "0", "tile-columns": "1"}
+_VP9 = {
+    "crf": "24",
+    "b": "0",
+    "deadline": "realtime",
+    "cpu-used": "6",
+    "row-mt": "1",
+    "auto-alt-ref": "0",
+    "tile-columns": "1",
+}
 
 
 def write(
@@ -84,7 +92,9 @@ def write(
             pixels = _folder(path, planned, screen, timing, size, told)
     except OSError as fault:
         raise InputError(
-            f"{path} cannot be written: {fault.strerror or fault}", file=str(path), remedy="Choose another folder or file name"
+            f"{path} cannot be written: {fault.strerror or fault}",
+            file=str(path),
+            remedy="Choose another folder or file name",
         ) from fault
     return {
         "frames": told.all, "fps": timing.fps, "duration_s": told.all / timing.fps,
@@ -151,7 +161,9 @@ def _film(path: Path, planned: list[Step], screen: Screen, fps: int, size: Size,
         with av.open(
             str(temporary), "w", format="mp4" if mp4 else "webm", options={"fflags": "+bitexact", **options}
         ) as out:
-            stream: Any = out.add_stream("libx264" if mp4 else "libvpx-vp9", rate=fps, options=dict(_X264 if mp4 else _VP9))
+            stream: Any = out.add_stream(
+                "libx264" if mp4 else "libvpx-vp9", rate=fps, options=dict(_X264 if mp4 else _VP9)
+            )
             stream.width, stream.height, stream.pix_fmt = size[0], size[1], pixels
             _tagged(stream.codec_context)
             convert = _converter(pixels)
@@ -171,10 +183,12 @@ def _film(path: Path, planned: list[Step], screen: Screen, fps: int, size: Size,
 
 def _tagged(context: Any) -> None:
     """Say in the stream what its numbers mean, and keep out what differs from machine to machine."""
+    from av.codec.context import Flags
+
     context.color_primaries = context.color_trc = context.colorspace = BT709
     context.color_range = LIMITED_RANGE
     context.thread_count = _THREADS
-    context.flags |= 1 << 23  # AV_CODEC_FLAG_BITEXACT: no version of the encoder in the stream
+    context.flags |= Flags.bitexact  # no version of the encoder in the stream
 
 
 def _converter(pixels: str) -> Callable[[Picture], VideoFrame]:
@@ -186,7 +200,10 @@ def _converter(pixels: str) -> Callable[[Picture], VideoFrame]:
 
     def convert(picture: Picture) -> VideoFrame:
         return reformat.reformat(
-            VideoFrame.from_ndarray(picture, format="rgba"), format=pixels, dst_colorspace=Colorspace.ITU709, dst_color_range=ColorRange.MPEG
+            VideoFrame.from_ndarray(picture, format="rgba"),
+            format=pixels,
+            dst_colorspace=Colorspace.ITU709,
+            dst_color_range=ColorRange.MPEG,
         )
 
     return convert

@@ -75,5 +75,7 @@ def check_size(size: Size) -> None:
     wide, tall = size
     if wide * TALL != tall * WIDE or wide % 2 or tall % 2 or not 0 < wide <= 2 * SIZES[-1][0]:
         raise InputError(
-            "A picture must be 16 to 9, of even width and height", found=size_text(size), allowed="such as 1920x1080"
+            "A picture must be 16 to 9, of even width and height",
+            found=size_text(size),
+            allowed="such as 1920x1080",
         )

@@ -34,6 +34,9 @@ LEFT, RIGHT = SAFE * WIDE, (1.0 - SAFE) * WIDE
 TOP, BOTTOM = SAFE * TALL, (1.0 - SAFE) * TALL
 ACROSS = RIGHT - LEFT
 
+ROOM = 1.06 * ACROSS
+"""What `text_width` may count for a line across: it errs to the wide side, by 7 % at least in the house font."""
+
 DENSITIES = ((36.0, 2), (33.0, 2), (30.0, 2), (30.0, 1))
 """Height of names and scales (px), and lines of the finding; tried in turn until the chart finds room."""
 
@@ -95,7 +98,10 @@ def charts_of(comparison: Comparison) -> dict[str, str]:
     """The pictures a comparison can give, by key: what each is called."""
     curves = [name for name in KINDS if any(name in column.curves for column in comparison.columns)]
     had = {
-        key for column in comparison.columns for key, figure in column.figures.items() if figure.value is not None
+        key
+        for column in comparison.columns
+        for key, figure in column.figures.items()
+        if figure.value is not None
     }
     several = [FIGURES] if len(had & set(HEADLINES)) > 1 else []
     strips = [STRIP + rule.key for rule in RULES if rule.key in had]
@@ -157,7 +163,13 @@ def screen(
         charts, rows = _charts(comparison, chart, tight, top, bottom, marks or {})
         if max((c.y + picture_size(c.spec)[1] for c in charts), default=top) <= bottom + 1.0:
             break
-    summary = " ".join([f"{head}.", told, *(chart_summary(c.spec) for c in charts)])
+    summary = " ".join(
+        [
+            head if head.endswith((".", "?", "!")) else f"{head}.",
+            told,
+            *(chart_summary(c.spec) for c in charts),
+        ]
+    )
     return Screen(
         ground=ground, look=tight, words=(*above, *below), finding=lines, charts=charts, rows=rows, summary=" ".join(summary.split())
     )  # fmt: skip
@@ -173,11 +185,21 @@ def _above(look: Theme, head: str, told: str, most: int) -> tuple[tuple[Line, ..
     ink, quiet = look.palette.ink, look.palette.quiet
     size = next((s for s in (54.0, 46.0, 40.0) if text_width(head, 1.03 * s) <= ACROSS), 40.0)
     y = TOP + 0.95 * size
-    title = Line(text=fitted(" ".join(head.split()), "", ACROSS / 1.03, size), x=LEFT, y=y, size=size, colour=ink, weight=600)
+    title = Line(
+        text=fitted(" ".join(head.split()), "", ACROSS / 1.03, size),
+        x=LEFT,
+        y=y,
+        size=size,
+        colour=ink,
+        weight=600,
+    )
     y += 0.35 * size
     if not told:
         return (title,), (), y + 0.2 * size
-    size, lines = _broken(told, most, (42.0, 38.0, 34.0, 30.0))
+    size = next((s for s in (42.0, 39.0, 36.0) if text_width(" ".join(told.split()), s) <= ROOM), 0.0)
+    lines = [" ".join(told.split())]  # a little less large on one line is better than one word on a second
+    if not size:
+        size, lines = _broken(told, most, (42.0, 38.0, 34.0, 30.0))
     placed = []
     for line in lines:
         y += LINE_HEIGHT * size
@@ -200,11 +222,11 @@ def _broken(text: str, most: int, sizes: Sequence[float]) -> tuple[float, list[s
     """The text in at most so many lines, in the largest size that lets it fit; in the smallest the last line shows where it is cut."""
     flat = " ".join(text.split())
     for size in sizes:
-        lines = wrapped(flat, ACROSS, size)
-        if len(lines) <= most and all(text_width(line, size) <= ACROSS for line in lines):
+        lines = wrapped(flat, ROOM, size)
+        if len(lines) <= most and all(text_width(line, size) <= ROOM for line in lines):
             return size, lines
     kept = [*lines[: most - 1], " ".join(lines[most - 1 :])]
-    return sizes[-1], [fitted(line, "", ACROSS, sizes[-1]) for line in kept]
+    return sizes[-1], [fitted(line, "", ROOM, sizes[-1]) for line in kept]
 
 
 def _charts(
@@ -226,10 +248,14 @@ def _curve(comparison: Comparison, chart: str, look: Theme, tallest: float) -> S
     """The curves in that proportion of IEC 60263 which gives the largest plot."""
     field, ratios = ("ratio_db_per_decade", LEVEL_RATIOS_DB) if chart == "level" else ("ratio", LOG_RATIOS)
     drawn = [
-        curve_chart(comparison, chart, theme=look, width_px=ACROSS, title="", tallest_px=tallest, **{field: ratio})
+        curve_chart(
+            comparison, chart, theme=look, width_px=ACROSS, title="", tallest_px=tallest, **{field: ratio}
+        )
         for ratio in ratios
     ]
-    return max((spec for spec in drawn if spec is not None), key=lambda spec: float(spec["width"] * spec["height"]))
+    return max(
+        (spec for spec in drawn if spec is not None), key=lambda spec: float(spec["width"] * spec["height"])
+    )
 
 
 def _figures(
@@ -237,7 +263,9 @@ def _figures(
 ) -> tuple[tuple[Placed, ...], tuple[tuple[Line, ...], ...]]:
     """A strip for every headline figure that some version has, beside a column of names with the marks under each."""
     had = tuple(
-        key for key in HEADLINES if any(key in c.figures and c.figures[key].value is not None for c in comparison.columns)
+        key
+        for key in HEADLINES
+        if any(key in c.figures and c.figures[key].value is not None for c in comparison.columns)
     )
     text, small = look.sizes.text, SMALLEST
     rows = strip_rows(comparison, had[0])
@@ -246,9 +274,13 @@ def _figures(
     column = min(needed + text, 0.36 * ACROSS)
     wide = (ACROSS - column) / len(had)
     longest = max(text_width(RULE[key].label, 1.06) for key in had)
-    headed = replace(look, sizes=replace(look.sizes, title=max(SMALLEST, min(look.sizes.title, (wide - 0.7 * text) / longest))))
+    headed = replace(
+        look,
+        sizes=replace(look.sizes, title=max(SMALLEST, min(look.sizes.title, (wide - 0.7 * text) / longest))),
+    )
     specs = [
-        strip_chart(comparison, key, theme=headed, width_px=wide, names=False, tallest_px=bottom - top) for key in had
+        strip_chart(comparison, key, theme=headed, width_px=wide, names=False, tallest_px=bottom - top)
+        for key in had
     ]
     placed = tuple(Placed(spec=spec, x=LEFT + column + i * wide, y=top) for i, spec in enumerate(specs))
     first = top + specs[0]["padding"]["top"]
@@ -257,7 +289,15 @@ def _figures(
     for i, (row, marked) in enumerate(zip(rows, under, strict=True)):
         y = first + i * step + 0.26 * step + 0.35 * text
         name = fitted(row.label, row.remark, column - text, text)
-        line = Line(text=name, x=LEFT, y=y, size=text, colour=look.palette.ink, weight=600 if row.base else 400)
-        below = Line(text=fitted(marked, "", column - 0.3 * text, small), x=LEFT, y=y + 1.2 * small, size=small, colour=look.palette.quiet)
+        line = Line(
+            text=name, x=LEFT, y=y, size=text, colour=look.palette.ink, weight=600 if row.base else 400
+        )
+        below = Line(
+            text=fitted(marked, "", column - 0.3 * text, small),
+            x=LEFT,
+            y=y + 1.2 * small,
+            size=small,
+            colour=look.palette.quiet,
+        )
         names.append((line, below) if marked else (line,))
     return placed, tuple(names)

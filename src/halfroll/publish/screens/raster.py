@@ -23,7 +23,7 @@ def decoded(png: bytes) -> Picture:
     """A PNG as an array."""
     import av
 
-    with av.open(io.BytesIO(png), format="png_pipe") as container:
+    with av.open(io.BytesIO(png), "r", format="png_pipe") as container:
         frame = next(container.decode(video=0))
     return np.ascontiguousarray(frame.to_ndarray(format="rgba"))
 
@@ -52,7 +52,10 @@ def between(found: Change, share: float, manner: Manner, *, soft_px: float) -> P
         return mixed(found.before, found.after, np.full(width, share))
     edge = share * (width + soft_px)
     weight = np.clip((edge - np.arange(width) - 0.5) / soft_px, 0.0, 1.0)
-    first, last = int(np.searchsorted(-weight, -1.0, side="right")), int(np.searchsorted(-weight, 0.0, side="left"))
+    first, last = (
+        int(np.searchsorted(-weight, -1.0, side="right")),
+        int(np.searchsorted(-weight, 0.0, side="left")),
+    )
     box = found.before.copy()
     box[:, :first] = found.after[:, :first]
     box[:, first:last] = mixed(found.before[:, first:last], found.after[:, first:last], weight[first:last])
@@ -83,7 +86,9 @@ def frames(planned: list[Step], still: Callable[[Step], Picture]) -> Iterator[tu
         found = change(shown, after)
         soft = SOFT * after.shape[1]
         for i in range(step.changing):
-            shown[found.rows, found.columns] = between(found, eased((i + 1) / step.changing), step.manner, soft_px=soft)
+            shown[found.rows, found.columns] = between(
+                found, eased((i + 1) / step.changing), step.manner, soft_px=soft
+            )
             yield shown, False
         shown[:] = after
         yield from ((shown, True) for _ in range(step.standing))

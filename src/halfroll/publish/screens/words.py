@@ -66,7 +66,10 @@ def settings_line(comparison: Comparison, chart: str) -> str:
     said = [f"{format_stated(settings.level_w, 'W')} into the rated impedance"]
     band = format_band(settings.sensitivity_band_hz)
     if chart in ("level", FIGURES):
-        said += [f"sensitivity over {band}", f"limits {LIMIT_TEXT[settings.limit_rule].format(sensitivity_band=band)}"]
+        said += [
+            f"sensitivity over {band}",
+            f"limits {LIMIT_TEXT[settings.limit_rule].format(sensitivity_band=band)}",
+        ]
     if chart in ("thd", FIGURES):
         said += [f"mean distortion over {format_band(settings.distortion_band_hz)}"]
     return ", ".join(said)
@@ -79,7 +82,10 @@ def source_line(comparison: Comparison, *, source: str, date: str) -> str:
     for column in comparison.columns:
         groups.setdefault(version_note(column), []).append(names[column.version.version_id])
     alone = len(groups) == 1
-    told = [f"each {note}" if alone and len(who) > 1 else f"{join_words(who)}: {note}" for note, who in groups.items()]
+    told = [
+        f"each {note}" if alone and len(who) > 1 else f"{join_words(who)}: {note}"
+        for note, who in groups.items()
+    ]
     return " · ".join(part for part in (source, date, "; ".join(told)) if part)
 
 
@@ -89,9 +95,7 @@ def marks_line(comparison: Comparison, chart: str, key: str, marks: Marks) -> st
     if not key or chart == FIGURES:
         return ""
     names = short_names([column.version for column in comparison.columns])
-    told = [
-        f"{names[id_]} {printed(marks[id_, key])}" for id_ in names if (id_, key) in marks
-    ]
+    told = [f"{names[id_]} {printed(marks[id_, key])}" for id_ in names if (id_, key) in marks]
     what = "" if chart.startswith(STRIP) else f" of {RULE[key].label[0].lower()}{RULE[key].label[1:]}"
     return f"Marks{what}: {', '.join(told)}" if told else ""
 

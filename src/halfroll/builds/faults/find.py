@@ -1,0 +1,200 @@
+"""From readings to a diagnosis: suppositions weighed, put into words, and what to read next."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from halfroll.builds.faults.advice import CAUTIONS, REMEDIES
+from halfroll.builds.faults.checks import Sorted, check_all, sort_out
+from halfroll.builds.faults.ensemble import GOOD, OTHER, SEVERAL, Supposition, suppositions
+from halfroll.builds.faults.kinds import BY_KEY
+from halfroll.builds.faults.next_reading import next_readings
+from halfroll.builds.faults.observe import KEYS
+from halfroll.builds.faults.types import Mounted, Reference
+from halfroll.builds.faults.weigh import Read, Weighed, weigh
+from halfroll.builds.faults.words import WORDS, size_of, told, told_scaled
+from halfroll.builds.types import Diagnosis, Evidence, Suspect
+from halfroll.core.progress import Progress, part, silent
+from halfroll.core.text import format_percent, join_words
+from halfroll.core.verdicts import Severity, Verdict
+
+SURE = 0.5
+"""Probability from which no fault, one fault or several are told (own choice: more likely than not)."""
+
+SEEN = 0.5
+"""Share of the faults that would show in these readings, below which nothing found means little (own choice)."""
+
+SHOWN, LEAST_SHOWN = 5, 0.01
+
+
+def find_faults(
+    reference: Reference, evidence: Sequence[Evidence], *, mounted: Mounted | None = None, supposed: Sequence[Supposition] | None = None,
+    progress: Progress = silent,
+) -> Diagnosis:  # fmt: skip
+    """What is likely wrong with a unit.
+
+    Parameters
+    ----------
+    reference
+        Of its version, from `reference.reference_of`.
+    evidence
+        What was read; keys as in `observe.KEYS` and `YES_NO_KEYS`, in any order, as few as there are.
+    mounted
+        How the unit was mounted, if unlike the reference's.
+    supposed
+        From `ensemble.suppositions` with the same reference and mounting, to save the drawing when many units are looked at.
+    """
+    if supposed is None:
+        supposed = suppositions(reference, mounted, part(progress, 0.0, 0.7))
+    sorted_ = sort_out(evidence, supposed)
+    progress(0.75, "weighing the readings")
+    weighed = weigh(sorted_.read, supposed)
+    progress(0.85, "choosing the next reading")
+    following = next_readings(sorted_.read, supposed, weighed)
+    suspects = _suspects(sorted_.read, supposed, weighed, reference)
+    outcome, data = _outcome(sorted_.read, supposed, weighed)
+    progress(1.0, "done")
+    return Diagnosis(
+        outcome=outcome, checks=check_all(sorted_, supposed[0], reference), suspects=suspects, next_readings=following,
+        said=_said(outcome, suspects, data), verdicts=(*sorted_.verdicts, *_stands_alone(sorted_, outcome, supposed)), data=data,
+    )  # type: ignore[arg-type]  # fmt: skip
+
+
+def _probability(key: str, supposed: Sequence[Supposition], weighed: Weighed) -> float:
+    return float(sum(p for one, p in zip(supposed, weighed.probability, strict=True) if one.key == key))
+
+
+def _outcome(read: Read, supposed: Sequence[Supposition], weighed: Weighed) -> tuple[str, dict[str, object]]:
+    """What is said, and the numbers behind it."""
+    good, several, other = (_probability(key, supposed, weighed) for key in (GOOD, SEVERAL, OTHER))
+    single = 1.0 - good - several - other
+    seen = shown_share(read, supposed)
+    pairs = sorted(
+        ((float(p), one.parts) for one, p in zip(supposed, weighed.probability, strict=True) if one.key == SEVERAL), reverse=True
+    )[:3]  # fmt: skip
+    data: dict[str, object] = {
+        "no_fault": good, "one_fault": single, "several": several, "something_else": other, "would_show": seen,
+        "pairs": [{"faults": list(parts), "probability": p} for p, parts in pairs if p >= LEAST_SHOWN],
+    }  # fmt: skip
+    if good >= SURE:
+        return ("no fault" if seen >= SEEN else "too little"), data
+    if several + other > single and several + other > good:
+        return "unclear", data
+    return ("fault" if single >= good else "too little"), data
+
+
+def shown_share(read: Read, supposed: Sequence[Supposition]) -> float:
+    """Share of single faults, as often as they are, that these kinds of reading would have shown: units as drawn, read without a slip."""
+    shown = total = 0.0
+    good = supposed[0]
+    error = np.zeros((0, 0))
+    if read.at:
+        from halfroll.builds.faults.weigh import error_of
+
+        error = np.linalg.inv(good.covariance[np.ix_(read.at, read.at)] + error_of(read))
+    for one in supposed[1:]:
+        if one.key in (SEVERAL, OTHER):
+            continue
+        off = one.expected[:, read.at] - good.expected[:, read.at]
+        far = np.einsum("si,ij,sj->s", off, error, off) if read.at else np.zeros(len(one.expected))
+        visible = far > 9.0
+        if "polarity" in read.seen:
+            visible = visible | (one.polarity < 0.0)
+        for key, chance in (("rub", one.rub), ("leak", one.leak)):
+            if key in read.seen:
+                visible = visible | (chance > 0.5)
+        shown += one.prior * float(visible.mean())
+        total += one.prior
+    return shown / total
+
+
+def _suspects(read: Read, supposed: Sequence[Supposition], weighed: Weighed, reference: Reference) -> tuple[Suspect, ...]:
+    """Faults by how probable each is, alone or with another."""
+    chance: dict[str, float] = {}
+    for one, p in zip(supposed, weighed.probability, strict=True):
+        for key in one.parts:
+            chance[key] = chance.get(key, 0.0) + float(p)
+    ranked = sorted(chance.items(), key=lambda item: -item[1])[:SHOWN]
+    singles = {one.key: number for number, one in enumerate(supposed) if len(one.parts) == 1}
+    found = []
+    for key, p in ranked:
+        if p < LEAST_SHOWN and found:
+            break
+        number = singles[key]
+        one, weights = supposed[number], weighed.weights[number]
+        speaks, against = _evidence_words(read, one, weights, supposed[0])
+        found.append(Suspect(
+            fault=key, label=BY_KEY[key].label, probability=p, size=size_of(key, one.sizes, weights, reference), for_it=speaks,
+            against_it=against, remedy=REMEDIES[key], caution=CAUTIONS[key],
+        ))  # fmt: skip
+    return tuple(found)
+
+
+def _evidence_words(read: Read, one: Supposition, weights: np.ndarray, good: Supposition) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Which readings speak for a fault and which against it, beside no fault, strongest first."""
+    rows: list[tuple[float, str]] = []
+    for place, at in enumerate(read.at):
+        key, value = KEYS[at], float(read.values[place])
+        expected = one.expected[:, at]
+        middle = float(weights @ expected)
+        own = math.sqrt(float(weights @ (expected - middle) ** 2) + one.covariance[at, at] + read.u[place] ** 2)
+        usual = math.hypot(math.sqrt(good.covariance[at, at]), float(read.u[place]))
+        tells = 0.5 * ((value - good.expected[0, at]) / usual) ** 2 - 0.5 * ((value - middle) / own) ** 2 + math.log(usual / own)
+        text = (
+            f"{WORDS[key].label} {told_scaled(key, value, float(read.u[place]))}: a good unit reads "
+            f"{told_scaled(key, float(good.expected[0, at]), usual)}, one with this fault about {told_scaled(key, middle, own)}"
+        )
+        rows.append((tells, text))
+    for key, value in read.seen.items():
+        yes = {"polarity": float(weights @ (one.polarity > 0.0)), "rub": float(weights @ one.rub), "leak": float(weights @ one.leak)}[key]
+        usual_yes = {"polarity": 1.0, "rub": float(good.rub[0]), "leak": float(good.leak[0])}[key]
+        said = value > 0.5
+        here, there = (max(p if said else 1.0 - p, 0.02) for p in (yes, usual_yes))
+        rows.append((math.log(here / there), f"{WORDS[key].label}: {told(key, value)}"))
+    rows.sort(key=lambda row: -abs(row[0]))
+    return tuple(text for tells, text in rows if tells > 1.0)[:4], tuple(text for tells, text in rows if tells < -1.0)[:4]
+
+
+def _said(outcome: str, suspects: tuple[Suspect, ...], data: dict[str, object]) -> str:
+    """The outcome as a sentence or two."""
+    first = suspects[0] if suspects else None
+    good, seen = (float(data[key]) for key in ("no_fault", "would_show"))  # type: ignore[arg-type]
+    if outcome == "no fault":
+        return f"These readings are those of a good unit ({format_percent(good)} probable). They would have shown {format_percent(seen)} of the faults looked for."
+    if outcome == "too little":
+        return (
+            f"What was read tells too little: it would show {format_percent(seen)} of the faults looked for, and no fault is {format_percent(good)} probable. "
+            "Take the next reading."
+        )
+    if first is None:
+        return "Nothing that is known here explains the readings."
+    if outcome == "unclear":
+        among = join_words([one.label for one in suspects[:3]])
+        return f"No single fault explains these readings: there are several at once, or something not known here. Likely among them: {among}."
+    size = f", {first.size}" if first.size else ""
+    second = suspects[1] if len(suspects) > 1 and suspects[1].probability > 0.1 else None
+    more = "" if second is None else f" Next: {second.label} ({format_percent(second.probability)})."
+    return f"Most likely {first.label} ({format_percent(first.probability)} probable){size}.{more}"
+
+
+def _stands_alone(sorted_: Sorted, outcome: str, supposed: Sequence[Supposition]) -> tuple[Verdict, ...]:
+    """Where nothing fits: the reading without which all the others fit one story."""
+    read = sorted_.read
+    if outcome != "unclear" or len(read.at) + len(read.seen) < 4:
+        return ()
+    for place, at in enumerate(read.at):
+        keep = [number for number in range(len(read.at)) if number != place]
+        fewer = Read(at=tuple(read.at[n] for n in keep), values=read.values[keep], u=read.u[keep], seen=read.seen)
+        weighed = weigh(fewer, supposed)
+        good = _probability(GOOD, supposed, weighed)
+        if good > 0.8:
+            key = KEYS[at]
+            return (Verdict(
+                code="reading-stands-alone", severity=Severity.CAUTION,
+                text=f"Without the {WORDS[key].label} all other readings are those of a good unit ({format_percent(good)} probable). It may be a slip.",
+                remedy="Take it again before anything is rebuilt.", data={"key": key, "no_fault_without": good},
+            ),)  # fmt: skip
+    return ()

@@ -1,0 +1,14 @@
+"""A release as a bundle: which contents there are, how each is made, and how they are packed to the same bytes every time.
+
+::
+
+    built = build_release(workshop, "avocet-v8", audience="supporters", today=date.today(), target=folder)
+    built.path, built.sha256, built.manifest.files
+
+What is in a bundle is read and checked by `halfroll.workshop.bundle`, and brought in by `halfroll.workshop.bring_in`.
+"""
+
+from halfroll.publish.release.build import Built, Preview, build_release, preview_release
+from halfroll.publish.release.changes import change_notes
+
+__all__ = ["Built", "Preview", "build_release", "change_notes", "preview_release"]
