@@ -28,6 +28,7 @@ from halfroll.core.errors import InputError
 from halfroll.figures.rules import docs_table
 from halfroll.measure.sweep import Sweep
 from halfroll.workshop import records
+from halfroll.workshop.builder_record import BuilderRecord
 from halfroll.workshop.cabinet_record import CabinetRecord
 from halfroll.workshop.crossover_record import CrossoverRecord
 from halfroll.workshop.fields import FORMAT, Table
@@ -184,6 +185,7 @@ RECORDS = (
     MaterialRecord,
     CabinetRecord,
     CrossoverRecord,
+    BuilderRecord,
 )
 
 UNITS = (
@@ -200,6 +202,7 @@ VALIDATORS = {
     "_gate": '`"auto"`, `"none"` or 0.5 to 1000',
     "_band": "two ascending frequencies above 0: `[low, high]`",
     "check_roles": "list, one word a channel, each but `unused` once: {choices}",
+    "_currency": "three capital letters (ISO 4217)",
     "_date": "date, such as `2026-03-31`",
     "_moment": "date and time, such as `2026-03-31T14:05:00`",
     "_fixed_offset": "",
@@ -361,7 +364,8 @@ def _plain_word(base: Any, marks: list[Any]) -> str:
     if base == tuple[str, str]:
         return "two texts"
     if get_origin(base) is tuple:
-        return "list of numbers" if get_args(base)[0] is float else "list of `[r, z]`"
+        (inner, *_), _ = _taken_apart(get_args(base)[0], [])
+        return {float: "list of numbers", str: "list of texts"}.get(inner, "list of `[r, z]`")
     return "table of numbers" if get_args(base)[1:] == (float,) else "table of your own keys"
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from halfroll.workshop import Workshop
 
 PAGE = Path(__file__).parents[2] / "docs/how-to/what-a-version-costs.md"
-BLOCK = re.compile(r"```toml\n# (\S+)\n(.*?)```", re.DOTALL)
+BLOCK = re.compile(r"<!-- write: by-hand/(\S+) -->\n```toml\n(.*?)```", re.DOTALL)
 
 
 def files() -> dict[str, str]:
@@ -18,7 +18,7 @@ def files() -> dict[str, str]:
 
 def by_hand(folder: Path) -> Workshop:
     """The workshop of the page: stilt v1 and v2."""
-    for name, content in {**files(), "drivers/stilt/driver.toml": 'format = 1\ntitle = "Stilt"\n'}.items():
+    for name, content in files().items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(content, encoding="utf-8")

@@ -16,6 +16,7 @@ TODAY = dt.date(2026, 7, 1)
 
 @pytest.fixture
 def shop(tmp_path: Path) -> Workshop:
+    """The workshop that stands on the page."""
     return by_hand(tmp_path / "shop")
 
 
@@ -35,7 +36,9 @@ def test_the_bill_of_one_driver(shop: Workshop) -> None:
     assert costs == {key: pytest.approx(value, abs=5e-5) for key, value in worked.items()}
     assert found.currency == "EUR"
     assert found.material.usual == pytest.approx(21.9625, abs=5e-5)
-    assert (found.total.usual, found.total.low, found.total.high) == pytest.approx((39.4625, 39.4625, 40.4625), abs=5e-5)
+    assert (found.total.usual, found.total.low, found.total.high) == pytest.approx(
+        (39.4625, 39.4625, 40.4625), abs=5e-5
+    )
     assert (found.print_hours, found.printer_cost, found.work_cost) == (5.0, 2.5, 15.0)
     assert found.printed_g == 55.0
     assert found.oldest == dt.date(2026, 6, 1)

@@ -6,7 +6,7 @@ import pytest
 
 from halfroll.builds.kits import KitPlan, pack, plan
 from halfroll.workshop.stock import standings
-from tests.builds.kit_shop import DAY, KIT, kit_shop
+from tests.builds.kit_shop import DAY, KIT, PARTS, VERSION, WORKSHOP, kit_shop
 
 PAGE = Path(__file__).parents[2] / "docs/how-to/plan-a-batch-of-kits.md"
 
@@ -80,7 +80,12 @@ def test_what_was_packed_leaves_the_stock(tmp_path: Path) -> None:
     ["111.20", "104.70", "38.50", "27.45", "5.62", "21.83", "17.33", "6.15", "51.90", "59.30", "57.70"],
 )
 def test_the_page_says_the_same(said: str) -> None:
-    """Each sum stands in it, and so does the kit's record."""
+    """Each sum stands in it."""
+    assert said in PAGE.read_text(encoding="utf-8")
+
+
+def test_the_page_has_these_very_files() -> None:
+    """Workshop, parts, version and kit."""
     text = PAGE.read_text(encoding="utf-8")
-    assert said in text
-    assert KIT.strip() in text
+    for content in (WORKSHOP, VERSION, KIT, *PARTS.values()):
+        assert content.strip() in text

@@ -27,7 +27,18 @@ def shop(made, tmp_path):
 
 def test_answer_for_people_and_programs(shop, made, say, ask):
     """Verdict per reading, suspects with chance and size, next reading; every key of the JSON is described."""
-    words = ["--re", "6.4", "--polarity", "right", "--recording", made / "stiff.wav", "--reference", made / "good.flac", "--mounted", "baffle"]
+    words = [
+        "--re",
+        "6.4",
+        "--polarity",
+        "right",
+        "--recording",
+        made / "stiff.wav",
+        "--reference",
+        made / "good.flac",
+        "--mounted",
+        "baffle",
+    ]
     found = ask("--workshop", shop, "check", VERSION, *words)
     assert found["outcome"] == "fault"
     assert found["suspects"][0]["fault"] in ("stiff-print", "glued-spider")
@@ -62,7 +73,16 @@ def test_the_builders_sweep(shop, made, ask, tmp_path):
     """The file is written with its tones; a recording of it is read with the sweep named."""
     written = ask("sweep", tmp_path / "builders.wav", "--for-telephones")
     assert written["sweep"]["start_hz"] == 25.0
-    found = ask("--workshop", shop, "check", VERSION, "--recording", made / "good.flac", "--sweep", tmp_path / "builders.wav")
+    found = ask(
+        "--workshop",
+        shop,
+        "check",
+        VERSION,
+        "--recording",
+        made / "good.flac",
+        "--sweep",
+        tmp_path / "builders.wav",
+    )
     assert found["recording"]["gain_change_db"] < 0.5
 
 

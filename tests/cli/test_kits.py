@@ -40,7 +40,7 @@ def test_a_batch_is_planned(ask, tell):
     code, said = tell("kits", "show", "nest-pair", "10")
     assert code == 0
     for words in ("the stock allows 2 kits of 10; Neodymium disc", "38.50 EUR", "Goods 104.70 EUR, with postage 111.20 EUR.", "The builder prints basket (36 g).",
-                  "Left over afterwards: 1 piece of magnet."):  # fmt: skip
+                  "Left over afterwards: 1 piece of Neodymium disc 20 × 5 mm."):  # fmt: skip
         assert words in said, words
     assert ask("kits", "shopping", "nest-pair", "10")["total"] == 111.2
     assert "Nothing has to be bought." in tell("kits", "shopping", "nest-pair", "1")[1]

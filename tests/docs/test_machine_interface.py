@@ -61,6 +61,19 @@ def test_claim(ask: Callable[..., Any]) -> None:
     assert found["sentences"][0].keys() == keys - found.keys() | {"refused"}
 
 
+def test_pictures(ask: Callable[..., Any], tmp_path: Path) -> None:
+    """A picture; a build-up is written by the function whose keys its section adds."""
+    from halfroll.publish.screens import build_up, film, layout
+    from tests.publish import samples
+
+    found = ask("picture", "redshank", "--chart", "figures", "--out", str(tmp_path / "a.svg"))
+    assert found.keys() == described_pairs("halfroll picture")
+    shown = layout.screen(samples.comparison(1), "strip:lower_limit_hz")
+    quick = build_up.Timing(version_s=0.5, hold_s=0.0, fps=24)
+    made = film.write(tmp_path / "frames", shown, quick, size=(160, 90))
+    assert {"file", "ground", "summary", *made} == described_pairs("halfroll build-up")
+
+
 def test_figures(ask: Callable[..., Any]) -> None:
     """Figures are the same objects without the comparison."""
     found = ask("figures", "redshank/v2")

@@ -57,7 +57,10 @@ def test_all_text_is_large_enough_and_inside_the_safe_area(n: int, chart: str) -
     """The smallest letters are 1/36 of the height; every line ends inside 90 % of the picture (width by the font's own metrics)."""
     shown = made(n, chart, title=LONG)
     svg = ET.fromstring(draw.screen_svg(shown))
-    sizes = [float(t.get("font-size", "0").removesuffix("px")) for t in svg.iter("{http://www.w3.org/2000/svg}text")]
+    sizes = [
+        float(t.get("font-size", "0").removesuffix("px"))
+        for t in svg.iter("{http://www.w3.org/2000/svg}text")
+    ]
     assert min(sizes) >= SMALLEST == 30.0
     for line in (*shown.words, *shown.finding, *(one for row in shown.rows for one in row)):
         face = "Semibold" if line.weight >= 600 else "Regular"
@@ -87,7 +90,8 @@ def test_nothing_lies_over_anything_else(n: int, chart: str) -> None:
     low, high = frame["layer"][0]["encoding"]["y"]["scale"]["domain"] if names else (0.0, 1.0)
     log = bool(names) and frame["layer"][0]["encoding"]["y"]["scale"]["type"] == "log"
     down = sorted(
-        frame["height"] * (1.0 - (np.log(r["y2"] / low) / np.log(high / low) if log else (r["y2"] - low) / (high - low)))
+        frame["height"]
+        * (1.0 - (np.log(r["y2"] / low) / np.log(high / low) if log else (r["y2"] - low) / (high - low)))
         for r in names
     )
     assert all(b - a >= shown.look.sizes.text for a, b in itertools.pairwise(down))
@@ -97,7 +101,10 @@ def test_nothing_lies_over_anything_else(n: int, chart: str) -> None:
 def test_proportions_are_those_of_iec_60263(n: int, chart: str) -> None:
     """IEC 60263:2020 cl. 4.1: a decade as long as 10, 20, 25 or 50 dB; cl. 4.2: as 0.5, 1, 1.25 or 2.5 decades. To 0.2 %: whole pixels across."""
     spec = made(n, chart).charts[0].spec
-    x, y = (next(e for layer in spec["layer"] if (e := layer["encoding"].get(axis, {})).get("scale")) for axis in "xy")
+    x, y = (
+        next(e for layer in spec["layer"] if (e := layer["encoding"].get(axis, {})).get("scale"))
+        for axis in "xy"
+    )
     decade = spec["width"] / np.log10(x["scale"]["domain"][1] / x["scale"]["domain"][0])
     low, high = y["scale"]["domain"]
     span = high - low if chart == "level" else np.log10(high / low)
@@ -122,7 +129,9 @@ def test_over_film_the_casing_makes_the_contrast() -> None:
         assert contrast(colour, palette.paper) >= TEXT_CONTRAST
     assert all(contrast(style.colour, palette.paper) >= CURVE_CONTRAST for style in look.series)
     svg = draw.screen_svg(made(3, ground="transparent"))
-    cased = svg[svg.index('class="casing"') : svg.index("</g><g transform=", svg.index('class="casing"') + 2000)]
+    cased = svg[
+        svg.index('class="casing"') : svg.index("</g><g transform=", svg.index('class="casing"') + 2000)
+    ]
     assert f'stroke="{palette.paper}"' in cased
     whole = ET.fromstring(svg)
     casing = next(g for g in whole.iter() if g.get("class") == "casing")
@@ -145,7 +154,9 @@ def test_over_film_letters_are_seen_on_any_brightness(brightness: int) -> None:
 def test_pdf_is_one_page_of_vectors_with_words_and_fonts() -> None:
     """Read by another program: the size in points (96 px to 72 points), the finding as text, the font inside, no raster."""
     comparison = samples.comparison(3)
-    shown = layout.screen(comparison, "level", ground="dark", marks=marks(comparison), source="Saltmarsh Workshop")
+    shown = layout.screen(
+        comparison, "level", ground="dark", marks=marks(comparison), source="Saltmarsh Workshop"
+    )
     data = draw.screen_pdf(shown)
     assert data == draw.screen_pdf(shown)
     page = PdfReader(io.BytesIO(data)).pages[0]
@@ -222,4 +233,4 @@ def test_figures_stand_beside_their_versions() -> None:
     assert [row[1].text.count("K7MF2XQ") for row in shown.rows[:7]] == [4] * 7
     assert shown.rows[7][1].text == "K7MF2XQ K7MF2XQ K7MF2XQ K7MF2XQ"
     assert not re.search(r"nan|None", draw.screen_svg(shown))
-    assert ACROSS == pytest.approx(0.9 * grounds.WIDE)
+    assert pytest.approx(0.9 * grounds.WIDE) == ACROSS

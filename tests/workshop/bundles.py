@@ -47,8 +47,16 @@ def raw_zip(
     """The bytes of a ZIP; `before`, `between` (files and directory), `behind` are put in where their names say."""
     body, directory = before, b""
     for entry in entries:
-        crc = zlib.crc32(entry.content if entry.content is not None else entry.data) if entry.crc is None else entry.crc
-        size = len(entry.content if entry.content is not None else entry.data) if entry.size is None else entry.size
+        crc = (
+            zlib.crc32(entry.content if entry.content is not None else entry.data)
+            if entry.crc is None
+            else entry.crc
+        )
+        size = (
+            len(entry.content if entry.content is not None else entry.data)
+            if entry.size is None
+            else entry.size
+        )
         packed = len(entry.data) if entry.packed is None else entry.packed
         offset = len(body) if entry.offset is None else entry.offset
         name = entry.name if entry.local_name is None else entry.local_name
@@ -115,7 +123,7 @@ roles = ["microphone", "voltage"]
         "README.txt": b"Read me\n",
         "LICENSE.txt": b"CC0-1.0\n",
     }
-    return files | {name: data for name, data in more.items()}
+    return files | dict(more)
 
 
 def manifest_of(files: Mapping[str, bytes], **changes: Any) -> dict[str, Any]:
@@ -130,7 +138,13 @@ def manifest_of(files: Mapping[str, bytes], **changes: Any) -> dict[str, Any]:
     return raw | changes
 
 
-def bundle(files: Mapping[str, bytes], *, changed: Mapping[str, bytes] | None = None, manifest: bytes | None = None, **changes: Any) -> bytes:
+def bundle(
+    files: Mapping[str, bytes],
+    *,
+    changed: Mapping[str, bytes] | None = None,
+    manifest: bytes | None = None,
+    **changes: Any,
+) -> bytes:
     """A bundle of some files. `changed` replaces, adds (or with an empty name takes away) files after the manifest was made."""
     head = json.dumps(manifest_of(files, **changes)).encode() if manifest is None else manifest
     whole = {**files, "manifest.json": head}

@@ -55,7 +55,12 @@ def shop(tmp_path):
 
 
 def record(shop, read=(("re_ohm", 6.4),), **more):
-    values = {"date": TODAY, "version": VERSION, "readings": [{"what": w, "value": v} for w, v in read], "mounting": "baffle"}
+    values = {
+        "date": TODAY,
+        "version": VERSION,
+        "readings": [{"what": w, "value": v} for w, v in read],
+        "mounting": "baffle",
+    }
     return checked_record(shop, {**values, **more})
 
 
@@ -106,7 +111,12 @@ def test_slips_are_answered(key, text, says):
 def test_round_trip_of_a_check(shop, files):
     """What is kept comes back: readings, recording with its hash, the sweep; a number of what was found counts."""
     asked = record(shop, [("re_ohm", 6.4), ("polarity", 1.0)], builder="tern", complaint="sounds thin")
-    loaded = add_check(shop, "tern", asked, {"recording": new(files["stiff"], distance_cm=4.0), "reference": new(files["good"])})
+    loaded = add_check(
+        shop,
+        "tern",
+        asked,
+        {"recording": new(files["stiff"], distance_cm=4.0), "reference": new(files["good"])},
+    )
     assert check_ids(shop) == ["tern"]
     again = load_check(Workshop.open(shop.folder), "tern")
     assert again.record == loaded.record
@@ -114,7 +124,9 @@ def test_round_trip_of_a_check(shop, files):
     assert again.record.recording.distance_cm == 4.0
     assert kept_recordings(again)["recording"].audio.data == files["stiff"].read_bytes()
     assert free_name(shop, "Tern") == "tern-2"
-    mended = again.record.changed(status="mended", found_fault="stiff-print", answer="Print the spider again.")
+    mended = again.record.changed(
+        status="mended", found_fault="stiff-print", answer="Print the spider again."
+    )
     save_check(shop, again, mended)
     add_check(shop, "knot", record(shop))
     found = standing(shop)

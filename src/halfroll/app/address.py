@@ -57,6 +57,7 @@ PAGES_OF_VERSION = (
     ("update", "What its measurement teaches"),
     ("cabinet", "Put it in a cabinet"),
     ("bill", "What it costs"),
+    ("guide", "Assembly guide"),
     ("sheet", "Data sheet"),
 )
 """Pages that tell of one version, in the order of the work: a word for each, and what its link says."""
@@ -78,15 +79,26 @@ def pages_of(version_id: str, here: str = "", *, whole: bool = True) -> list[tup
         "update": of_update(version_id),
         "cabinet": of_cabinet("new", version_id),
         "bill": of_bill(version_id),
+        "guide": of_guide(version_id),
         "sheet": of_sheet(version_id),
     }
-    early = ("version", "design", "suspension", "predicted", "bill", "sheet")
+    early = ("version", "design", "suspension", "predicted", "bill", "guide", "sheet")
     return [(words, there[key], key == here) for key, words in PAGES_OF_VERSION if whole or key in early]
 
 
 def of_bill(version_id: str, units: int = 1) -> str:
     """The page of what a version is made of and costs."""
     return f"/bill/{version_id}" + (f"?units={units}" if units != 1 else "")
+
+
+def of_guide(version_id: str) -> str:
+    """The assembly guide of a version."""
+    return f"/guide/{version_id}"
+
+
+def of_photograph(unit_id: str, file: str) -> str:
+    """A photograph of a unit."""
+    return f"/photograph/{unit_id}/{file}"
 
 
 def of_carry_over(old_id: str, new_id: str, units: int = 1) -> str:
@@ -103,6 +115,16 @@ def of_sheet(version_id: str) -> str:
 def of_mark(mark: str) -> str:
     """What stands behind a printed number."""
     return f"/mark/{mark}"
+
+
+def of_kit(kit: str, n: int = 1) -> str:
+    """The page of a kit, planned for so many."""
+    return f"/kits/{kit}" + (f"?n={n}" if n != 1 else "")
+
+
+def of_stock(part: str = "") -> str:
+    """The page of the stock, with one part in front."""
+    return f"/stock?part={part}" if part else "/stock"
 
 
 def of_models(version_id: str) -> str:
@@ -157,9 +179,29 @@ def of_bench(unit_id: str) -> str:
     return f"/bench?unit={unit_id}"
 
 
+def of_check(name: str) -> str:
+    """The page of a builder's check."""
+    return f"/builders/{name}"
+
+
+def of_new_check(version_id: str = "") -> str:
+    """The form for a builder's readings of a version, if one is named."""
+    return "/builders/new" + (f"?version={version_id}" if version_id else "")
+
+
 def of_crossover(name: str) -> str:
     """The page of a crossover."""
     return f"/crossovers/{name}"
+
+
+def of_release(name: str) -> str:
+    """The page of a release."""
+    return f"/releases/{name}"
+
+
+def of_new_release(version_id: str = "") -> str:
+    """The page that makes a release, of a version if one is named."""
+    return "/releases" + (f"?version={version_id}" if version_id else "")
 
 
 def of_rig(name: str) -> str:

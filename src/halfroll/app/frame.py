@@ -37,6 +37,9 @@ PLACES = (
     ("/import", "Add a take"),
     ("/sweep", "Sweep"),
     ("/parts", "Parts"),
+    ("/kits", "Kits"),
+    ("/builders", "Builders"),
+    ("/releases", "Releases"),
     ("/rigs", "Rigs"),
 )
 

@@ -11,6 +11,7 @@ from nicegui import ui
 from halfroll.app import address
 from halfroll.app.dom import el
 from halfroll.app.field import Choices, Field, button
+from halfroll.app.offer_lines import HINT, lines_of, offers_in
 from halfroll.app.typed import Errors, new_name, number_or_text, record_of, without_place
 from halfroll.core.errors import ConflictError, InputError
 from halfroll.materials.types import PartKind
@@ -65,11 +66,13 @@ class PartForm:
             self._add("currency", "Currency", hint="three letters (ISO 4217)")
             self._add("pack_size", "A pack holds", value="1")
             self._add("pack_unit", "Counted in", tag="select", choices=UNITS, value="pieces")
-            self._add("stock", "In stock", hint="in the same unit")
+            self._add("stock", "In stock", hint="in the same unit; of one with movements: before the first")
+            self._add("place", "Where it lies", hint="a shelf or a drawer, for pick lists")
             self._add(
                 "date", "Price of", kind="date", value=dt.date.today().isoformat() if loaded is None else ""
             )
             self._add("supplier", "Supplier")
+            self._add("offers", "Offers of others", tag="textarea", hint=HINT)
             self._add("notes", "Notes")
         with el("div", cls="actions"):
             button("Add the part" if loaded is None else "Save", self._keep, main=True).mark("keep-part")
@@ -84,7 +87,14 @@ class PartForm:
         name = "" if self.loaded is not None else new_name(
             self.fields["id"].value, "part", "id", part_ids(self.workshop), errors)  # fmt: skip
         before = {} if self.loaded is None else dict(self.loaded.record)
-        record = record_of(PartRecord, {**before, **self._values()}, "", errors)
+        record = None
+        try:
+            values = {**before, **self._values(), "offers": offers_in(self.fields["offers"].value)}
+            record = record_of(PartRecord, values, "", errors)
+        except InputError as fault:
+            errors["offers"] = without_place(fault)
+        for key in [key for key in errors if key.startswith("offers[")]:
+            errors["offers"] = errors.pop(key)
         if record is not None and not errors:
             self._try(name, record, errors)
         for key, field in self.fields.items():
@@ -109,12 +119,12 @@ class PartForm:
 
     def _values(self) -> dict[str, Any]:
         """What is typed, as values of the record; what is empty is taken away."""
-        typed = {key: field.value for key, field in self.fields.items() if key != "id"}
+        typed = {key: field.value for key, field in self.fields.items() if key not in ("id", "offers")}
         values: dict[str, Any] = {}
         for key, text in typed.items():
             if key in NUMBERS:
                 values[key] = number_or_text(text)
-            elif key in ("title", "supplier", "notes"):
+            elif key in ("title", "place", "supplier", "notes"):
                 values[key] = text
             else:
                 values[key] = text or None
@@ -139,4 +149,5 @@ def _typed(record: PartRecord) -> dict[str, str]:
             said[key] = value.isoformat()
         elif isinstance(value, str):
             said[key] = value
+    said["offers"] = lines_of(record.offers)
     return said

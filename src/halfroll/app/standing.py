@@ -62,6 +62,7 @@ def input_of(line: VersionLine, driver_title: str) -> VersionInput:
         runs=tuple(one for one in line.predicted if one.kind != "take"),
         published={} if record.published is None else published_figures(record.published),
         published_source="" if record.published is None else record.published.source,
+        origin="" if record.origin is None else record.origin.said,
     )
 
 

@@ -19,6 +19,7 @@ from halfroll.workshop.builder_record import BuilderRecord
 from halfroll.workshop.builders import NewRecording, read_new
 
 if TYPE_CHECKING:
+    from halfroll.builds.faults.ensemble import Supposition
     from halfroll.measure.phone.reading import PhoneReading, Told
     from halfroll.workshop.store import Workshop
 
@@ -55,8 +56,35 @@ class Checked:
         return (*(self.phone.verdicts if self.phone else ()), *self.diagnosis.verdicts)
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Known:
+    """What is known of a version for units mounted in one way: worked out once for many answers, as while somebody types."""
+
+    reference: Reference
+    supposed: tuple[Supposition, ...]
+    fits: tuple[object, ...]
+
+
+def known_of(
+    workshop: Workshop, record: BuilderRecord, progress: Progress = silent, before: Known | None = None
+) -> Known:
+    """What an answer to a record needs of its version; that of `before` where it still fits."""
+    from halfroll.builds.faults.ensemble import suppositions
+    from halfroll.builds.faults.reference import reference_of
+
+    fits = (record.version, workshop.version(record.version).revision, mounted_of(record), record.drive_v)
+    if before is not None and before.fits == fits:
+        return before
+    reference = reference_of(workshop, record.version, part(progress, 0.0, 0.7))
+    reference = replace(reference, mounted=mounted_of(record), drive_v=record.drive_v or reference.drive_v)
+    return Known(
+        reference=reference, supposed=suppositions(reference, progress=part(progress, 0.7, 1.0)), fits=fits
+    )
+
+
 def check_unit(
-    workshop: Workshop, record: BuilderRecord, recordings: Mapping[str, NewRecording] | None = None, progress: Progress = silent
+    workshop: Workshop, record: BuilderRecord, recordings: Mapping[str, NewRecording] | None = None, progress: Progress = silent,
+    *, known: Known | None = None,
 ) -> Checked:  # fmt: skip
     """Answer a builder.
 
@@ -64,6 +92,8 @@ def check_unit(
     ----------
     recordings
         By place: of the unit, and of a good unit by the same telephone.
+    known
+        From `known_of`, to save the time when several answers are wanted.
 
     Raises
     ------
@@ -73,34 +103,43 @@ def check_unit(
         Through `progress`.
     """
     from halfroll.builds.faults.find import find_faults
-    from halfroll.builds.faults.reference import reference_of
 
     phone = read_new(workshop, record, recordings or {}, part(progress, 0.0, 0.2))
-    reference = reference_of(workshop, record.version, part(progress, 0.2, 0.6))
-    reference = replace(reference, mounted=mounted_of(record), drive_v=record.drive_v or reference.drive_v)
+    known = known_of(workshop, record, part(progress, 0.2, 0.9), known)
+    reference = known.reference
     expected = expected_bands(reference)
     evidence = evidence_of(record, phone, expected)
     if record.from_unit is not None:
-        known = {one.key for one in evidence}
-        evidence = (*evidence, *(one for one in unit_evidence(workshop, record.from_unit) if one.key not in known))
+        there = {one.key for one in evidence}
+        evidence = (
+            *evidence,
+            *(one for one in unit_evidence(workshop, record.from_unit) if one.key not in there),
+        )
     if not evidence:
         raise InputError(
             "Nothing was read of the unit", key="readings", found=unusable(phone) or None,
             remedy="Begin with the resistance between the terminals, by multimeter",
         )  # fmt: skip
-    diagnosis = find_faults(reference, evidence, progress=part(progress, 0.6, 1.0))
+    diagnosis = find_faults(reference, evidence, supposed=known.supposed, progress=part(progress, 0.9, 1.0))
     good = expected_curve(reference)
-    return Checked(record=record, evidence=evidence, phone=phone, expected=expected, good=good, diagnosis=diagnosis)
+    return Checked(
+        record=record, evidence=evidence, phone=phone, expected=expected, good=good, diagnosis=diagnosis
+    )
 
 
 def mounted_of(record: BuilderRecord) -> Mounted:
     """How the unit sat: meters are read lying free; sound as the record says. A box of unknown volume counts as free."""
     if record.mounting == "box" and record.box_l is not None:
-        return Mounted(electrical=FREE_AIR, sound=Mounting(kind="box", volume_m3=1e-3 * record.box_l, tuning_hz=record.port_hz))
+        return Mounted(
+            electrical=FREE_AIR,
+            sound=Mounting(kind="box", volume_m3=1e-3 * record.box_l, tuning_hz=record.port_hz),
+        )
     return Mounted(electrical=FREE_AIR, sound=BAFFLE if record.mounting == "baffle" else FREE_AIR)
 
 
-def evidence_of(record: BuilderRecord, phone: PhoneReading | None, expected: Mapping[str, float]) -> tuple[Evidence, ...]:
+def evidence_of(
+    record: BuilderRecord, phone: PhoneReading | None, expected: Mapping[str, float]
+) -> tuple[Evidence, ...]:
     """Readings of a record and of its recording as the fault finder takes them.
 
     A recording beside that of a good unit gives differences; they are put on what is `expected` of a good one.
@@ -132,7 +171,9 @@ def expected_bands(reference: Reference) -> dict[str, float]:
     from halfroll.builds.faults.observe import BAND_KEYS, KEYS, observed, readings_of
     from halfroll.driver.predicted.packing import pack
 
-    row = observed(units_of(np.asarray(pack(reference.model))[None, :], reference.model), readings_of(reference))[0]
+    row = observed(
+        units_of(np.asarray(pack(reference.model))[None, :], reference.model), readings_of(reference)
+    )[0]
     return {key: float(row[KEYS.index(key)]) for key in BAND_KEYS}
 
 
@@ -145,7 +186,11 @@ def expected_curve(reference: Reference) -> tuple[FloatArray, FloatArray]:
     from halfroll.measure.phone.bands import MIDDLE_HZ, band_mean
 
     frequency = log_grid(40.0, 12_500.0, 24)
-    level = sound_db(units_of(np.asarray(pack(reference.model))[None, :], reference.model), frequency, readings_of(reference))[0]
+    level = sound_db(
+        units_of(np.asarray(pack(reference.model))[None, :], reference.model),
+        frequency,
+        readings_of(reference),
+    )[0]
     return frequency, level - (band_mean(frequency, level, MIDDLE_HZ) or 0.0)
 
 
@@ -159,7 +204,14 @@ def _of_phone(record: BuilderRecord, phone: PhoneReading, expected: Mapping[str,
     if phone.thd is not None and record.drive_v is not None:  # distortion without its drive says nothing
         found.append(_thd(phone.thd))
     if phone.residue is not None:
-        found.append(Evidence(key="residue_db", value=phone.residue.value, u=phone.residue.u + (6.0 if phone.residue.bound else 0.0), how=how))
+        found.append(
+            Evidence(
+                key="residue_db",
+                value=phone.residue.value,
+                u=phone.residue.u + (6.0 if phone.residue.bound else 0.0),
+                how=how,
+            )
+        )
     if phone.resonance is not None and not blind:
         found.append(Evidence(key="phone_fs_hz", value=phone.resonance.value, u=phone.resonance.u, how=how))
     return found
@@ -167,7 +219,9 @@ def _of_phone(record: BuilderRecord, phone: PhoneReading, expected: Mapping[str,
 
 def _thd(told: Told) -> Evidence:
     """Bass distortion in per cent; of a bound, half of it, give or take as much."""
-    value, u = (max(0.5 * told.value, 1e-4), 0.5 * told.value) if told.bound else (max(told.value, 1e-4), told.u)
+    value, u = (
+        (max(0.5 * told.value, 1e-4), 0.5 * told.value) if told.bound else (max(told.value, 1e-4), told.u)
+    )
     return Evidence(key="thd_bass_percent", value=100.0 * value, u=100.0 * u, how="telephone")
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from halfroll.cli.common import InOrder, json_option, open_workshop, print_json, say
+from halfroll.cli.unit import weighed_option, weighed_values
 from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -184,19 +185,22 @@ def _with_design(
 @click.option("--re-u", "re_u_ohm", type=float, help="Standard uncertainty of it, ohm.")
 @click.option("--mass", "moving_mass_g", type=float, help="Moving mass as weighed, g.")
 @click.option("--mass-u", "moving_mass_u_g", type=float, help="Standard uncertainty of it, g.")
+@weighed_option
 @json_option
-def unit(id_: str, built_by: str, as_json: bool, **readings: float | None) -> None:
-    """Add a unit: one built copy of a version.
+def unit(
+    id_: str, built_by: str, weighed: tuple[str, ...], scale_u: float | None, as_json: bool, **readings: float | None
+) -> None:  # fmt: skip
+    """Add a unit: one built copy of a version. More of what was built is noted with: halfroll unit note.
 
     \b
     Example:
-      halfroll add unit avocet/v2/01 --built-by me --re 6.9
+      halfroll add unit avocet/v2/01 --built-by me --re 6.9 --weighed cone=3.1
     """
     from halfroll.workshop import UnitRecord
     from halfroll.workshop.faults import check
     from halfroll.workshop.paths import expect
 
     driver_id, version_name, name = expect(id_, "unit")
-    given = {"built_by": built_by, **readings}
+    given: dict[str, Any] = {"built_by": built_by, **readings, "weighed": weighed_values(weighed, scale_u) or None}
     record = check(UnitRecord, _given(given), file="add unit")
     _done("unit", open_workshop().create_unit(f"{driver_id}/{version_name}", name, record), as_json)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from halfroll.cli.common import (
+    check_ending,
     json_option,
     open_workshop,
     print_json,
@@ -17,6 +18,7 @@ from halfroll.cli.common import (
     say,
     say_faults,
     say_verdicts,
+    write_file,
 )
 
 if TYPE_CHECKING:
@@ -42,24 +44,46 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @click.option("--rub", metavar="none|some|clear", help="Does it scrape when the cone is pushed?")
 @click.option("--leak", metavar="none|some|clear", help="Does its closed box leak?")
 @click.option("--recording", type=FILE, help="A telephone's recording of the sweep.")
-@click.option("--sweep", "sweep_file", type=FILE, help="The sweep that was played, or its .toml; else the builders' sweep.")
+@click.option(
+    "--sweep",
+    "sweep_file",
+    type=FILE,
+    help="The sweep that was played, or its .toml; else the builders' sweep.",
+)
 @click.option("--reference", type=FILE, help="A good unit recorded by the same telephone in the same place.")
 @click.option("--distance", default=3.0, show_default=True, help="Telephone to cone, cm.")
 @click.option(
-    "--mounted", type=click.Choice(["free-air", "baffle", "box"]), default="free-air", show_default=True, help="What it sat in."
+    "--mounted",
+    type=click.Choice(["free-air", "baffle", "box"]),
+    default="free-air",
+    show_default=True,
+    help="What it sat in.",
 )
 @click.option("--box", "box_l", type=float, help="Volume of the box, l.")
 @click.option("--port", "port_hz", type=float, help="What its port is tuned to, Hz.")
 @click.option("--drive", "drive_v", type=float, help="Volts at the terminals while the sweep played.")
-@click.option("--unit", metavar="UNIT", help="A unit of the version whose readings in the workshop count too.")
+@click.option(
+    "--unit", metavar="UNIT", help="A unit of the version whose readings in the workshop count too."
+)
 @click.option("--builder", default="", help="A nickname; nothing else about a person is kept.")
-@click.option("--says", "complaint", default="", help="The builder's own words, such as \"sounds thin\".")
+@click.option("--says", "complaint", default="", help='The builder\'s own words, such as "sounds thin".')
 @click.option("--save", metavar="NAME", help="Keep it in the workshop under this name.")
 @click.option("--saved", metavar="NAME", help="Answer a kept check again.")
+@click.option(
+    "--sheet",
+    type=FILE,
+    help="Write a page for builders of VERSION to this PDF file: what to read, how, blanks.",
+)
 @click.option("--list", "list_", is_flag=True, help="List the kept checks and what was found.")
 @json_option
 def check(
-    version: str | None, save: str | None, saved: str | None, list_: bool, as_json: bool, **given: Any
+    version: str | None,
+    save: str | None,
+    saved: str | None,
+    sheet: Path | None,
+    list_: bool,
+    as_json: bool,
+    **given: Any,
 ) -> None:
     """Find what is wrong with a builder's unit of VERSION.
 
@@ -73,6 +97,7 @@ def check(
       halfroll check avocet/v8 --re 6.4 --polarity right --rub none
       halfroll sweep builders.wav --for-telephones
       halfroll check avocet/v8 --re 6.9 --recording tern.wav --says "sounds thin" --save tern
+      halfroll check avocet/v8 --sheet for-builders.pdf
       halfroll check --list
     """
     workshop = open_workshop()
@@ -84,6 +109,9 @@ def check(
         return
     if version is None:
         raise click.UsageError("Which version? Name it as DRIVER/VERSION, or use --saved or --list.")
+    if sheet is not None:
+        _write_sheet(workshop, version, sheet)
+        return
     record, recordings = _given(workshop, version, given)
     with progress_bar("looking for faults") as progress:
         from halfroll.builds.checks import check_unit
@@ -97,7 +125,18 @@ def check(
     _tell(found, save, as_json)
 
 
-def _given(workshop: Workshop, version: str, given: dict[str, Any]) -> tuple[BuilderRecord, dict[str, NewRecording]]:
+def _write_sheet(workshop: Workshop, version: str, path: Path) -> None:
+    import datetime as dt
+
+    from halfroll.publish.builders_sheet import check_sheet
+
+    check_ending(path, ".pdf", "--sheet")
+    write_file(path, check_sheet(workshop, version, dt.date.today().isoformat()))
+
+
+def _given(
+    workshop: Workshop, version: str, given: dict[str, Any]
+) -> tuple[BuilderRecord, dict[str, NewRecording]]:
     """The record and recordings that the options describe."""
     import datetime as dt
 
@@ -108,14 +147,21 @@ def _given(workshop: Workshop, version: str, given: dict[str, Any]) -> tuple[Bui
     for key, option in OPTIONS.items():
         if given[option] is not None:
             value, u = typed_reading(key, given[option], name=f"--{option}")
-            readings.append({"what": key, "value": value, "how": READINGS[key].usual} | ({} if u is None else {"u": u}))
+            readings.append(
+                {"what": key, "value": value, "how": READINGS[key].usual} | ({} if u is None else {"u": u})
+            )
     values: dict[str, Any] = {
         "date": dt.date.today(), "version": version, "builder": given["builder"], "complaint": given["complaint"],
         "mounting": given["mounted"], "readings": readings,
     }  # fmt: skip
     values |= {
         key: given[option]
-        for key, option in (("from_unit", "unit"), ("box_l", "box_l"), ("port_hz", "port_hz"), ("drive_v", "drive_v"))
+        for key, option in (
+            ("from_unit", "unit"),
+            ("box_l", "box_l"),
+            ("port_hz", "port_hz"),
+            ("drive_v", "drive_v"),
+        )
         if given[option] is not None
     }
     return checked_record(workshop, values), _recordings(given)
@@ -129,7 +175,9 @@ def _recordings(given: dict[str, Any]) -> dict[str, NewRecording]:
     from halfroll.workshop.sweep_file import named_sweep
 
     if given["recording"] is None and given["reference"] is not None:
-        raise InputError("A recording of a good unit needs one of the unit to be compared", key="--recording", found="none")
+        raise InputError(
+            "A recording of a good unit needs one of the unit to be compared", key="--recording", found="none"
+        )
     if not 0.0 < given["distance"] <= 500.0:
         raise InputError("The distance of the telephone is out of range", key="--distance", found=f"{given['distance']:g} cm", allowed="0 to 500 cm")  # fmt: skip
     sweep = PHONE_SWEEP if given["sweep_file"] is None else named_sweep(given["sweep_file"])

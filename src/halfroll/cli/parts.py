@@ -10,6 +10,7 @@ import click
 
 from halfroll.cli.common import InOrder, console, json_option, open_workshop, print_json, say, say_verdicts
 from halfroll.cli.part_materials import done, grade, steel
+from halfroll.core.errors import InputError
 from halfroll.materials.types import PartForm, PartKind
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -123,7 +124,8 @@ def part_options(command: F) -> F:
             help="Day of the price. Default: today, with a new price.",
         ),
         click.option("--supplier", help="Where it comes from."),
-        click.option("--stock", type=float, help="How much is in stock, in the unit of the pack."),
+        click.option("--place", help="Where it lies: a shelf or a drawer, for pick lists."),
+        click.option("--stock", type=float, help="In stock, in the unit of the pack, before the first movement."),
         click.option("--unit", type=click.Choice(UNITS), help="What packs and stock count. Default: pieces."),
         click.option("--pack", type=float, help="How much one pack holds. Default: 1."),
         click.option("--currency", help="Its currency, three letters (ISO 4217)."),
@@ -189,6 +191,44 @@ def set_(name: str, as_json: bool, **given: Any) -> None:
     shop = open_workshop()
     loaded = load_part(shop, name)
     record = check(PartRecord, {**dict(loaded.record), **_keys(given)}, file="parts set")
+    done("part", "Changed", save_part(shop, loaded, record), as_json)
+
+
+@parts.command()
+@click.argument("name")
+@click.option("--supplier", required=True, help="Who offers it.")
+@click.option("--price", type=float, help="Price of one pack.")
+@click.option("--currency", help="Its currency, three letters (ISO 4217).")
+@click.option("--pack", type=float, default=1.0, show_default=True, help="How much one pack holds.")
+@click.option("--date", type=click.DateTime(["%Y-%m-%d"]), help="Day of the price. Default: today.")
+@click.option("--remove", is_flag=True, help="Take the supplier's offer of that pack away.")
+@json_option
+def offer(
+    name: str, supplier: str, price: float | None, currency: str | None, pack: float, date: dt.datetime | None, remove: bool, as_json: bool
+) -> None:  # fmt: skip
+    """Add what one more supplier asks for the part NAME; one of the same supplier and pack is replaced.
+
+    The price of the part itself is its usual offer, see "halfroll parts set".
+
+    \b
+    Example:
+      halfroll parts offer big-magnet --supplier "Harbour Stores" --price 2.40 --currency EUR
+    """
+    from halfroll.workshop.faults import check
+    from halfroll.workshop.part_record import OfferTable, PartRecord
+    from halfroll.workshop.parts import load_part, save_part
+
+    shop = open_workshop()
+    loaded = load_part(shop, name)
+    kept = [one for one in loaded.record.offers if (one.supplier, one.pack_size) != (supplier, pack)]
+    if not remove:
+        given = {"price": price, "currency": currency, "date": date.date() if date else dt.date.today()}
+        stated = {key: value for key, value in given.items() if value is not None}
+        kept.append(check(OfferTable, {"supplier": supplier, "pack_size": pack, **stated}, file="parts offer"))
+    elif len(kept) == len(loaded.record.offers):
+        raise InputError("There is no such offer", found=f"{supplier}, packs of {pack:g}",
+                         allowed=[f"{one.supplier}, packs of {one.pack_size:g}" for one in loaded.record.offers] or "none yet")  # fmt: skip
+    record = check(PartRecord, {**dict(loaded.record), "offers": kept}, file="parts offer")
     done("part", "Changed", save_part(shop, loaded, record), as_json)
 
 

@@ -22,6 +22,7 @@ from halfroll.cli.common import (
     say_verdicts,
     write_file,
 )
+from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, part
 
 if TYPE_CHECKING:
@@ -52,6 +53,7 @@ if TYPE_CHECKING:
     default=None,
     help="Cabinet it plays in. Default: an infinite baffle.",
 )
+@click.option("--unit", default=None, metavar="UNIT", help="The driver as this unit was built: its readings move the prediction.")
 @click.option("--tables", is_flag=True, help="Also everything that was assumed, and what Rms is made of.")
 @click.option(
     "--monte-carlo",
@@ -69,7 +71,7 @@ if TYPE_CHECKING:
 @drawing_options
 @json_option
 def predict(
-    version_id: str, source: str, level: float | None, cabinet: str | None, tables: bool, drawn: int | None, causes: bool, limits: bool,
+    version_id: str, source: str, level: float | None, cabinet: str | None, unit: str | None, tables: bool, drawn: int | None, causes: bool, limits: bool,
     what_next: bool, svg: Path | None, theme: str, width: int, as_json: bool,
 ) -> None:  # fmt: skip
     """Predict a driver from its design.
@@ -82,11 +84,14 @@ def predict(
       halfroll predict avocet/v8
       halfroll predict avocet/v8 --tables --monte-carlo 1000
       halfroll predict avocet/v8 --svg curves.svg
+      halfroll predict avocet/v8 --unit 01
     """
     workshop = open_workshop()
+    if unit is not None and (source != "auto" or cabinet is not None or causes or limits or what_next):
+        raise InputError("A unit as built is shown alone", key="--unit", found="another question with it", allowed="--tables, --monte-carlo, --svg, --json")
     check_ending(svg, ".svg", "--svg")
     with progress_bar("predicting") as progress:
-        asked = _Asked(workshop, version_id, cast("Source", source), level, cabinet)
+        asked = _Asked(workshop, version_id, cast("Source", source), level, cabinet, unit)
         found = asked.driver(part(progress, 0.0, 0.5))
         draws = asked.draws(found, drawn)
         figures = asked.figures(part(progress, 0.5, 0.7))
@@ -102,9 +107,9 @@ def predict(
             if extra.picture is not None:
                 write_file(svg.with_name(f"{svg.stem}-{extra.name}.svg"), extra.picture(theme, width))
     if as_json:
-        print_json(_object(version_id, source, cabinet, found, draws, figures, extras))
+        print_json({**_object(version_id, source, cabinet, found, draws, figures, extras), **({} if unit is None else {"unit": unit})})
         return
-    _print(version_id, source, found, draws, figures, asked.where(), tables=tables)
+    _print(version_id if unit is None else f"{version_id}, unit {unit} as built", source, found, draws, figures, asked.where(), tables=tables)
     for extra in extras:
         extra.show()
     if not tables:
@@ -127,8 +132,9 @@ class _Asked:
     """What is asked of one version."""
 
     def __init__(
-        self, workshop: Workshop, version_id: str, source: Source, level: float | None, cabinet: str | None
+        self, workshop: Workshop, version_id: str, source: Source, level: float | None, cabinet: str | None, unit: str | None = None
     ) -> None:
+        self.unit = unit
         self.workshop, self.version_id, self.source, self.level, self.cabinet = (
             workshop,
             version_id,
@@ -142,6 +148,10 @@ class _Asked:
 
     def driver(self, progress: Progress) -> PredictedDriver:
         """The driver itself."""
+        if self.unit is not None:
+            from halfroll.workshop.as_built import as_built_driver
+
+            return as_built_driver(self.workshop, f"{self.version_id}/{self.unit}", progress)
         from halfroll.workshop.prediction import driver_model
 
         return driver_model(self.workshop, self.version_id, self.source, progress)
@@ -165,8 +175,8 @@ class _Asked:
         return f"{place}, at 1 m and {level:g} W into the rated impedance"
 
     def figures(self, progress: Progress) -> list[Figure]:
-        """Figures of the computed take; of a driver that is predicted or entered."""
-        if self.source == "measured":
+        """Figures of the computed take; of a driver that is predicted or entered, not of one unit."""
+        if self.source == "measured" or self.unit is not None:
             return []
         from halfroll.cli.options import settings_of
         from halfroll.figures.combine import version_figures

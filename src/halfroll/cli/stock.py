@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Collection
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -75,7 +76,7 @@ def show(part: str | None, as_json: bool) -> None:
             }
         )
         return
-    _all(found.standings.values())
+    _all(list(found.standings.values()))
     for one in found.standings.values():
         say_verdicts(one.verdicts)
     say_faults(found.faults)
@@ -185,10 +186,11 @@ def _book(what: MovementKind, part: str, amount: float, common: dict[str, Any], 
     if common["as_json"]:
         print_json({"movement": _plain(written), "standing": standing.as_dict()})
         return
+    from halfroll.publish.stock_rows import signed
     from halfroll.workshop.standing import amount_text
 
     line = next(line for line in standing.lines if line.movement.number == written.number)
-    change = "" if what != "counted" else f" ({_signed(line.change, standing.unit)} against the books)"
+    change = "" if what != "counted" else f" ({signed(line.change, standing.unit)} against the books)"
     click.echo(
         f"{written.part}: {what} {amount_text(written.amount, standing.unit)}{change}; {_stands(standing)}."
     )
@@ -207,12 +209,6 @@ def _stands(standing: Standing) -> str:
     return f"{amount_text(standing.amount or 0.0, standing.unit)} in stock"
 
 
-def _signed(change: float, unit: str) -> str:
-    from halfroll.workshop.standing import amount_text
-
-    return f"{'+' if change > 0 else ''}{amount_text(change, unit)}"
-
-
 def _currency_of(part: str) -> str | None:
     """The currency of a part's own price."""
     from halfroll.workshop.parts import current_id, own_parts
@@ -223,8 +219,7 @@ def _currency_of(part: str) -> str | None:
 
 
 def _one(standing: Standing, as_json: bool) -> None:
-    from halfroll.publish.parameter_rows import Rows
-    from halfroll.workshop.standing import amount_text
+    from halfroll.publish.stock_rows import history_rows
 
     if as_json:
         print_json(standing.as_dict())
@@ -234,35 +229,16 @@ def _one(standing: Standing, as_json: bool) -> None:
             f"{standing.part_id} was never counted. Count it with: halfroll stock counted {standing.part_id} AMOUNT"
         )
         return
-    rows = tuple(
-        (line.movement.date.isoformat(), line.movement.what, _signed(line.change, standing.unit), amount_text(line.balance, standing.unit),
-         line.movement.purpose or line.movement.supplier)
-        for line in standing.lines
-    )  # fmt: skip
-    opening = f"Before the first movement: {amount_text(standing.opening or 0.0, standing.unit)}."
-    print_rows(
-        Rows(
-            head=("Day", "What", "Change", "In stock", "For"),
-            rows=rows,
-            notes=(opening, f"{standing.part_id}: {_stands(standing)}."),
-        )
-    )
+    print_rows(history_rows(standing))
+    click.echo(f"{standing.part_id}: {_stands(standing)}.")
     say_verdicts(standing.verdicts)
 
 
-def _all(standings: Any) -> None:
-    from halfroll.core.money import format_money
-    from halfroll.publish.parameter_rows import Rows
-    from halfroll.workshop.standing import amount_text
+def _all(standings: Collection[Standing]) -> None:
+    from halfroll.publish.stock_rows import stock_table, worth_words
 
-    rows = tuple(
-        (one.part_id, "not counted" if one.amount is None else amount_text(one.amount, one.unit), one.since.isoformat() if one.since else "",
-         one.counted.isoformat() if one.counted else "", "" if one.value is None or not one.currency else format_money(one.value, one.currency))
-        for one in standings
-    )  # fmt: skip
-    note = (
-        ()
-        if rows
-        else ("There are no parts of your own yet. Add one with: halfroll parts add NAME --type magnet",)
-    )
-    print_rows(Rows(head=("Part", "In stock", "Last moved", "Last counted", "Worth"), rows=rows, notes=note))
+    print_rows(stock_table(standings))
+    if worth := worth_words(standings):
+        click.echo(f"Worth {worth} at the prices of the records, else at what was paid last.")
+    if not standings:
+        say("There are no parts of your own yet. Add one with: halfroll parts add NAME --type magnet")

@@ -131,6 +131,7 @@ def version_input(
         runs=tuple(runs),
         published={} if record.published is None else published_figures(record.published),
         published_source="" if record.published is None else record.published.source,
+        origin="" if record.origin is None else record.origin.said,
     )
 
 

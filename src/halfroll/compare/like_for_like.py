@@ -54,6 +54,7 @@ def column_cautions(entry: Entry, spread: Spread = "own") -> tuple[Verdict, ...]
         return (*entry.selection.cautions, *_left_out(entry), *_one_watt(entry), *_predicted(entry))
     return (
         *entry.selection.cautions,
+        *_elsewhere(entry),
         *_left_out(entry),
         *_one_watt(entry),
         *_few_units(entry, spread),
@@ -97,6 +98,14 @@ def same_level(one: Selection, other: Selection, settings: FigureSettings) -> bo
     if one.level_db is None or other.level_db is None:
         return True
     return abs(one.level_db - other.level_db) <= 2.0 * settings.level_tolerance_db
+
+
+def _elsewhere(entry: Entry) -> tuple[Verdict, ...]:
+    """Takes that came with somebody else's release."""
+    if not entry.version.origin:
+        return ()
+    text = f"{entry.name} was measured elsewhere: its takes came with {entry.version.origin}. Rigs, rooms and their calibrations are its maker's."
+    return (Verdict(code="measured-elsewhere", severity=Severity.NOTE, text=text),)
 
 
 def _published(entry: Entry) -> tuple[Verdict, ...]:

@@ -46,6 +46,8 @@ class VersionInput:
         ``driver/version`` of the parent; None for a first version.
     not_predicted
         Why a version that was not measured is not predicted either, in words; empty where it is, or has no design.
+    origin
+        The release it was brought in from, in a few words; empty where it is the workshop's own.
     """
 
     version_id: str
@@ -62,6 +64,7 @@ class VersionInput:
     published: dict[str, tuple[float, float | None]] = field(default_factory=dict)
     published_source: str = ""
     not_predicted: str = ""
+    origin: str = ""
 
     @property
     def name(self) -> str:

@@ -16,14 +16,6 @@ SOURCES = {
     "design": "from the design", "computed": "computed", "slicer": "the slicer's", "weighed": "weighed", "typed": "as written",
 }  # fmt: skip
 
-FATES: dict[Fate, str] = {
-    "stays": "Stays",
-    "reworked": "Is reworked",
-    "new": "Is new",
-    "left over": "Is left over",
-}
-"""What becomes of a line, as it is said."""
-
 APART = {
     "unglued": "What is glued comes off together: only parts whose seams need not be opened are carried over.",
     "all": "All parts are taken off each other, as if nothing were glued yet. A coil is one piece.",

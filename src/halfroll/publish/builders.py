@@ -26,7 +26,9 @@ REACH = 4.0
 SURE = 1.96
 """Standard uncertainties of a 95 % interval."""
 
-BAND_NOTE = "shaded: where good units read · line: 95 % of the reading · filled: not good · at the edge: further out"
+BAND_NOTE = (
+    "shaded: where good units read · line: 95 % of the reading · filled: not good · at the edge: further out"
+)
 CHANCE_NOTE = "each alone or with another, so they may add up to more than 100 %"
 
 
@@ -48,7 +50,12 @@ def readings_chart(checks: Sequence[CheckResult], *, theme: Theme, width_px: flo
     names = [
         NamedRow(name=_label(one), words=OUTCOMES[one.outcome], main=one.outcome == "outside") for one in rows
     ]
-    axis = Axis(low=-REACH, high=REACH, marks=tuple(range(-4, 5)), title="Half widths of the band from its middle")
+    axis = Axis(
+        low=-REACH,
+        high=REACH,
+        marks=tuple(range(-4, 5)),
+        title="From the middle of the band; its edges stand at −1 and 1",
+    )
     frame, wide = _frame(names, axis, theme, width_px, BAND_NOTE)
     parts = [words_around(frame, ""), _band(frame), _points(frame, rows, wide), _words(frame, names, wide)]
     said = "; ".join(f"{name.name}: {name.words}" for name in names)
@@ -62,7 +69,9 @@ def suspects_chart(found: Diagnosis, *, theme: Theme, width_px: float) -> Spec |
     if not listed:
         return None
     listed.sort(key=lambda row: -row[1])
-    names = [NamedRow(name=label, words=chance(p), main=number == 0) for number, (label, p) in enumerate(listed)]
+    names = [
+        NamedRow(name=label, words=chance(p), main=number == 0) for number, (label, p) in enumerate(listed)
+    ]
     axis = Axis(low=0.0, high=100.0, marks=(0.0, 20.0, 40.0, 60.0, 80.0, 100.0), title="Chance in %")
     frame, wide = _frame(names, axis, theme, width_px, CHANCE_NOTE)
     data = [
@@ -71,10 +80,18 @@ def suspects_chart(found: Diagnosis, *, theme: Theme, width_px: float) -> Spec |
     ]
     palette, sizes = theme.palette, theme.sizes
     fill = {"condition": {"test": "datum.full", "value": palette.ink}, "value": palette.paper}
-    marker = marker_layer(frame, "chances", {**place(frame, x="x", y="y"), "stroke": {"value": palette.ink}, "fill": fill})
+    marker = marker_layer(
+        frame, "chances", {**place(frame, x="x", y="y"), "stroke": {"value": palette.ink}, "fill": fill}
+    )
     marker["mark"]["strokeWidth"] = 0.5 * sizes.curve
-    lead = layer("chances", "rule", place(frame, x="x0", x2="x", y="y"), color=palette.line, strokeWidth=sizes.hair)
-    parts = [words_around(frame, ""), Part(layers=[lead, marker], data={"chances": data}), _words(frame, names, wide)]
+    lead = layer(
+        "chances", "rule", place(frame, x="x0", x2="x", y="y"), color=palette.line, strokeWidth=sizes.hair
+    )
+    parts = [
+        words_around(frame, ""),
+        Part(layers=[lead, marker], data={"chances": data}),
+        _words(frame, names, wide),
+    ]
     said = "; ".join(f"{label} {chance(p)}, {chance_word(p)}" for label, p in listed)
     return specification(frame, parts, summary=f"What it may be. {said}.")
 
@@ -91,8 +108,15 @@ def recording_chart(checked: Checked, *, theme: Theme, width_px: float) -> Spec 
     )  # fmt: skip
     at, expected = checked.good
     flat = np.zeros(len(at)) if phone.against else expected
-    good = NamedCurve(label="a good unit", curve=Curve(frequency_hz=at, value=flat), style=0, source="measured" if phone.against else "predicted")
-    quantity = "Level re a good unit in dB" if phone.against else "Level re the mean from 315 to 1250 Hz in dB"
+    good = NamedCurve(
+        label="a good unit",
+        curve=Curve(frequency_hz=at, value=flat),
+        style=0,
+        source="measured" if phone.against else "predicted",
+    )
+    quantity = (
+        "Level re a good unit in dB" if phone.against else "Level re the mean from 315 to 1250 Hz in dB"
+    )
     return level_chart(
         [good, heard], theme=theme, width_px=width_px, ratio_db_per_decade=None, range_hz=(40.0, 12_500.0), quantity=quantity,
         band_note="shaded: 95 %, telephone, room and place", most_db=60.0,
@@ -119,7 +143,9 @@ def _position(one: CheckResult, value: float) -> float:
     return float(np.clip((value - band.value) / max(half, 1e-12), -REACH, REACH))
 
 
-def _frame(names: Sequence[NamedRow], axis: Axis, look: Theme, width_px: float, note: str) -> tuple[Frame, bool]:
+def _frame(
+    names: Sequence[NamedRow], axis: Axis, look: Theme, width_px: float, note: str
+) -> tuple[Frame, bool]:
     text, small = look.sizes.text, look.sizes.small
     left = min(max(text_width(one.name, text) for one in names), 0.42 * width_px) + 1.6 * text
     right = max(text_width(one.words, text) for one in names) + 1.5 * text
@@ -141,8 +167,16 @@ def _band(frame: Frame) -> Part:
     """The band of every row, one shaded strip from -1 to 1, and a line in its middle."""
     rows = [{"a": -1.0, "b": 1.0, "m": 0.0, "y": 0.0, "y2": frame.y.low}]
     palette = frame.look.palette
-    shade = layer("band", "rect", place(frame, x="a", x2="b", y="y", y2="y2"), color=palette.grid, opacity=0.7)
-    middle = layer("band", "rule", place(frame, x="m", y="y", y2="y2"), color=palette.line, strokeWidth=frame.look.sizes.hair)
+    shade = layer(
+        "band", "rect", place(frame, x="a", x2="b", y="y", y2="y2"), color=palette.grid, opacity=0.7
+    )
+    middle = layer(
+        "band",
+        "rule",
+        place(frame, x="m", y="y", y2="y2"),
+        color=palette.line,
+        strokeWidth=frame.look.sizes.hair,
+    )
     return Part(layers=[shade, middle], data={"band": rows})
 
 
@@ -160,7 +194,12 @@ def _points(frame: Frame, rows: Sequence[CheckResult], wide: bool) -> Part:
     fill = {"condition": {"test": "datum.bad", "value": palette.accent}, "value": palette.paper}
     marker = marker_layer(frame, "readings", {**place(frame, x="x", y="y"), "stroke": colour, "fill": fill})
     marker["mark"]["strokeWidth"] = 0.5 * sizes.curve
-    line = layer("readings", "rule", {**place(frame, x="low", x2="high", y="y"), "color": colour}, strokeWidth=0.8 * sizes.curve)
+    line = layer(
+        "readings",
+        "rule",
+        {**place(frame, x="low", x2="high", y="y"), "color": colour},
+        strokeWidth=0.8 * sizes.curve,
+    )
     return Part(layers=[line, marker], data={"readings": data})
 
 

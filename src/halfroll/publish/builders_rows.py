@@ -16,7 +16,12 @@ from halfroll.workshop.builders import Standing
 from halfroll.workshop.loaded import Loaded
 
 OUTCOMES = {"good": "good", "outside": "not good", "unsure": "cannot tell", "not judged": "not judged"}
-HEADS = {"no fault": "No fault found", "fault": "A fault", "unclear": "Unclear", "too little": "Too little was read"}
+HEADS = {
+    "no fault": "No fault found",
+    "fault": "A fault",
+    "unclear": "Unclear",
+    "too little": "Too little was read",
+}
 STATUSES = {"open": "open", "answered": "answered", "mended": "mended"}
 
 TELEPHONE = (
@@ -30,6 +35,8 @@ _BY_TELEPHONE = ("band_", "thd_", "residue_", "phone_")
 
 def how_to_read(key: str, how: str) -> str:
     """How a reading is taken, for a builder: the way of the check's own readings and recording, else as given."""
+    if key.startswith("thd_"):
+        return f"{TELEPHONE} Say at how many volts at the terminals it played."
     if key.startswith(_BY_TELEPHONE):
         return TELEPHONE
     return READINGS[key].hint if key in READINGS else how
@@ -50,7 +57,8 @@ def suspect_rows(diagnosis: Diagnosis) -> Rows:
 def next_rows(diagnosis: Diagnosis) -> Rows:
     """What to read next."""
     rows = tuple(
-        (one.label, format_percent(one.gain), how_to_read(one.key, one.how)) for one in diagnosis.next_readings
+        (one.label, format_percent(one.gain), how_to_read(one.key, one.how))
+        for one in diagnosis.next_readings
     )
     return Rows(head=("read next", "takes away of the doubt", "how"), rows=rows)
 
@@ -62,14 +70,20 @@ def list_rows(found: Standing) -> Rows:
          STATUSES[one.record.status], one.record.found_fault or "-")
         for one in found.checks
     )  # fmt: skip
-    return Rows(head=("check", "date", "builder", "version", "says", "status", "was"), rows=rows, notes=counts_said(found))
+    return Rows(
+        head=("check", "date", "builder", "version", "says", "status", "was"),
+        rows=rows,
+        notes=counts_said(found),
+    )
 
 
 def counts_said(found: Standing) -> tuple[str, ...]:
     """How many checks stand how, and how often each fault was found."""
     if not found.checks:
         return ()
-    status = ", ".join(f"{found.by_status[key]} {word}" for key, word in STATUSES.items() if found.by_status.get(key))
+    status = ", ".join(
+        f"{found.by_status[key]} {word}" for key, word in STATUSES.items() if found.by_status.get(key)
+    )
     faults = sorted(found.by_fault.items(), key=lambda item: (-item[1], item[0]))
     was = ", ".join(f"{fault} {times}" for fault, times in faults)
     return (f"{status}.", *((f"Found in the end: {was}.",) if was else ()))
@@ -160,7 +174,7 @@ def record_dict(loaded: Loaded[BuilderRecord]) -> dict[str, Any]:
 
 def _opening(checked: Checked) -> str:
     record = checked.record
-    said = f' You wrote: "{record.complaint}".' if record.complaint else ""
+    said = f' You wrote: "{record.complaint.rstrip(".")}".' if record.complaint else ""
     return f"thank you for your readings of {record.version}.{said}"
 
 

@@ -338,8 +338,8 @@ def _unknown(
     if lacking:
         yield f"No curve of {join_words(lacking)}."
     if not any(column.source == "predicted" for column in whole.columns):
-        why = "was not worked out yet" if foreseen(record) else "needs a design or entered parameters"
-        yield f"Limits of travel and heat: the prediction they come from {why}."
+        lacks = "was not worked out yet" if foreseen(record) else "needs a design or entered parameters"
+        yield f"Limits of travel and heat: the prediction they come from {lacks}."
     elif len(whole.columns) == 1:
         yield "Nothing was measured of it: every number is predicted from its design."
     if record.rated_power_w is None:

@@ -27,14 +27,14 @@ def stock_words(planned: KitPlan) -> str:
 
 def part_rows(planned: KitPlan) -> Rows:
     """Each part: in one bag, for the batch, in stock, how many kits that allows, lacking."""
-    head = ("Part", "In each bag", f"For {count(planned.n, 'kit')}", "In stock", "Allows", "Lacking")
+    head = ("Part", "Id", "In each bag", f"For {count(planned.n, 'kit')}", "In stock", "Allows", "Lacking")
     return Rows(head=head, rows=tuple(_part(part) for part in planned.parts), notes=_printed(planned))
 
 
 def price_rows(price: KitPrice) -> Rows:
     """The lines of a price."""
     rows = tuple((line.what, format_money(line.amount, price.currency)) for line in price.lines)
-    return Rows(head=("Price of one kit", ""), rows=rows, notes=())
+    return Rows(head=("Price of one kit", "Amount"), rows=rows, notes=())
 
 
 def shopping_rows(planned: KitPlan) -> Rows:
@@ -47,15 +47,18 @@ def shopping_rows(planned: KitPlan) -> Rows:
 
 def left_words(planned: KitPlan) -> str:
     """What is in stock after the batch, in a sentence."""
-    units = {part.need.part_id: part.need.unit for part in planned.parts}
-    left = [f"{amount_text(amount, units[part])} of {part}" for part, amount in planned.left_over.items()]
+    needs = {part.need.part_id: part.need for part in planned.parts}
+    left = [
+        f"{amount_text(amount, needs[part].unit)} of {needs[part].title}"
+        for part, amount in planned.left_over.items()
+    ]
     return f"Left over afterwards: {join_words(left)}." if left else "Nothing is left over."
 
 
 def _part(part: KitPart) -> tuple[str, ...]:
     need = part.need
     return (
-        need.part_id, amount_text(need.per_kit, need.unit), amount_text(part.needed, need.unit),
+        need.title, need.part_id, amount_text(need.per_kit, need.unit), amount_text(part.needed, need.unit),
         "not counted" if part.stock is None else amount_text(part.stock, need.unit), count(part.allows, "kit"),
         amount_text(part.lacking, need.unit) if part.lacking > 0 else "",
     )  # fmt: skip

@@ -89,7 +89,7 @@ def _frame(rows: list[StripRow], label: str, unit: str, rule: str, plan: _Plan) 
     bottom = 2.4 * text + LINE_HEIGHT * small * len(notes)
     plot = width_px - left - right
     if plan.tallest_px is not None and rows:
-        least = LINE_HEIGHT * text if wide else 2.25 * text
+        least = LINE_HEIGHT * text if wide else 2.21 * text
         row_px = max(least, min(1.15 * row_px, (plan.tallest_px - top - bottom) / len(rows)))
     tall = row_px * len(rows)
     bottom += -(top + tall + bottom) % 1.0

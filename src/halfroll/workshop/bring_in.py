@@ -9,7 +9,7 @@ import os
 import secrets
 import shutil
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -88,6 +88,24 @@ def bring_in(
             _move(workshop, stage)
     progress(1.0, "done")
     return _told(report, plan)
+
+
+def names_by_driver(names: Sequence[str]) -> str | dict[str, str] | None:
+    """Names as somebody typed them: one name, or ``old=new`` for each driver; None when there are none."""
+    if not names:
+        return None
+    if len(names) == 1 and "=" not in names[0]:
+        return names[0]
+    pairs = [name.partition("=") for name in names]
+    for old, sign, new in pairs:
+        if not (old and sign and new):
+            raise InputError(
+                "Each name must say which driver it is for",
+                key="as",
+                found=f"{old}{sign}{new}",
+                allowed="OLD=NEW",
+            )
+    return {old: new for old, _, new in pairs}
 
 
 def refuse_unsound(report: BundleReport) -> None:

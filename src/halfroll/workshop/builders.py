@@ -33,6 +33,9 @@ if TYPE_CHECKING:
 PLACES = ("recording", "reference")
 """A recording of the unit, and of a good unit by the same telephone."""
 
+TAKEN = ("new", "file", "sweep.wav", "sheet.pdf")
+"""Words that have an address of their own among the checks."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class NewRecording:
@@ -121,6 +124,12 @@ def add_check(
         There is such a check, its version or unit is not there, or it is wrong.
     """
     _there(workshop, record)
+    if name in TAKEN:
+        raise InputError(
+            "The name of a check must not be a word with another meaning",
+            found=name,
+            remedy="Choose another name",
+        )
     new = recordings or {}
     files: dict[str, str] = {}
     for place in PLACES:
@@ -151,7 +160,7 @@ def save_check(
 def free_name(workshop: Workshop, wish: str) -> str:
     """A plain name for a new check, with a number behind it when there is one of the name."""
     plain = paths.slug(wish) or "check"
-    taken = set(names_in(str(workshop.folder / "builders")))
+    taken = {*names_in(str(workshop.folder / "builders")), *TAKEN}
     return (
         plain
         if plain not in taken

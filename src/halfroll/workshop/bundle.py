@@ -113,7 +113,8 @@ def _report(archive: ZipFile, known: dict[str, Any], progress: Progress) -> Bund
                          found=f"{count(len(archive.entries), 'file')}, {next(iter(archive.entries))} among them",
                          remedy="Only what halfroll release build made can be brought in")  # fmt: skip
     manifest = read_manifest(archive.read(MANIFEST, most=MOST_MANIFEST), f"{shown}/{MANIFEST}")
-    problems = _listed(archive, manifest) or _hashes(archive, manifest, progress)
+    problems = _listed(archive, manifest)
+    problems = _few([*problems, *_hashes(archive, manifest, progress, sums=not problems)])
     records = Bundled()
     if not problems:
         inside = [line.path.removeprefix(RECORDS) for line in manifest.files if line.path.startswith(RECORDS)]
@@ -165,13 +166,18 @@ def _listed(archive: ZipFile, manifest: Manifest) -> list[InputError]:
     return _few(problems)
 
 
-def _hashes(archive: ZipFile, manifest: Manifest, progress: Progress) -> list[InputError]:
-    """Whether every file has the hash the manifest and ``checksums.txt`` say."""
+def _hashes(archive: ZipFile, manifest: Manifest, progress: Progress, *, sums: bool) -> list[InputError]:
+    """Whether every file that has its size has the hash the manifest says, and with `sums` whether ``checksums.txt`` says the same."""
     import hashlib
 
     shown = archive.path.name
-    problems, done, total = [], 0, sum(line.size for line in manifest.files) or 1
-    for line in manifest.files:
+    lines = [
+        line
+        for line in manifest.files
+        if line.path in archive.entries and archive.entries[line.path].size == line.size
+    ]
+    problems, done, total = [], 0, sum(line.size for line in lines) or 1
+    for line in lines:
         progress(done / total, f"checking {line.path}")
         made = hashlib.sha256()
         try:
@@ -184,14 +190,14 @@ def _hashes(archive: ZipFile, manifest: Manifest, progress: Progress) -> list[In
             continue
         if made.hexdigest() != line.sha256:
             problems.append(_changed(line.path, shown, made.hexdigest(), line.sha256))
-    if not problems:
+    if sums and not problems:
         hashes = {line.path: line.sha256 for line in manifest.files}
         hashes[MANIFEST] = digest(archive.read(MANIFEST, most=MOST_MANIFEST))
         if archive.read(CHECKSUMS, most=MOST_MANIFEST) != checksums(hashes):
             problems.append(
                 InputError("checksums.txt does not say what the manifest says", file=shown, remedy=_AGAIN)
             )
-    return _few(problems)
+    return problems
 
 
 _AGAIN = "Get the bundle once more from its maker, and do not use what is in this one"

@@ -20,6 +20,11 @@ from halfroll.workshop.toml_write import plain
 
 Parsed = tuple[Record, bytes]
 
+PHOTOGRAPHS = "photographs"
+"""The folder of a unit its pictures lie in."""
+PICTURES = (".jpg", ".jpeg", ".png", ".webp")
+"""Endings a picture of somebody else may have: what a browser shows and cannot run."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Bundled:
@@ -166,9 +171,20 @@ def _hang_together(found: Bundled, versions: Iterable[str], shown: str) -> list[
         unit = "/".join(id_.split("/")[:3])
         if unit not in found.units:
             lacking(f"the record of the unit {unit}", id_)
+    for id_, (unit, _) in found.units.items():
+        for name in photographs_of(unit):
+            if not name.lower().endswith(PICTURES):
+                problems.append(
+                    InputError(
+                        "A photograph must be a picture",
+                        file=shown,
+                        found=f"{name} of {id_}",
+                        allowed=PICTURES,
+                    )
+                )
     for id_, (record, _) in (*found.takes.items(), *found.runs.items()):
         rig = getattr(record, "rig", "")
-        if rig and rig not in found.rigs:
+        if rig and rig not in found.rigs and record.audio:  # a table may tell of a rig there is no record of
             lacking(f"the rig {rig}", id_)
     return problems
 
@@ -196,7 +212,10 @@ def wanted_files(found: Bundled) -> dict[str, str | None]:
     for id_, (version, _) in found.versions.items():
         wanted |= dict.fromkeys(f"drivers/{id_}/{name}" for name in files_of_version(version))
     for id_, (unit, _) in found.units.items():
-        wanted |= {f"{_unit_folder(id_)}/{name}": sha256 for name, sha256 in photographs_of(unit).items()}
+        wanted |= {
+            f"{_unit_folder(id_)}/{PHOTOGRAPHS}/{name}": sha256
+            for name, sha256 in photographs_of(unit).items()
+        }
     for id_, (take, _) in found.takes.items():
         folder = f"{_unit_folder(id_)}/takes/{id_.split('/')[3]}"
         wanted |= {f"{folder}/{audio.file}": audio.sha256 for audio in take.audio}

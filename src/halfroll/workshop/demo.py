@@ -16,10 +16,12 @@ from halfroll.driver.demo.perform import record, roles_of
 from halfroll.driver.demo.scenario import DRIVERS, RIGS, SEED, SWEEP, takes_of, units_of
 from halfroll.driver.demo.types import Reference, Rig, Take, Unit, Version
 from halfroll.workshop.demo_bill import add_bills
+from halfroll.workshop.demo_builders import add_builders
 from halfroll.workshop.demo_cabinets import add_cabinets
 from halfroll.workshop.demo_crossovers import add_crossovers
 from halfroll.workshop.demo_impedance import add_impedance
 from halfroll.workshop.demo_joined import add_joined
+from halfroll.workshop.demo_kits import add_kits
 from halfroll.workshop.demo_materials import add_calibrations
 from halfroll.workshop.demo_motors import add_motors
 from halfroll.workshop.demo_moving import add_moving
@@ -92,6 +94,8 @@ def build_demo(folder: Path, *, seed: int = SEED, progress: Progress = silent) -
         add_crossovers(workshop)
         add_cabinets(workshop)
         add_bills(workshop)
+        add_kits(workshop)
+        add_builders(workshop, seed)
         with reporting(folder, "written"):
             if folder.exists():
                 folder.rmdir()

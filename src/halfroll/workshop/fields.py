@@ -126,7 +126,7 @@ def _currency(value: str) -> str:
     if is_currency(value):
         return value
     meant = near(value)
-    hint = f"; {' or '.join(meant)} may be meant" if meant else ""
+    hint = f"; {meant[0]} may be meant" if meant else ""
     rule = f"must be a currency by its three capital letters (ISO 4217), such as EUR, GBP or USD{hint}"
     raise PydanticCustomError("halfroll", "{rule}", {"rule": rule})
 

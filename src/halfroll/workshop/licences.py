@@ -1,7 +1,7 @@
 """Licences a release can come under: identifiers of the SPDX licence list, with titles and what each asks, in our words.
 
-Identifiers and titles are those of the SPDX licence list (ISO/IEC 5962:2021), written from memory; the summaries are ours and bind
-nobody. Only the licence's own text counts.
+Identifiers are those of the SPDX licence list (held against it in the tests), titles are written from memory; the summaries are ours
+and bind nobody. Only the licence's own text counts.
 """
 
 from __future__ import annotations
@@ -67,7 +67,6 @@ _ALL = (
             summary=_COPYLEFT, share_alike=True, text_goes_along=True),
     Licence(id="TAPR-OHL-1.0", title="TAPR Open Hardware License v1.0", kind="hardware", summary=_COPYLEFT, share_alike=True,
             text_goes_along=True),
-    Licence(id="SHL-2.1", title="Solderpad Hardware License v2.1", kind="hardware", summary=_SIMPLE, text_goes_along=True),
     Licence(id="CC-BY-4.0", title="Creative Commons Attribution 4.0 International", kind="content", summary=_BY),
     Licence(id="CC-BY-SA-4.0", title="Creative Commons Attribution Share Alike 4.0 International", kind="content", share_alike=True,
             summary=f"{_BY} What you change comes under the same licence."),
@@ -83,7 +82,7 @@ _ALL = (
             summary="You may use and pass it on as it is but not to earn money, if you name the authors; what you changed may not be passed on."),
     Licence(id="CC0-1.0", title="Creative Commons Zero v1.0 Universal", kind="public domain",
             summary="The authors give up what rights they can: do with it what you like."),
-    Licence(id="FAL-1.3", title="Free Art License 1.3", kind="content", share_alike=True,
+    Licence(id="LAL-1.3", title="Licence Art Libre 1.3", kind="content", share_alike=True,
             summary=f"{_BY} What you change comes under the same licence."),
     Licence(id="GFDL-1.3-or-later", title="GNU Free Documentation License v1.3 or later", kind="content", share_alike=True,
             text_goes_along=True, summary="You may copy, change and sell it under the same licence, with its text and the history of changes."),

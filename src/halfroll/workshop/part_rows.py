@@ -14,6 +14,7 @@ from halfroll.workshop.part_cost import Cost, price_verdicts
 from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.parts import OwnParts
 from halfroll.workshop.standing import Standing, amount_text
+from halfroll.workshop.toml_write import plain
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,7 +40,8 @@ class PartLine:
         """What there is to say, nothing empty."""
         pairs = [
             ("what", "" if self.what == self.part.title else self.what), ("size", self.size), ("material", self.material), ("price", self.price), ("stock", self.stock),
-            ("supplier", self.record.supplier), ("priced", self.date), ("notes", self.record.notes),
+            ("supplier", self.record.supplier), ("priced", self.date), *(("also offered", words) for words in offer_words(self.record)),
+            ("formerly", ", ".join(self.record.formerly)), ("made from", self.record.made_from or ""), ("notes", self.record.notes),
         ]  # fmt: skip
         return [(what, words) for what, words in pairs if words]
 
@@ -51,7 +53,8 @@ class PartLine:
             "outer_mm": _mm(part.outer_m), "inner_mm": _mm(part.inner_m), "height_mm": _mm(part.height_m),
             "material": part.material, "wire": part.wire, "price": record.price, "currency": record.currency,
             "pack_size": record.pack_size, "pack_unit": record.pack_unit, "stock": self.amount, "supplier": record.supplier,
-            "date": record.date, "verdicts": [verdict.as_dict() for verdict in self.verdicts],
+            "date": record.date, "offers": [plain(one) for one in record.offers], "formerly": list(record.formerly),
+            "made_from": record.made_from, "made_from_cost": record.made_from_cost, "verdicts": [verdict.as_dict() for verdict in self.verdicts],
         }  # fmt: skip
 
 
@@ -104,6 +107,15 @@ def price_words(record: PartRecord) -> str:
     money = money_words(record.price, record.currency)
     one = record.pack_unit == "pieces" and record.pack_size == 1.0
     return money if one else f"{money} for {amount_words(record.pack_size, record.pack_unit)}"
+
+
+def offer_words(record: PartRecord) -> list[str]:
+    """What others ask, each in words."""
+    return [
+        f"{money_words(one.price, one.currency)} for {amount_words(one.pack_size, record.pack_unit)} from {one.supplier}"
+        + (f" ({one.date.isoformat()})" if one.date else "")
+        for one in record.offers
+    ]
 
 
 def money_words(value: float, currency: str | None) -> str:

@@ -156,6 +156,11 @@ class ReleaseRecord(Record):
         return tuple(one for one in CONTENTS if one in chosen and one not in off)
 
 
+def new_values(**values: Any) -> dict[str, Any]:
+    """Values of a new record as somebody gave them: what is empty is left to its default."""
+    return {key: value for key, value in values.items() if value not in (None, "", (), [])}
+
+
 def _once(values: tuple[str, ...], key: str, what: str) -> None:
     twice = sorted({value for value in values if values.count(value) > 1})
     if twice:

@@ -11,7 +11,7 @@ from typing import Any
 from halfroll.core.errors import InputError, RefusedError
 from halfroll.workshop import paths, tree
 from halfroll.workshop.faults import check
-from halfroll.workshop.files import read_whole
+from halfroll.workshop.files import read_whole, write_whole
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.release_record import AudienceTable, ReleaseRecord
 from halfroll.workshop.store import Workshop
@@ -195,6 +195,16 @@ def licence_text(workshop: Workshop, loaded: Loaded[ReleaseRecord]) -> str | Non
         raise InputError("The text of a licence must be shorter", file=str(path), found=f"{len(data)} bytes",
                          allowed=f"{LONGEST_LICENCE} bytes at most")  # fmt: skip
     return decode(data, str(path))
+
+
+def put_licence_text(workshop: Workshop, loaded: Loaded[ReleaseRecord], source: Path) -> None:
+    """Copy a licence's text beside a release's record, under the name the record gives it."""
+    name = loaded.record.licence_file
+    if name is None:
+        return
+    data = read_whole(source)
+    decode(data, str(source))
+    write_whole(loaded.path.parent / name, data, durable=workshop.durable)
 
 
 def previous_release(workshop: Workshop, release_id: str, version_id: str) -> str | None:

@@ -45,7 +45,7 @@ class StockLine:
         return {
             "date": one.date, "part": one.part, "what": one.what, "amount": one.amount, "change": self.change, "balance": self.balance,
             "paid": one.paid, "currency": one.currency, "supplier": one.supplier or None, "unit": one.unit or None, "kit": one.kit or None,
-            "note": one.note or None, "anyway": one.anyway, "number": one.number,
+            "note": one.note or None, "anyway": bool(one.anyway), "number": one.number,
         }  # fmt: skip
 
 
@@ -100,10 +100,10 @@ def standing_of(part_id: str, record: PartRecord, booked: Sequence[Booked]) -> S
         after = _after(balance, one.movement)
         lines.append(StockLine(booked=one, change=round(after - balance, DECIMALS), balance=after))
         balance = after
-    value, currency = _value(record, lines, balance)
+    known = bool(lines) or record.stock is not None
+    value, currency = _value(record, lines, balance) if known else (None, None)
     below = next((line.movement.date for line in lines if line.balance < 0), None)
     counts = [line.movement.date for line in lines if line.movement.what == "counted"]
-    known = bool(lines) or record.stock is not None
     return Standing(
         part_id=part_id, unit=record.pack_unit, amount=balance if known else None, opening=record.stock,
         since=lines[-1].movement.date if lines else None, counted=counts[-1] if counts else None,

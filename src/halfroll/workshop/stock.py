@@ -225,7 +225,7 @@ def _named(
         if movement.unit:
             workshop.existing(movement.unit, "unit", key="unit")
         batch = f"{movement.batch} ({number})" if movement.batch else ""  # two alike bookings are taken back one by one
-        written.append(movement.changed(part=part, number=number + step, anyway=False, batch=batch))
+        written.append(movement.changed(part=part, number=number + step, anyway=None, batch=batch))
     return tuple(written)
 
 

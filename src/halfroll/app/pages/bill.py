@@ -77,7 +77,7 @@ def units_of(text: str) -> int:
 def _head(workshop: Workshop, version_id: str, name: str, bill: Bill | None) -> None:
     record = workshop.version(version_id).record
     driver, version = version_id.split("/")
-    parent = parent_id(version_id, record.parent)
+    parent, units = parent_id(version_id, record.parent), 1 if bill is None else bill.units
     numbers: list[tuple[str, str, str]] = []
     if bill is not None and bill.currency is not None:
         total, currency = bill.total, bill.currency
@@ -108,10 +108,10 @@ def _head(workshop: Workshop, version_id: str, name: str, bill: Bill | None) -> 
     show(
         "bill_head.html",
         steps=[("Drivers", "/"), (workshop.driver(driver).record.title, f"/#{driver}"), (version, address.of_version(version_id))],
-        name=f"What {name} costs", numbers=numbers, units=1 if bill is None else bill.units, whole=bill is not None,
+        name=f"What {name} costs", numbers=numbers, units=units, whole=bill is not None,
         pages=address.pages_of(version_id, "bill", whole=foreseen(record)), version_id=version_id,
-        carry=address.of_carry_over(parent, version_id) if parent and parent in workshop.version_ids() else "",
-        carry_from=address.of_carry_over(version_id, ""), parent=parent or "",
+        carry=address.of_carry_over(parent, version_id, units) if parent and parent in workshop.version_ids() else "",
+        carry_from=address.of_carry_over(version_id, "", units), parent=parent or "",
     )  # fmt: skip
 
 

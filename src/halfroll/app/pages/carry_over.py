@@ -13,7 +13,7 @@ from halfroll.app import address, frame
 from halfroll.app.job import work
 from halfroll.app.pages.bill import units_of
 from halfroll.app.view import show
-from halfroll.builds.bill.carry import CarryOver, carry_over
+from halfroll.builds.bill.carry import CarryOver, Fate, carry_over
 from halfroll.builds.bill.matching import APARTS, Apart
 from halfroll.core.errors import InputError, choose
 from halfroll.core.progress import Progress
@@ -21,7 +21,7 @@ from halfroll.publish.bill_rows import APART, carried_rows, shopping_rows, step_
 from halfroll.publish.carry_drawing import carry_drawings
 from halfroll.workshop import Workshop
 
-FATES = ("stays", "reworked", "new", "left over")
+FATES: tuple[Fate, ...] = ("stays", "reworked", "new", "left over")
 DRAWING_PX = 420
 
 

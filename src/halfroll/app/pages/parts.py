@@ -49,6 +49,7 @@ def register(workshop: Workshop) -> None:
     @frame.page("/parts/{part}", workshop_name=lambda: workshop.name)
     def part_page(part: str) -> None:
         own = own_parts(workshop)
+        part = own.renamed.get(part, part)
         fault = own.part_faults.get(part) or own.material_faults.get(part)
         if fault is not None:
             raise fault

@@ -5,11 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from halfroll.app import address, frame
+from fastapi import Request
+
+from halfroll.app import address, frame, photograph_intake
+from halfroll.app.dom import el
 from halfroll.app.job import work
+from halfroll.app.pages.unit_built import BuiltForm, show_built, show_driver
 from halfroll.app.pages.version import take_line
 from halfroll.app.pages.words import free_keys, moment
 from halfroll.app.view import show
+from halfroll.builds.guide.side_by_side import SideBySide, side_by_side
+from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, part
 from halfroll.core.text import count, format_stated
 from halfroll.figures.types import TakeReadings
@@ -18,6 +24,8 @@ from halfroll.workshop import Workshop, derive, read_contents
 from halfroll.workshop.contents import Contents
 from halfroll.workshop.fitted import UnitParameters
 from halfroll.workshop.parameters import unit_parameters
+from halfroll.workshop.paths import version_of
+from halfroll.workshop.prediction import has_design
 from halfroll.workshop.runs import free_name
 
 SHOWN = ("Re", "fs", "Qms", "Qes", "Qts", "Mms", "Bl", "Vas")
@@ -39,28 +47,40 @@ class _Found:
     contents: Contents
     takes: list[TakeReadings]
     parameters: UnitParameters
+    built: SideBySide | None = None
+    not_built: str = ""
+    """Why there is no driver as built, where it was asked for."""
 
 
 def register(workshop: Workshop) -> None:
-    """Add the page."""
+    """Add the page and the routes of photographs."""
+    photograph_intake.register(workshop)
 
     @frame.page("/unit/{driver}/{version}/{unit}", workshop_name=lambda: workshop.name)
-    async def unit_page(driver: str, version: str, unit: str) -> None:
+    async def unit_page(driver: str, version: str, unit: str, request: Request) -> None:
         unit_id = f"{driver}/{version}/{unit}"
         frame.need(workshop, unit_id, "unit")
         workshop.unit(unit_id)  # a record with a fault is said here, with its line
-        found = await work("Reading what was measured", lambda progress: _look(workshop, unit_id, progress))
+        built = request.query_params.get("built", "") == "1"
+        found = await work("Reading what was measured", lambda progress: _look(workshop, unit_id, built, progress))
         title = workshop.driver(driver).record.title
         frame.title(f"{title} {version}, unit {unit}")
         _show(workshop, unit_id, title, found)
 
 
-def _look(workshop: Workshop, unit_id: str, progress: Progress) -> _Found:
+def _look(workshop: Workshop, unit_id: str, built: bool, progress: Progress) -> _Found:
     contents = read_contents(workshop.folder, workshop.index)
     takes = contents.below(unit_id)
-    readings = derive.readings(workshop, takes, contents=contents, progress=part(progress, 0.0, 0.7))
-    parameters = unit_parameters(workshop, unit_id, contents=contents, progress=part(progress, 0.7, 1.0))
-    return _Found(contents=contents, takes=[readings[take] for take in takes], parameters=parameters)
+    readings = derive.readings(workshop, takes, contents=contents, progress=part(progress, 0.0, 0.4))
+    parameters = unit_parameters(workshop, unit_id, contents=contents, progress=part(progress, 0.4, 0.5))
+    shown, fault = None, ""
+    # A design takes a while to be predicted, so it is asked for; entered or measured parameters do not.
+    if built or not has_design(workshop.version(version_of(unit_id)).record):
+        try:
+            shown = side_by_side(workshop, unit_id, part(progress, 0.5, 1.0))
+        except InputError as error:
+            fault = str(error) if built else ""
+    return _Found(contents=contents, takes=[readings[take] for take in takes], parameters=parameters, built=shown, not_built=fault)
 
 
 def _show(workshop: Workshop, unit_id: str, driver_title: str, found: _Found) -> None:
@@ -70,7 +90,7 @@ def _show(workshop: Workshop, unit_id: str, driver_title: str, found: _Found) ->
     record = loaded.record
     rows = {row[0]: row[1] for row in parameter_rows(found.parameters).rows}
     show(
-        "unit.html",
+        "unit_head.html",
         steps=[("Drivers", "/"), (driver_title, f"/#{driver}"), (version, address.of_version(version_id))],
         name=f"{driver_title} {version}, unit {unit}",
         built=" ".join(
@@ -81,8 +101,21 @@ def _show(workshop: Workshop, unit_id: str, driver_title: str, found: _Found) ->
             ("DC resistance", _with_u(record.re_ohm, record.re_u_ohm, "ohm")),
             ("Moving mass as weighed", _with_u(record.moving_mass_g, record.moving_mass_u_g, "g")),
             ("Print settings", free_keys(record.print_settings)),
+            ("Known to be faulty", record.faulty),
             ("Record", str(loaded.path.relative_to(workshop.folder))),
         ],
+    )
+    show_built(workshop, unit_id)
+    if found.built is not None:
+        show_driver(found.built)
+    elif found.not_built:
+        el("p", found.not_built, cls="prose quiet")
+    else:
+        with el("p", cls="actions no-print"):
+            el("a", "The driver as built", cls="button", href=f"{address.of_unit(unit_id)}?built=1").mark("as-built-driver")
+    BuiltForm(workshop, unit_id)
+    show(
+        "unit.html",
         parameters=[(symbol, rows[symbol]) for symbol in SHOWN if symbol in rows],
         parameters_href=address.of_parameters(unit_id),
         missing=found.parameters.missing,

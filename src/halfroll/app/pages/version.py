@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
@@ -18,6 +19,7 @@ from halfroll.app.view import SIGNS, brief, show
 from halfroll.compare.recipe import against_measured
 from halfroll.compare.types import Column, Comparison
 from halfroll.core.errors import InputError
+from halfroll.core.money import format_money
 from halfroll.core.progress import Progress
 from halfroll.core.text import count, format_stated, format_value
 from halfroll.core.verdicts import Severity, worst
@@ -29,6 +31,9 @@ from halfroll.publish.version_drawing import motor_drawings, moves
 from halfroll.workshop import DriverLine, UnitRecord, VersionLine, Workshop, derive, derive_runs, overview
 from halfroll.workshop.suspension_report import SuspensionReport
 from halfroll.workshop.virtual_takes import foreseen, kept_take
+
+if TYPE_CHECKING:
+    from halfroll.builds.bill import Bill
 
 SPREADS = {
     "known": "",
@@ -61,7 +66,8 @@ def register(workshop: Workshop) -> None:
         frame.title(f"{of_driver.record.title} {version}")
         beside = await work("Reading what is kept of its prediction",
                             lambda progress: kept_beside(workshop, version_id, progress))  # fmt: skip
-        _show(workshop, of_driver, line, runs, suspension, beside)
+        bill = await work("Adding up what it costs", lambda progress: costs(workshop, version_id, progress))
+        _show(workshop, of_driver, line, runs, suspension, beside, bill)
 
 
 def find(workshop: Workshop, version_id: str) -> tuple[DriverLine, VersionLine]:
@@ -81,10 +87,11 @@ def _show(
     runs: Sequence[TakeReadings],
     suspension: SuspensionReport | None,
     beside: Comparison | None,
+    bill: Bill | None,
 ) -> None:
     settings = workshop.settings
     column = whole(line, driver.record.title, settings, runs)
-    _head(workshop, driver, line)
+    _head(workshop, driver, line, bill)
     _show_figures(workshop, line, column, beside)
     show_suspension(line.version_id, line.record, suspension)
     show(
@@ -128,7 +135,17 @@ def kept_beside(workshop: Workshop, version_id: str, progress: Progress) -> Comp
     return against_measured(workshop, version_id, with_curves=False, progress=progress)
 
 
-def _head(workshop: Workshop, driver: DriverLine, line: VersionLine) -> None:
+def costs(workshop: Workshop, version_id: str, progress: Progress) -> Bill | None:
+    """The bill of one driver; None where nothing says what it is made of, or a fault is in the way, which the bill's own page tells."""
+    from halfroll.builds.bill import bill_of
+
+    try:
+        return bill_of(workshop, version_id, today=dt.date.today(), buy=False, progress=progress)
+    except InputError:
+        return None
+
+
+def _head(workshop: Workshop, driver: DriverLine, line: VersionLine, bill: Bill | None) -> None:
     """What it is, how it stands, what it looks like, and where to go from here."""
     standing = headline(line, driver.record.title, workshop.settings)
     name = line.version_id.rpartition("/")[2]
@@ -154,7 +171,7 @@ def _head(workshop: Workshop, driver: DriverLine, line: VersionLine) -> None:
         design=address.of_design(line.version_id),
         suspension=address.of_suspension(line.version_id),
         headlines=[(RULE[key].label, standing.figures[key]) for key in HEADLINES],
-        facts=_facts(line),
+        facts=_facts(line, bill),
         parent=line.parent
         and (
             line.parent.rpartition("/")[2] if line.parent.startswith(f"{driver.driver_id}/") else line.parent
@@ -166,7 +183,7 @@ def _head(workshop: Workshop, driver: DriverLine, line: VersionLine) -> None:
     )
 
 
-def _facts(line: VersionLine) -> list[tuple[str, str]]:
+def _facts(line: VersionLine, bill: Bill | None) -> list[tuple[str, str]]:
     record = line.record
     written = (
         ("Rated impedance", record.rated_impedance_ohm, "ohm"),
@@ -176,7 +193,16 @@ def _facts(line: VersionLine) -> list[tuple[str, str]]:
     return [
         ("Date", "" if record.date is None else record.date.isoformat()),
         *((label, "" if value is None else format_stated(value, unit)) for label, value, unit in written),
+        ("Cost of one driver", _cost(bill)),
     ]
+
+
+def _cost(bill: Bill | None) -> str:
+    """What one driver costs, and whether something is not in it."""
+    if bill is None or bill.currency is None or bill.total.usual <= 0.0:
+        return ""
+    left_out = f", without {count(len(bill.missing), 'line')} that nobody prices" if bill.missing else ""
+    return format_money(bill.total.usual, bill.currency) + left_out
 
 
 def _figures(column: Column, settings: FigureSettings) -> Iterator[dict[str, Any]]:

@@ -84,7 +84,13 @@ class Bill:
 
 
 def bill_of(
-    workshop: Workshop, version_id: str, *, today: dt.date, units: int = 1, progress: Progress = silent
+    workshop: Workshop,
+    version_id: str,
+    *,
+    today: dt.date,
+    units: int = 1,
+    buy: bool = True,
+    progress: Progress = silent,
 ) -> Bill:
     """The bill of a version.
 
@@ -94,6 +100,8 @@ def bill_of(
         Prices are judged old by it.
     units
         How many drivers whole packs are bought for.
+    buy
+        Whether whole packs are looked for; without it the bill is of one driver only.
 
     Raises
     ------
@@ -108,7 +116,7 @@ def bill_of(
     hours = sum(one.hours or 0.0 for one in amounts.lines)
     unknown = tuple(one.key for one in amounts.lines if one.kind == "printed" and one.hours is None)
     printer, work = costing.printer_per_hour * hours, costing.work_per_hour * (amounts.work_hours or 0.0)
-    shopping = shop(needs_of(amounts.lines, units), costing)
+    shopping = shop(needs_of(amounts.lines, units), costing) if buy else None
     dates = [one.date for one in lines if one.date is not None]
     return Bill(
         version_id=version_id, title=title_of(workshop, version_id), units=units, amounts=amounts, lines=lines, tools=tools,

@@ -13,6 +13,7 @@ from halfroll.builds.faults.observe import KEYS, LOGARITHMIC, YES_NO_KEYS, from_
 from halfroll.builds.faults.types import Reference
 from halfroll.builds.faults.weigh import Read
 from halfroll.builds.faults.words import WORDS, told
+from halfroll.builds.guide.judge import judge
 from halfroll.builds.types import Band, CheckResult, Evidence
 from halfroll.core.verdicts import Severity, Verdict
 
@@ -22,7 +23,13 @@ ABSURD = 8.0
 AGREE = 3.0
 """Readings of one thing that differ by more of their standard uncertainties contradict each other (own choice)."""
 
-LEAST_U: dict[str, float] = {"re_ohm": 0.003, "fs_hz": 0.005, "impedance_peak_ohm": 0.01, "qts": 0.01, "moving_mass_g": 0.003}
+LEAST_U: dict[str, float] = {
+    "re_ohm": 0.003,
+    "fs_hz": 0.005,
+    "impedance_peak_ohm": 0.01,
+    "qts": 0.01,
+    "moving_mass_g": 0.003,
+}
 """No reading is taken to be surer, share of it (own choice: leads, warmth of the coil, how often it was flexed)."""
 
 _SLIPS = (10.0, 100.0, 1000.0, 0.1, 0.01, 0.001)
@@ -75,7 +82,12 @@ def _cannot(one: Evidence, supposed: Sequence[Supposition]) -> Verdict | None:
     """Why a reading cannot be right; None where it can."""
     label = WORDS[one.key].label
     positive = one.key in LOGARITHMIC
-    if not math.isfinite(one.value) or not math.isfinite(one.u) or one.u < 0.0 or (positive and one.value <= 0.0):
+    if (
+        not math.isfinite(one.value)
+        or not math.isfinite(one.u)
+        or one.u < 0.0
+        or (positive and one.value <= 0.0)
+    ):
         return Verdict(code="reading-absurd", severity=Severity.CAUTION, text=f"{one.value:g} cannot be a {label}; it was left out.",
                        remedy="Type it again.", data={"key": one.key, "value": one.value})  # fmt: skip
     if one.key in YES_NO_KEYS:
@@ -83,11 +95,17 @@ def _cannot(one: Evidence, supposed: Sequence[Supposition]) -> Verdict | None:
     far = _far(one.key, one.value, one, supposed)
     if far <= ABSURD:
         return None
-    slip = next((by for by in _SLIPS if positive and _far(one.key, one.value / by, one, supposed[:1]) < 3.0), None)
-    meant = "" if slip is None else f" {told(one.key, one.value / slip)} would be usual: a slip by a factor of {max(slip, 1.0 / slip):g}, or the wrong unit?"
+    slip = next(
+        (by for by in _SLIPS if positive and _far(one.key, one.value / by, one, supposed[:1]) < 3.0), None
+    )
+    meant = (
+        ""
+        if slip is None
+        else f" {told(one.key, one.value / slip)} would be usual: a slip by a factor of {max(slip, 1.0 / slip):g}, or the wrong unit?"
+    )
     return Verdict(
         code="reading-absurd", severity=Severity.CAUTION,
-        text=f"{label[0].upper()}{label[1:]} of {told(one.key, one.value)} is far from anything a good or a faulty unit reads; it was left out.{meant}",
+        text=f"{_capital(label)} of {told(one.key, one.value)} is far from anything a good or a faulty unit reads; it was left out.{meant}",
         remedy="Type it again, or take it again with another meter.", data={"key": one.key, "value": one.value, "distance": far, "slip": slip},
     )  # fmt: skip
 
@@ -143,12 +161,34 @@ def band_of(key: str, good: Supposition, reference: Reference) -> Band | None:
     value = from_scale(key, middle)
     spread = u * (value if key in LOGARITHMIC else 1.0)
     words = WORDS[key]
-    return Band(key=key, label=words.label, unit=words.unit, value=value, u_unit=spread, u_shared=0.0, low=low, high=high, source=reference.source)
+    return Band(
+        key=key,
+        label=_capital(words.label),
+        unit=words.unit,
+        value=value,
+        u_unit=spread,
+        u_shared=0.0,
+        low=low,
+        high=high,
+        source=reference.source,
+    )
+
+
+def _capital(text: str) -> str:
+    return text[0].upper() + text[1:]
 
 
 def check_all(sorted_: Sorted, good: Supposition, reference: Reference) -> tuple[CheckResult, ...]:
     """Every reading against its band."""
-    left = [CheckResult(evidence=one, band=band_of(one.key, good, reference), outcome="not judged", text="Left out: it cannot be right.") for one in sorted_.left_out]
+    left = [
+        CheckResult(
+            evidence=one,
+            band=band_of(one.key, good, reference),
+            outcome="not judged",
+            text="Left out: it cannot be right.",
+        )
+        for one in sorted_.left_out
+    ]
     return (*(_check(one, good, reference) for one in sorted_.taken), *left)
 
 
@@ -157,13 +197,16 @@ def _check(one: Evidence, good: Supposition, reference: Reference) -> CheckResul
     if one.key in YES_NO_KEYS:
         doubt = one.key != "polarity" and 0.4 <= one.value <= 0.6
         fine = one.value > 0.0 if one.key == "polarity" else one.value < 0.4
-        right = {"polarity": "with plus on plus the cone must move out", "rub": "it must move free and silent", "leak": "nothing may leak"}[one.key]
+        right = {
+            "polarity": "with plus on plus the cone must move out",
+            "rub": "it must move free and silent",
+            "leak": "nothing may leak",
+        }[one.key]
         outcome = "unsure" if doubt else "good" if fine else "outside"
-        return CheckResult(evidence=one, band=None, outcome=outcome, text=f"{words.label[0].upper()}{words.label[1:]}: {told(one.key, one.value)}; {right}.")  # type: ignore[arg-type]
-    band = band_of(one.key, good, reference)
-    assert band is not None
-    inside = band.low <= one.value <= band.high
-    near = min(abs(one.value - band.low), abs(one.value - band.high)) < 1.96 * one.u
-    outcome = "unsure" if near else "good" if inside else "outside"
-    text = f"{words.label[0].upper()}{words.label[1:]}: {told(one.key, one.value, one.u)}; a good unit reads {told(one.key, band.low, band.u)} to {told(one.key, band.high, band.u)}."
-    return CheckResult(evidence=one, band=band, outcome=outcome, text=text)  # type: ignore[arg-type]
+        return CheckResult(
+            evidence=one,
+            band=None,
+            outcome=outcome,
+            text=f"{_capital(words.label)}: {told(one.key, one.value)}; {right}.",
+        )  # type: ignore[arg-type]
+    return judge(band_of(one.key, good, reference), one.value, one.u, key=one.key, how=one.how)

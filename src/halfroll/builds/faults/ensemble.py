@@ -63,7 +63,9 @@ class Supposition:
     sizes: FloatArray
 
 
-def suppositions(reference: Reference, mounted: Mounted | None = None, progress: Progress = silent) -> tuple[Supposition, ...]:
+def suppositions(
+    reference: Reference, mounted: Mounted | None = None, progress: Progress = silent
+) -> tuple[Supposition, ...]:
     """No fault, each fault, two at once, something else; how units were mounted if unlike the reference's."""
     how, rng = readings_of(reference, mounted), np.random.default_rng(_SEED)
     base, faults = pack(reference.model), possible(reference)

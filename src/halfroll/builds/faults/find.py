@@ -111,7 +111,9 @@ def shown_share(read: Read, supposed: Sequence[Supposition]) -> float:
     return shown / total
 
 
-def _suspects(read: Read, supposed: Sequence[Supposition], weighed: Weighed, reference: Reference) -> tuple[Suspect, ...]:
+def _suspects(
+    read: Read, supposed: Sequence[Supposition], weighed: Weighed, reference: Reference
+) -> tuple[Suspect, ...]:
     """Faults by how probable each is, alone or with another."""
     chance: dict[str, float] = {}
     for one, p in zip(supposed, weighed.probability, strict=True):
@@ -133,29 +135,43 @@ def _suspects(read: Read, supposed: Sequence[Supposition], weighed: Weighed, ref
     return tuple(found)
 
 
-def _evidence_words(read: Read, one: Supposition, weights: np.ndarray, good: Supposition) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _evidence_words(
+    read: Read, one: Supposition, weights: np.ndarray, good: Supposition
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Which readings speak for a fault and which against it, beside no fault, strongest first."""
     rows: list[tuple[float, str]] = []
     for place, at in enumerate(read.at):
         key, value = KEYS[at], float(read.values[place])
         expected = one.expected[:, at]
         middle = float(weights @ expected)
-        own = math.sqrt(float(weights @ (expected - middle) ** 2) + one.covariance[at, at] + read.u[place] ** 2)
+        own = math.sqrt(
+            float(weights @ (expected - middle) ** 2) + one.covariance[at, at] + read.u[place] ** 2
+        )
         usual = math.hypot(math.sqrt(good.covariance[at, at]), float(read.u[place]))
-        tells = 0.5 * ((value - good.expected[0, at]) / usual) ** 2 - 0.5 * ((value - middle) / own) ** 2 + math.log(usual / own)
+        tells = (
+            0.5 * ((value - good.expected[0, at]) / usual) ** 2
+            - 0.5 * ((value - middle) / own) ** 2
+            + math.log(usual / own)
+        )
         text = (
             f"{WORDS[key].label} {told_scaled(key, value, float(read.u[place]))}: a good unit reads "
             f"{told_scaled(key, float(good.expected[0, at]), usual)}, one with this fault about {told_scaled(key, middle, own)}"
         )
         rows.append((tells, text))
     for key, value in read.seen.items():
-        yes = {"polarity": float(weights @ (one.polarity > 0.0)), "rub": float(weights @ one.rub), "leak": float(weights @ one.leak)}[key]
+        yes = {
+            "polarity": float(weights @ (one.polarity > 0.0)),
+            "rub": float(weights @ one.rub),
+            "leak": float(weights @ one.leak),
+        }[key]
         usual_yes = {"polarity": 1.0, "rub": float(good.rub[0]), "leak": float(good.leak[0])}[key]
         said = value > 0.5
         here, there = (max(p if said else 1.0 - p, 0.02) for p in (yes, usual_yes))
         rows.append((math.log(here / there), f"{WORDS[key].label}: {told(key, value)}"))
     rows.sort(key=lambda row: -abs(row[0]))
-    return tuple(text for tells, text in rows if tells > 1.0)[:4], tuple(text for tells, text in rows if tells < -1.0)[:4]
+    return tuple(text for tells, text in rows if tells > 1.0)[:4], tuple(
+        text for tells, text in rows if tells < -1.0
+    )[:4]
 
 
 def _said(outcome: str, suspects: tuple[Suspect, ...], data: dict[str, object]) -> str:
@@ -165,10 +181,12 @@ def _said(outcome: str, suspects: tuple[Suspect, ...], data: dict[str, object]) 
     if outcome == "no fault":
         return f"These readings are those of a good unit ({format_percent(good)} probable). They would have shown {format_percent(seen)} of the faults looked for."
     if outcome == "too little":
-        return (
-            f"What was read tells too little: it would show {format_percent(seen)} of the faults looked for, and no fault is {format_percent(good)} probable. "
-            "Take the next reading."
-        )
+        if good >= SURE:
+            return (
+                f"Nothing read so far speaks for a fault, but it would show only {format_percent(seen)} of the faults looked for: no fault is "
+                f"{format_percent(good)} probable. Take the next reading."
+            )
+        return f"What was read tells too little to name a fault or to rule one out ({format_percent(good)} probable that there is none). Take the next reading."
     if first is None:
         return "Nothing that is known here explains the readings."
     if outcome == "unclear":
@@ -187,7 +205,9 @@ def _stands_alone(sorted_: Sorted, outcome: str, supposed: Sequence[Supposition]
         return ()
     for place, at in enumerate(read.at):
         keep = [number for number in range(len(read.at)) if number != place]
-        fewer = Read(at=tuple(read.at[n] for n in keep), values=read.values[keep], u=read.u[keep], seen=read.seen)
+        fewer = Read(
+            at=tuple(read.at[n] for n in keep), values=read.values[keep], u=read.u[keep], seen=read.seen
+        )
         weighed = weigh(fewer, supposed)
         good = _probability(GOOD, supposed, weighed)
         if good > 0.8:

@@ -103,7 +103,9 @@ def _reversed_magnet(units: Units, s: FloatArray, reference: Reference) -> Units
     if reference.magnets == 1:
         return units.put(polarity=-units.polarity)
     sign = np.where(s[:, 1] < 0.5, 1.0, -1.0)
-    return units.put(bl=units.bl * s[:, :1], polarity=units.polarity * sign, pull=units.pull * np.maximum(s[:, 0], 0.2))
+    return units.put(
+        bl=units.bl * s[:, :1], polarity=units.polarity * sign, pull=units.pull * np.maximum(s[:, 0], 0.2)
+    )
 
 
 def _reversed_leads(units: Units, _s: FloatArray, _: Reference) -> Units:
@@ -117,7 +119,9 @@ def _off_centre(units: Units, s: FloatArray, _: Reference) -> Units:
     shift = 1e-3 * s[:, 0] * np.where(s[:, 1] < 0.5, -1.0, 1.0)
     half = 0.9 * np.asarray(units.x_range)
     held = np.clip(shift, half[0], half[1])
-    return units.put(bl=_shifted(units.bl, held), le=_shifted(units.le, held), rest_mm=units.rest_mm + 1e3 * shift)
+    return units.put(
+        bl=_shifted(units.bl, held), le=_shifted(units.le, held), rest_mm=units.rest_mm + 1e3 * shift
+    )
 
 
 def _shifted(curve: FloatArray, shift: FloatArray) -> FloatArray:

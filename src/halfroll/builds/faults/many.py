@@ -78,6 +78,9 @@ class Units:
 RUB_HEARD, LEAK_SAID = 0.03, 0.04
 """How often somebody finds a rub or a leak where there is none (own choice)."""
 
+LEAST_KG = 1e-6
+"""No scale shows less; a driver lighter than its air is no driver."""
+
 RESIDUE_DB = -48.0
 """Usual level of what a good unit leaves over its harmonics in a home recording (own choice, from takes with household noise)."""
 
@@ -120,7 +123,7 @@ def air_of_baffle(sd: FloatArray) -> FloatArray:
 
 def moving_kg(units: Units) -> FloatArray:
     """What a scale shows of all that moves."""
-    return np.asarray(units.mms - air_of_baffle(units.sd))
+    return np.asarray(np.maximum(units.mms - air_of_baffle(units.sd), LEAST_KG))
 
 
 def mass_in(units: Units, mounting: Mounting) -> FloatArray:

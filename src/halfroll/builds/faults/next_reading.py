@@ -43,7 +43,9 @@ def next_readings(read: Read, supposed: Sequence[Supposition], weighed: Weighed)
         left, apart = _left(key, read, supposed, weighed, names)
         gain = max(0.0, 1.0 - left / doubt)
         if gain >= LEAST_GAIN:
-            found.append(NextReading(key=key, label=WORDS[key].label, how=WORDS[key].how, gain=gain, apart=apart))
+            found.append(
+                NextReading(key=key, label=WORDS[key].label, how=WORDS[key].how, gain=gain, apart=apart)
+            )
     return tuple(sorted(found, key=lambda one: -one.gain)[:SHOWN])
 
 
@@ -61,7 +63,9 @@ def _entropy(p: FloatArray) -> float:
     return float(-np.sum(inside * np.log(inside)))
 
 
-def _left(key: str, read: Read, supposed: Sequence[Supposition], weighed: Weighed, names: list[str]) -> tuple[float, tuple[str, ...]]:
+def _left(
+    key: str, read: Read, supposed: Sequence[Supposition], weighed: Weighed, names: list[str]
+) -> tuple[float, tuple[str, ...]]:
     """Entropy to be expected after a reading, and which suspects it tells apart."""
     groups, weights, middles, spreads = [], [], [], []
     for one, p, w in zip(supposed, weighed.probability, weighed.weights, strict=True):
@@ -109,7 +113,9 @@ def _usual(key: str, expected: FloatArray) -> float:
     return words.usual_u
 
 
-def _yes_no(group: np.ndarray, weight: FloatArray, chance: FloatArray, n: int) -> tuple[list[FloatArray], list[float]]:
+def _yes_no(
+    group: np.ndarray, weight: FloatArray, chance: FloatArray, n: int
+) -> tuple[list[FloatArray], list[float]]:
     after, chances = [], []
     for yes in (chance, 1.0 - chance):
         p = np.bincount(group, weight * yes, n)
@@ -118,7 +124,9 @@ def _yes_no(group: np.ndarray, weight: FloatArray, chance: FloatArray, n: int) -
     return after, chances
 
 
-def _numbers(group: np.ndarray, weight: FloatArray, middle: FloatArray, spread: FloatArray, n: int) -> tuple[list[FloatArray], list[float]]:
+def _numbers(
+    group: np.ndarray, weight: FloatArray, middle: FloatArray, spread: FloatArray, n: int
+) -> tuple[list[FloatArray], list[float]]:
     rng = np.random.default_rng(_SEED)
     picked = rng.choice(len(weight), PLAYED, p=weight)
     values = middle[picked] + spread[picked] * rng.standard_normal(PLAYED)
@@ -128,7 +136,9 @@ def _numbers(group: np.ndarray, weight: FloatArray, middle: FloatArray, spread: 
     return list(after), [1.0 / PLAYED] * PLAYED
 
 
-def _apart(key: str, group: np.ndarray, weight: FloatArray, middle: FloatArray, spread: FloatArray, names: list[str]) -> tuple[str, ...]:
+def _apart(
+    key: str, group: np.ndarray, weight: FloatArray, middle: FloatArray, spread: FloatArray, names: list[str]
+) -> tuple[str, ...]:
     """Labels of the probable suppositions whose readings differ most from each other."""
     rows = []
     for g, name in enumerate(names):
@@ -141,10 +151,16 @@ def _apart(key: str, group: np.ndarray, weight: FloatArray, middle: FloatArray, 
     if len(rows) < 2:
         return ()
     rows.sort()
-    best = max(((b[0] - a[0]) / max(a[1] + b[1], 0.05), a[2], b[2]) for i, a in enumerate(rows) for b in rows[i + 1 :])
+    best = max(
+        ((b[0] - a[0]) / max(a[1] + b[1], 0.05), a[2], b[2])
+        for i, a in enumerate(rows)
+        for b in rows[i + 1 :]
+    )
     return tuple(label_of(name) for name in best[1:])
 
 
 def label_of(name: str) -> str:
     """A supposition in words."""
-    return {GOOD: "no fault", SEVERAL: "several faults at once", OTHER: "something not known here"}.get(name) or BY_KEY[name].label
+    return {GOOD: "no fault", SEVERAL: "several faults at once", OTHER: "something not known here"}.get(
+        name
+    ) or BY_KEY[name].label

@@ -27,7 +27,16 @@ from halfroll.builds.faults.types import Mounted, Mounting, Reference
 from halfroll.core.levels import P_REF_PA, ComplexArray, FloatArray
 from halfroll.driver.cone import cone_transfer
 
-METER_KEYS = ("re_ohm", "fs_hz", "impedance_peak_ohm", "qts", "moving_mass_g", "stiffness_n_per_mm", "magnet_pull", "rest_height_mm")
+METER_KEYS = (
+    "re_ohm",
+    "fs_hz",
+    "impedance_peak_ohm",
+    "qts",
+    "moving_mass_g",
+    "stiffness_n_per_mm",
+    "magnet_pull",
+    "rest_height_mm",
+)
 BANDS_HZ = ((50, 80), (80, 125), (125, 200), (200, 315), (1250, 2500), (2500, 5000), (5000, 10000))
 BAND_KEYS = tuple(f"band_{low}_{high}_db" for low, high in BANDS_HZ)
 PHONE_KEYS = (*BAND_KEYS, "level_db", "thd_bass_percent", "residue_db", "phone_fs_hz")
@@ -126,13 +135,13 @@ def _peak_ohm(units: Units, mounting: Mounting, hz: FloatArray, box_hz: float) -
     """Highest magnitude of the impedance about the resonance, a parabola through its three highest points."""
     ratios = np.geomspace(0.35, 2.8, 97) if mounting.tuning_hz is not None else np.geomspace(0.7, 1.4, 29)
     s = 2j * np.pi * hz[:, None] * ratios
-    z = np.abs(
-        electrical(units, s) + units.bl[:, :1] ** 2 / mechanical(units, s, mounting, box_hz)
-    )
+    z = np.abs(electrical(units, s) + units.bl[:, :1] ** 2 / mechanical(units, s, mounting, box_hz))
     top = np.clip(np.argmax(z, axis=1), 1, z.shape[1] - 2)
     left, middle, right = (z[np.arange(len(z)), top + step] for step in (-1, 0, 1))
     bend = left - 2.0 * middle + right
-    return np.asarray(middle - np.where(bend < 0.0, (left - right) ** 2 / (8.0 * np.minimum(bend, -1e-12)), 0.0))
+    return np.asarray(
+        middle - np.where(bend < 0.0, (left - right) ** 2 / (8.0 * np.minimum(bend, -1e-12)), 0.0)
+    )
 
 
 def _levels(units: Units, how: Readings) -> tuple[FloatArray, FloatArray]:
@@ -197,7 +206,9 @@ def _heard(s: ComplexArray, units: Units, mounting: Mounting, box_hz: float) -> 
     return np.asarray(s * compliance_of(mounting) / admittance(units, s, mounting, box_hz))
 
 
-def _curved(units: Units, x: FloatArray, v: FloatArray, i: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _curved(
+    units: Units, x: FloatArray, v: FloatArray, i: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Over a cycle (n, t): force, flux linkage and moved voltage beyond the linear driver's, travel held within that of the model."""
     x = np.clip(x, *units.x_range)
     bl, k, le = (_value(curve, x) - curve[:, :1] for curve in (units.bl, units.k, units.le))
@@ -217,5 +228,3 @@ def _slope(curve: FloatArray, x: FloatArray) -> FloatArray:
     if curve.shape[1] < 2:
         return np.zeros_like(x)
     return _value(curve[:, 1:] * np.arange(1, curve.shape[1]), x)
-
-

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from halfroll.builds.faults.meet import met
 from halfroll.builds.faults.types import BAFFLE, FREE_AIR, Coil, Mounted, Mounting, Reference
 from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
@@ -37,8 +38,10 @@ ASSUMED_W = 1.0
 """Power into the rated impedance at which distortion is heard where nobody says otherwise."""
 
 
-def reference_of(workshop: Workshop, version_id: str, progress: Progress = silent) -> Reference:
-    """What good units of a version are.
+def reference_of(
+    workshop: Workshop, version_id: str, progress: Progress = silent, *, without: str = ""
+) -> Reference:
+    """What good units of a version are: as predicted, entered or measured, and as its measured units read; `without` the unit that is judged.
 
     Raises
     ------
@@ -47,16 +50,19 @@ def reference_of(workshop: Workshop, version_id: str, progress: Progress = silen
     CancelledError
         Through `progress`.
     """
+    from halfroll.builds.guide.bands import bands_of
     from halfroll.workshop.prediction import driver_model
 
     record = workshop.version(version_id).record
-    driver = driver_model(workshop, version_id, progress=part(progress, 0.0, 0.9))
+    driver = driver_model(workshop, version_id, progress=part(progress, 0.0, 0.7))
+    bands = bands_of(workshop, version_id, progress=part(progress, 0.7, 0.95), without=without)
     progress(0.95, "gathering the reference")
     designed = driver.suspension is not None or driver.heat is not None or driver.mass is not None
-    return reference_from(
+    found = reference_from(
         driver, version_id, source="the design" if designed else "entered or measured parameters", designed=designed, coil=_coil(record, driver),
         magnets=magnets_of(record), drive_v=math.sqrt(ASSUMED_W * (record.rated_impedance_ohm or driver.model.Re * 1.2)),
     )  # fmt: skip
+    return met(found, bands)
 
 
 def reference_from(

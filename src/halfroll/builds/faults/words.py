@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
+from halfroll.acoustics.radiation import air_mass
 from halfroll.builds.faults.observe import BAND_KEYS, BANDS_HZ, from_scale
 from halfroll.builds.faults.types import Reference
 from halfroll.core.levels import FloatArray
@@ -13,7 +13,7 @@ from halfroll.core.text import THIN, format_band, format_plain, format_value
 
 @dataclass(frozen=True, kw_only=True)
 class ReadingWords:
-    """A reading: its name, unit, decimals' worth of usual standard uncertainty (a share when `relative`), and how it is taken."""
+    """A reading: its name, unit, usual standard uncertainty (a share when `relative`; common practice), and how it is taken."""
 
     label: str
     unit: str
@@ -79,21 +79,29 @@ def interval(sizes: FloatArray, weights: FloatArray) -> tuple[float, float, floa
     """Mean, and the 2.5 % and 97.5 % quantiles, of a weighted size."""
     order = sizes.argsort()
     reached = weights[order].cumsum() - 0.5 * weights[order]
-    low, high = (float(sizes[order][min(len(order) - 1, int(reached.searchsorted(q)))]) for q in (0.025, 0.975))
+    low, high = (
+        float(sizes[order][min(len(order) - 1, int(reached.searchsorted(q)))]) for q in (0.025, 0.975)
+    )
     return float((sizes * weights).sum()), low, high
 
 
 def size_of(fault: str, sizes: FloatArray, weights: FloatArray, reference: Reference) -> str:
     """How large a fault is, in words: about the mean, from lower to upper of 95 %."""
-    if not sizes.shape[1] or fault in ("reversed-leads",) or (fault == "reversed-magnet" and reference.magnets == 1):
+    if (
+        not sizes.shape[1]
+        or fault in ("reversed-leads",)
+        or (fault == "reversed-magnet" and reference.magnets == 1)
+    ):
         return ""
     mean, low, high = interval(sizes[:, 0], weights)
     turns = reference.coil.turns
     if fault in ("fewer-turns", "shorted-turns"):
         what = "fewer" if fault == "fewer-turns" else "shorted"
         if turns:
-            return f"about {mean * turns:.0f} of {turns} turns {what}, {low * turns:.0f} to {high * turns:.0f}{_layer(mean, low, high, reference, fault)}"
-        return f"about {100 * mean:.0f}{THIN}% of the turns {what}, {100 * low:.0f} to {100 * high:.0f}{THIN}%"
+            return f"about {mean * turns:.0f} of {turns} turns {what}, {low * turns:.0f} to {high * turns:.0f}{_layer(low, high, reference, fault)}"
+        return (
+            f"about {100 * mean:.0f}{THIN}% of the turns {what}, {100 * low:.0f} to {100 * high:.0f}{THIN}%"
+        )
     if fault == "off-centre":
         out = float(((sizes[:, 1] >= 0.5) * weights).sum())
         where = "too far out" if out > 0.9 else "too far in" if out < 0.1 else "out or in"
@@ -109,7 +117,7 @@ def _ratio_words(fault: str, mean: float, low: float, high: float, reference: Re
         words = percent[fault][1]
         return f"about {100 * mean:.0f}{THIN}% {words}, {100 * low:.0f} to {100 * high:.0f}{THIN}%"
     if fault == "heavy-parts":
-        kg = reference.model.Mms
+        kg = reference.model.Mms - air_mass(reference.model.radius)
         return f"about {format_plain(1e3 * mean * kg, 'g', 2)} too much, {format_plain(1e3 * low * kg, 'g', 2)} to {format_plain(1e3 * high * kg, 'g', 2)}"
     if fault in ("stiff-print", "soft-print"):
         return f"stiffness about {mean:.2g} times the usual, {low:.2g} to {high:.2g} times"
@@ -120,9 +128,9 @@ def _ratio_words(fault: str, mean: float, low: float, high: float, reference: Re
     return f"noise about {format_value(mean, None, 'dB')} re the tone, {format_value(low, None, 'dB')} to {format_value(high, None, 'dB')}"
 
 
-def _layer(mean: float, low: float, high: float, reference: Reference, fault: str) -> str:
+def _layer(low: float, high: float, reference: Reference, fault: str) -> str:
     """Says when a whole layer would do."""
     layers = reference.coil.layers
     if fault != "fewer-turns" or not layers or layers < 2 or not low <= 1.0 / layers <= high:
         return ""
-    return "; a whole layer would do" if math.isfinite(mean) else ""
+    return "; a whole layer would do"

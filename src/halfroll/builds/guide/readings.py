@@ -58,16 +58,19 @@ def unit_readings(
     workshop: Workshop, unit_id: str, contents: Contents, model: DriverModel | None = None, progress: Progress = silent
 ) -> Readings:
     """What was read of one unit: by meter and scale as its record says, the rest from its impedance curve."""
-    record = contents.units[unit_id]
-    found: dict[str, tuple[float, float]] = {}
-    if contents.runs_below(unit_id, "impedance"):
-        try:
-            fitted = unit_parameters(workshop, unit_id, contents=contents, progress=progress)
-        except InputError:  # its own page says what is wrong
-            fitted = None
-        if fitted is not None:
-            found.update(_of_fit(fitted, model))
-    return {**found, **noted(record)}
+    return {**fit_readings(workshop, unit_id, contents, model, progress), **noted(contents.units[unit_id])}
+
+
+def fit_readings(
+    workshop: Workshop, unit_id: str, contents: Contents, model: DriverModel | None = None, progress: Progress = silent
+) -> Readings:
+    """What a unit's impedance curve of the driver alone tells; nothing where there is none."""
+    if not contents.runs_below(unit_id, "impedance"):
+        return {}
+    try:
+        return _of_fit(unit_parameters(workshop, unit_id, contents=contents, progress=progress), model)
+    except InputError:  # its own page says what is wrong
+        return {}
 
 
 def noted(record: UnitRecord) -> Readings:

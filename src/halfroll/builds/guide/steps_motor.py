@@ -96,7 +96,7 @@ def _gap(plan: Plan) -> Step:
     gap = plan.assembly.gap
     parts = [one for one in plan.record.motor.parts if one.name in _later(plan)]
     placed = [_placed(one) for one in parts]
-    text = [f"The gap between {gap.inner} and {gap.outer} is {millimetres(gap.r_outer - gap.r_inner)} wide all around.", *placed]
+    text = [f"The gap between {gap.inner} and {gap.outer} is {millimetres(gap.r_outer - gap.r_inner, 3)} wide all around.", *placed]
     for fit in plan.fits:
         where = "on the pole" if fit.where == "inner" else "in the top plate"
         if fit.count and fit.by == "lines":

@@ -213,8 +213,11 @@ def _by_its_clock(sweep: Sweep, told: GainAndClock) -> Sweep:
     """The sweep as the telephone's clock saw it, where the tones told it."""
     if told.clock is None or abs(told.clock) < 2.0 * told.u_clock or abs(told.clock) > 2e-3:
         return sweep
-    longer = sweep.stretched(1.0 + told.clock)
-    return replace(longer, stop_hz=min(longer.stop_hz, 0.5 * sweep.rate_hz))
+    top = 0.499 * sweep.rate_hz  # a fast clock lifts the sweep's end: it must stay below half the rate
+    if sweep.stop_hz > top:
+        shorter = sweep.rate_constant_s * math.log(top / sweep.start_hz)
+        sweep = replace(sweep, stop_hz=top, duration_s=shorter)
+    return sweep.stretched(1.0 + told.clock)
 
 
 def _about_the_sweep(samples: FloatArray, rate_hz: int, sweep: Sweep, start_s: float) -> FloatArray:

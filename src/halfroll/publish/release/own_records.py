@@ -11,7 +11,7 @@ from halfroll.publish.release.context import Context, NothingError
 from halfroll.publish.release.pack import Made
 from halfroll.workshop import derive, paths
 from halfroll.workshop.bundle_manifest import RECORDS
-from halfroll.workshop.bundle_records import photographs_of
+from halfroll.workshop.bundle_records import PHOTOGRAPHS, photographs_of
 from halfroll.workshop.files import read_whole
 from halfroll.workshop.needed import all_named, file_of, files_of_material, files_of_rig, files_of_version
 from halfroll.workshop.part_record import PartRecord
@@ -81,9 +81,8 @@ def photographs(context: Context) -> list[Made]:
     for unit_id in chosen_units(context):
         loaded = context.workshop.unit(unit_id)
         for name in photographs_of(loaded.record):
-            files.append(
-                _beside(loaded.path.parent, _unit_place(unit_id), name, f"a photograph of {unit_id}")
-            )
+            place, folder = f"{_unit_place(unit_id)}/{PHOTOGRAPHS}", loaded.path.parent / PHOTOGRAPHS
+            files.append(_beside(folder, place, name, f"a photograph of {unit_id}"))
     if not files:
         raise NothingError("no unit that goes along has a photograph")
     return files
@@ -162,7 +161,7 @@ def _units(context: Context) -> list[Made]:
     ]
     rigs = {context.workshop.take(id_).record.rig for id_ in chosen_takes(context)}
     rigs |= {getattr(load_run(context.workshop, id_).record, "rig", "") for id_ in chosen_runs(context)}
-    for name in sorted(rigs - {""}):
+    for name in sorted(rigs & set(context.workshop.rig_names())):
         loaded = context.workshop.rig(name)
         files.append(
             _record(f"rigs/{name}.toml", loaded.record.changed(devices=None, limits=None), f"the rig {name}")

@@ -6,8 +6,10 @@ import csv
 import io
 import json
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from halfroll.core.errors import RefusedError
+from halfroll.core.money import rounded
 from halfroll.publish.comparison import KINDS, curve_chart
 from halfroll.publish.release.changes import change_notes, notes_text
 from halfroll.publish.release.context import Context, NothingError, for_each, slug_of
@@ -17,6 +19,9 @@ from halfroll.publish.sheet import sheet_pdf
 from halfroll.publish.theme import theme
 from halfroll.workshop.needed import file_of
 from halfroll.workshop.records import SweepRecord, SweepTable
+
+if TYPE_CHECKING:
+    from halfroll.builds.bill.bill import Bill
 
 CHART_PX = 1000
 _DIGITS = 10
@@ -29,7 +34,10 @@ def sheet(context: Context) -> list[Made]:
     from halfroll.publish.data_sheet_rows import data_sheet
 
     def of(context: Context, version_id: str) -> list[Made]:
-        found = data_sheet(context.workshop, version_id, progress=context.progress)
+        try:
+            found = data_sheet(context.workshop, version_id, progress=context.progress)
+        except RefusedError as empty:
+            raise NothingError(empty.message) from empty
         context.marks.update(found.marks.values())
         made = data_sheet_pdf(found, context.workshop, date=context.date)
         return [_paper(version_id, "data-sheet", made, "data sheet")]
@@ -39,7 +47,7 @@ def sheet(context: Context) -> list[Made]:
 
 def guide(context: Context) -> list[Made]:
     """The assembly guide of every version."""
-    from halfroll.builds.guide import guide_of  # type: ignore[attr-defined,unused-ignore]
+    from halfroll.builds.guide.guide import guide_of
     from halfroll.publish.guide import guide_pdf
 
     def of(context: Context, version_id: str) -> list[Made]:
@@ -69,48 +77,45 @@ def comparison(context: Context) -> list[Made]:
 
 def bill(context: Context) -> list[Made]:
     """The bill of materials of every version, as a table for a spreadsheet and on paper."""
-    from halfroll.builds.bill.bill import Bill, bill_of
-    from halfroll.core.money import format_money, rounded
-    from halfroll.publish.paper import paper
-
-    def rows(found: Bill) -> list[list[str]]:
-        coin = found.currency or ""
-        return [
-            [one.line.what, one.line.kind, one.line.part_id or "", f"{one.line.amount:.6g}", one.line.unit,
-             "" if one.line.hours is None else f"{one.line.hours:.3g}", *("" if cost is None else f"{rounded(cost, coin):.2f}" for cost in (one.low, one.usual, one.high))]
-            for one in (*found.lines, *found.tools)
-        ]  # fmt: skip
+    from halfroll.builds.bill.bill import bill_of
+    from halfroll.publish.bill_paper import bill_pdf
 
     def of(context: Context, version_id: str) -> list[Made]:
         found = bill_of(context.workshop, version_id, today=context.record.date, progress=context.progress)
-        coin = (found.currency or "").lower()
-        head = [
-            "what",
-            "kind",
-            "part",
-            "amount",
-            "unit",
-            "print_hours",
-            *(f"{word}_{coin}".rstrip("_") for word in ("low", "usual", "high")),
-        ]
-        words = ["What", "Kind", "Part", "#Amount", "Unit", "#Print hours", "#Low", "#Usual", "#High"]
-        total = "Nothing has a price." if found.currency is None else (
-            f"One driver: {format_money(found.total.usual, found.currency)} with printing and work, {format_money(found.total.low, found.currency)} "
-            f"to {format_money(found.total.high, found.currency)} by supplier."
-        )  # fmt: skip
-        said = [total, *(verdict.text for verdict in found.verdicts)]
-        made = paper("release_bill", {"head": words, "rows": rows(found), "said": said}, title=f"Bill of materials: {found.title}", date=context.date,
-                     subtitle="For one driver. Prices are those of the day on each record; a pack holds more than one driver needs.")  # fmt: skip
         return [
-            _paper(version_id, "bill", made, "bill of materials"),
+            _paper(version_id, "bill", bill_pdf(found, date=context.date), "bill of materials"),
             Made(
                 path=f"papers/{slug_of(version_id)}-bill.csv",
-                data=_csv([head, *rows(found)]),
+                data=_bill_csv(found),
                 what="bill of materials as a table",
             ),
         ]
 
     return for_each(context, of)
+
+
+def _bill_csv(found: Bill) -> bytes:
+    """A row for each line: amounts in the unit beside them, costs of one driver in the bill's currency, low to high by supplier."""
+    coin = found.currency or ""
+    costs = [f"{word}_{coin.lower()}".rstrip("_") for word in ("low", "usual", "high")]
+    rows = [["what", "kind", "part", "amount", "unit", "print_hours", *costs]]
+    for one in (*found.lines, *found.tools):
+        hours = "" if one.line.hours is None else f"{one.line.hours:.3g}"
+        asked = [
+            "" if cost is None else f"{rounded(cost, coin):.2f}" for cost in (one.low, one.usual, one.high)
+        ]
+        rows.append(
+            [
+                one.line.what,
+                one.line.kind,
+                one.line.part_id or "",
+                f"{one.line.amount:.6g}",
+                one.line.unit,
+                hours,
+                *asked,
+            ]
+        )
+    return _csv(rows)
 
 
 def charts(context: Context) -> list[Made]:

@@ -38,7 +38,7 @@ ROOM = 1.06 * ACROSS
 """What `text_width` may count for a line across: it errs to the wide side, by 7 % at least in the house font."""
 
 DENSITIES = ((36.0, 2), (33.0, 2), (30.0, 2), (30.0, 1))
-"""Height of names and scales (px), and lines of the finding; tried in turn until the chart finds room."""
+"""Height of names and scales (px), and lines of the finding, which is smaller where it has but one; tried in turn until the chart finds room."""
 
 SMALLEST = TALL / 36.0
 """No text is smaller than this (px), our own choice; see ``theme.toml``."""
@@ -196,10 +196,11 @@ def _above(look: Theme, head: str, told: str, most: int) -> tuple[tuple[Line, ..
     y += 0.35 * size
     if not told:
         return (title,), (), y + 0.2 * size
-    size = next((s for s in (42.0, 39.0, 36.0) if text_width(" ".join(told.split()), s) <= ROOM), 0.0)
+    usual = (42.0, 39.0, 36.0) if most > 1 else (33.0, 30.0)
+    size = next((s for s in usual if text_width(" ".join(told.split()), s) <= ROOM), 0.0)
     lines = [" ".join(told.split())]  # a little less large on one line is better than one word on a second
     if not size:
-        size, lines = _broken(told, most, (42.0, 38.0, 34.0, 30.0))
+        size, lines = _broken(told, most, (42.0, 38.0, 34.0, 30.0) if most > 1 else (30.0,))
     placed = []
     for line in lines:
         y += LINE_HEIGHT * size

@@ -18,6 +18,9 @@ Marks = Mapping[tuple[str, str], str]
 FIGURES = "figures"
 """Name of the picture with all headline figures."""
 
+ONE_LINE = 110
+"""Letters of the smallest size that one line holds for sure."""
+
 CURVE_NAMES = {"level": "Level", "thd": "Distortion", "impedance": "Impedance", **ORDER_NAMES}
 
 _OF_CHART = {
@@ -86,7 +89,24 @@ def source_line(comparison: Comparison, *, source: str, date: str) -> str:
         f"each {note}" if alone and len(who) > 1 else f"{join_words(who)}: {note}"
         for note, who in groups.items()
     ]
-    return " · ".join(part for part in (source, date, "; ".join(told)) if part)
+    whole = " · ".join(part for part in (source, date, "; ".join(told)) if part)
+    if len(whole) <= ONE_LINE:
+        return whole
+    return " · ".join(part for part in (source, date, _together(comparison)) if part)
+
+
+def _together(comparison: Comparison) -> str:
+    """From how much all versions were measured, and how many were not."""
+    measured = [column for column in comparison.columns if column.source == "measured"]
+    takes = [take for column in measured for take in column.takes_used]
+    units = {"/".join(take.split("/")[:3]) for take in takes}
+    said = [
+        f"{count(len(measured), 'version')} measured: {count(len(units), 'unit')}, {count(len(takes), 'take')} in all"
+    ]
+    for source in ("predicted", "published"):
+        if others := sum(column.source == source for column in comparison.columns):
+            said.append(f"{others} {source}")
+    return "; ".join(said)
 
 
 def marks_line(comparison: Comparison, chart: str, key: str, marks: Marks) -> str:
