@@ -32,11 +32,14 @@ from halfroll.workshop.builder_record import BuilderRecord
 from halfroll.workshop.cabinet_record import CabinetRecord
 from halfroll.workshop.crossover_record import CrossoverRecord
 from halfroll.workshop.fields import FORMAT, Table
+from halfroll.workshop.guide_record import GuideRecord
 from halfroll.workshop.impedance_record import ImpedanceRecord
 from halfroll.workshop.joined_record import JoinedRecord
+from halfroll.workshop.kit_record import KitRecord
 from halfroll.workshop.material_record import MaterialRecord
 from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.power_record import PowerRecord
+from halfroll.workshop.stock_record import StockRecord
 from halfroll.workshop.tones_record import TonesRecord
 
 DOCS = Path(__file__).resolve().parent
@@ -151,10 +154,13 @@ A folder or file whose name begins with a dot is work in progress and not read.
     materials/<material>.toml, and B-H tables
     enclosures/<cabinet>.toml
     crossovers/<crossover>.toml
+    kits/<kit>.toml
+    stock/<year>.toml
     drivers/<driver>/driver.toml
-    drivers/<driver>/<version>/version.toml
-    drivers/<driver>/<version>/units/<unit>/unit.toml
+    drivers/<driver>/<version>/version.toml, and guide.toml
+    drivers/<driver>/<version>/units/<unit>/unit.toml, and photographs/
     drivers/<driver>/<version>/units/<unit>/takes/<take>/take.toml, and its audio
+    releases/marks/<mark>.json    what stands behind a printed number
     drafts/          what was typed into a page and not yet saved
     .halfroll/       derived results
 
@@ -173,6 +179,7 @@ RECORDS = (
     records.WorkshopRecord,
     records.DriverRecord,
     records.VersionRecord,
+    GuideRecord,
     records.UnitRecord,
     records.TakeRecord,
     records.RigRecord,
@@ -186,6 +193,8 @@ RECORDS = (
     CabinetRecord,
     CrossoverRecord,
     BuilderRecord,
+    StockRecord,
+    KitRecord,
 )
 
 UNITS = (

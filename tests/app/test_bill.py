@@ -9,7 +9,9 @@ import pypdf
 import pytest
 from nicegui.testing import User
 
+from halfroll.app.bill_lines import bill_in, texts_of
 from halfroll.workshop import Workshop
+from halfroll.workshop.bill_record import BillTable
 from halfroll.workshop.parts import load_part
 from tests.app.conftest import until, visiting
 from tests.builds.by_hand import by_hand
@@ -72,6 +74,57 @@ async def test_offers_are_typed_a_line_each(stilt: Workshop) -> None:
             (5.2, 1.0),
             (48.0, 10.0),
         ]
+
+
+def test_what_is_typed_is_what_the_record_says(stilt: Workshop) -> None:
+    """There and back, of every bill of the worked case and one with everything that can be said."""
+    whole = {
+        "work_hours": 2.5, "bought": [{"part": "a", "amount": 0.3}, {"part": "b", "amount": 4.0, "use": "c"}],
+        "printed": [{"name": "cone", "hours": 0.7}, {"name": "d", "material": "e", "grams": 3.0, "hours": 1.0, "pieces": 4, "how": "f"}],
+        "glued": [{"seam": "g", "glue": "h", "grams": 0.2}, {"seam": "i", "glue": "j", "joins": ["k", "l"], "length_mm": 10.0, "bead_mm": 1.5, "opens": True}],
+    }  # fmt: skip
+    bills = [
+        BillTable.model_validate(whole),
+        *(stilt.version(f"stilt/{name}").record.bill for name in ("v1", "v2")),
+    ]
+    for bill in bills:
+        assert BillTable.model_validate(bill_in(texts_of(bill))) == bill
+
+
+async def test_a_bill_is_typed_and_kept(stilt: Workshop) -> None:
+    """What is wrong stands under its field; what is kept is the same again; a bill that names nothing there can be put right."""
+    before = stilt.version("stilt/v1").record.bill
+    async with visiting(stilt) as user:
+        await user.open("/bill/stilt/v1")
+        for key, typed, said in (("bought", "ring; -1", "above 0"), ("printed", "frame; spool; 50; 4; half", "whole number"),
+                                 ("glued", "a to b; epoxy; ; much", "length x bead"), ("work_hours", "-1", "at least 0")):  # fmt: skip
+            field = next(iter(user.find(marker=key).elements))
+            kept = field.value
+            user.find(marker=key).trigger("entered", typed)
+            user.find(marker="keep-bill").click()
+            await user.should_see(said)
+            user.find(marker=key).trigger("entered", kept)
+        user.find(marker="keep-bill").click()
+        await until(lambda: stilt.version("stilt/v1").record.bill == before)
+        await user.open("/bill/stilt/v1")
+        user.find(marker="bought").trigger("entered", "nothing; 2; lid")
+        user.find(marker="glued").trigger("entered", "")
+        user.find(marker="keep-bill").click()
+        await until(lambda: stilt.version("stilt/v1").record.bill != before)
+        await user.open("/bill/stilt/v1")
+        await user.should_see("There is no part of that id in parts/")
+        user.find(marker="bought").trigger("entered", "ring; 2; magnets")
+        user.find(marker="work_hours").trigger("entered", "")
+        user.find(marker="keep-bill").click()
+        await until(
+            lambda: (
+                (bill := stilt.version("stilt/v1").record.bill) is not None
+                and bill.bought[0].use == "magnets"
+            )
+        )
+        after = stilt.version("stilt/v1").record.bill
+        assert after is not None
+        assert (after.work_hours, after.glued, len(after.printed)) == (None, (), 2)
 
 
 async def test_empty_and_unknown(newcomer: User, empty: Workshop) -> None:

@@ -139,7 +139,7 @@ async def test_a_kept_check_is_answered_and_closed(shop: Workshop, made: Path) -
         visitor.find(marker="save-check").click()
         await until(lambda: standing(shop).by_fault == {"stiff-print": 1})
         await visitor.open("/builders")
-        await visitor.should_see("Found in the end: stiff-print 1.")
+        await visitor.should_see("Found in the end: surround or spider printed too stiff 1.")
 
 
 async def test_a_lost_recording_and_a_broken_record_are_said(shop: Workshop, made: Path) -> None:

@@ -111,8 +111,8 @@ class Build:
     scrape_db: float | None = None
     buzz_db: float | None = None
     out_mm: float = 0.0
-    flux: float = 1.0
-    """Of a good one, for the pull of the magnet."""
+    size: float = float("nan")
+    """Of its last fault: share of turns, factor, millimetres or ohms."""
 
 
 def good_unit(rng: np.random.Generator) -> Build:
@@ -127,10 +127,9 @@ Maker = Callable[[Build, np.random.Generator], None]
 
 
 def _fewer(build: Build, rng: np.random.Generator) -> None:
-    if rng.random() < 0.3:  # a whole layer
-        gone = TURNS / LAYERS
-    else:
-        gone = rng.integers(6, 21)
+    layer = rng.random() < 0.3
+    gone = TURNS / LAYERS if layer else float(rng.integers(6, 21))
+    build.size = gone / TURNS
     build.model = with_turns(build.model, 1.0 - gone / TURNS, rng.uniform(0.6, 1.0))
 
 
@@ -138,7 +137,7 @@ def _shorted(build: Build, rng: np.random.Generator) -> None:
     """A ring of k turns by itself: its own force factor and resistance brake, its coupling shields."""
     ring = rng.integers(4, 25) / TURNS
     left, close = 1.0 - ring, rng.uniform(0.5, 0.85)
-    model = build.model
+    model, build.size = build.model, ring
     brake = (ring * model.Bl[0]) ** 2 / (ring * model.Re)
     build.model = replace(
         model, Re=left * model.Re, Bl=tuple(left * c for c in model.Bl), Rms=model.Rms + brake,
@@ -149,23 +148,23 @@ def _shorted(build: Build, rng: np.random.Generator) -> None:
 
 def _scaled_k(low: float, high: float) -> Maker:
     def make(build: Build, rng: np.random.Generator) -> None:
-        factor = rng.uniform(low, high)
+        build.size = factor = rng.uniform(low, high)
         build.model = build.model.with_scaled(K=factor, Rms=factor ** rng.uniform(0.3, 0.7))
 
     return make
 
 
 def _weak(build: Build, rng: np.random.Generator) -> None:
-    build.flux = rng.uniform(0.5, 0.85)
+    build.size = rng.uniform(0.5, 0.85)
     build.model = replace(
-        build.model.with_scaled(Bl=build.flux), Le=tuple(c * rng.uniform(1.0, 1.1) for c in build.model.Le)
+        build.model.with_scaled(Bl=build.size), Le=tuple(c * rng.uniform(1.0, 1.1) for c in build.model.Le)
     )
 
 
 def _upside_down(build: Build, rng: np.random.Generator) -> None:
-    build.flux = rng.uniform(0.06, 0.4)
+    build.size = rng.uniform(0.06, 0.4)
     build.plus = bool(rng.random() < 0.5)
-    build.model = build.model.with_scaled(Bl=build.flux)
+    build.model = build.model.with_scaled(Bl=build.size)
 
 
 def _swapped(build: Build, _: np.random.Generator) -> None:
@@ -175,6 +174,7 @@ def _swapped(build: Build, _: np.random.Generator) -> None:
 def _off(build: Build, rng: np.random.Generator) -> None:
     out = rng.uniform(1.0, 3.2) * (1.0 if rng.random() < 0.5 else -1.0)
     build.out_mm += out
+    build.size = abs(out)
     build.model = coil_out(build.model, 1e-3 * out)
 
 
@@ -191,6 +191,7 @@ def _hole(build: Build, rng: np.random.Generator) -> None:
 
 def _glued(build: Build, rng: np.random.Generator) -> None:
     model, factor = build.model, rng.uniform(3.0, 14.0)
+    build.size = factor
     k0 = model.K[0] * (1.0 - SPIDER_SHARE + SPIDER_SHARE * factor)
     uneven, harder = rng.uniform(-0.3, 0.3), rng.uniform(0.2, 1.5)
     curve = (
@@ -202,7 +203,9 @@ def _glued(build: Build, rng: np.random.Generator) -> None:
 
 
 def _heavy(build: Build, rng: np.random.Generator) -> None:
-    build.model = build.model.with_scaled(Mms=1.0 + rng.uniform(0.15, 0.6))
+    moving = build.model.Mms - air_mass(build.model.radius)
+    build.size = rng.uniform(0.15, 0.6)
+    build.model = build.model.with_scaled(Mms=1.0 + build.size * moving / build.model.Mms)
 
 
 def _buzz(build: Build, rng: np.random.Generator) -> None:
@@ -210,7 +213,8 @@ def _buzz(build: Build, rng: np.random.Generator) -> None:
 
 
 def _joint(build: Build, rng: np.random.Generator) -> None:
-    build.model = replace(build.model, Re=build.model.Re + rng.uniform(0.4, 4.0))
+    build.size = rng.uniform(0.4, 4.0)
+    build.model = replace(build.model, Re=build.model.Re + build.size)
 
 
 KINDS: dict[str, Maker] = {

@@ -95,7 +95,7 @@ def test_the_step_when_all_parts_come_apart(shop: Workshop) -> None:
     assert (found.to_pay, found.to_pay_fresh) == pytest.approx((58.70, 133.20))
     assert (found.printed_g, found.print_hours) == pytest.approx((18.0, 3.6))
     assert found.worth_left == pytest.approx(0.10)
-    assert found.verdicts == ()
+    assert [one.code for one in found.verdicts] == ["magnets-apart"]
     on_page("5.6225", "44.80", "58.70", "117.80", "133.20")
 
 

@@ -141,7 +141,7 @@ def test_an_offer_in_other_money_is_used_at_the_stated_rate_or_left_out_and_said
     planned = plan(shop, "nest-pair", 10)
     codes = [v.code for v in planned.verdicts]
     assert "kit-not-priced" in codes
-    assert "offer-without-rate" in codes
+    assert "no-exchange-rate" in codes
     assert planned.shopping.unmet == {"plate": 26}
     rate = '\n[[exchange]]\none = "GBP"\ngives = 1.15\nof = "EUR"\ndate = 2026-09-30\n'
     path = shop.folder / "workshop.toml"

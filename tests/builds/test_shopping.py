@@ -205,7 +205,7 @@ def test_an_offer_in_money_without_a_rate_is_left_out_and_said():
         [Supplier(name="A"), Supplier(name="B")],
     )
     assert packs(found) == {("m", "B", 1): 1}
-    assert [v.code for v in found.verdicts] == ["offer-without-rate"]
+    assert [v.code for v in found.verdicts] == ["no-exchange-rate"]
     assert "JPY" in found.verdicts[0].text
 
 

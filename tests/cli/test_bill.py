@@ -78,7 +78,9 @@ def test_objects_are_those_the_how_to_describes(ask, stilt):
     assert bill["shopping"].keys() == described_pairs("what to buy")
     step = ask("--workshop", stilt, "carry-over", "stilt/v1", "stilt/v2")
     assert step.keys() == described_pairs("halfroll carry-over")
-    assert step["lines"][0].keys() == described_pairs("line of a bill") - {"offers"} | described_pairs("carried line")
+    assert step["lines"][0].keys() == described_pairs("line of a bill") - {"offers"} | described_pairs(
+        "carried line"
+    )
 
 
 def test_offers_come_and_go(say, ask, stilt):

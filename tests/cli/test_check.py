@@ -3,6 +3,7 @@
 import shutil
 
 import pytest
+from pypdf import PdfReader
 
 from halfroll.workshop import Workshop
 from halfroll.workshop.builders import load_check
@@ -22,6 +23,7 @@ def made(tmp_path_factory):
 
 @pytest.fixture
 def shop(made, tmp_path):
+    """A copy of the workshop."""
     return shutil.copytree(made / "shop", tmp_path / "shop")
 
 
@@ -55,6 +57,7 @@ def test_answer_for_people_and_programs(shop, made, say, ask):
 
 
 def test_kept_answered_again_and_listed(shop, made, say, ask):
+    """What is kept is answered again with the unit it names, and counted."""
     code, _, err = say("--workshop", shop, "check", VERSION, "--re", "6,4 ohm", "--recording", made / "good.flac", "--save", "tern",
                        "--builder", "tern", "--says", "sounds thin", "--unit", f"{VERSION}/01")  # fmt: skip
     assert code == 0
@@ -110,7 +113,23 @@ def test_slips(shop, say, words, says):
     assert not (shop / "builders").exists()
 
 
+def test_the_sheet_for_builders(shop, say, tmp_path):
+    """One page with embedded letters: what to read, what a good unit reads, the cautions."""
+    path = tmp_path / "sheet.pdf"
+    code, _, err = say("--workshop", shop, "check", VERSION, "--sheet", path)
+    assert code == 0, err
+    reader = PdfReader(path)
+    assert len(reader.pages) == 1
+    text = " ".join(reader.pages[0].extract_text().split())
+    for words in ("Check sheet", "DC resistance", "Mind your ears", "A nickname is enough", "Knot v1"):
+        assert words in text
+    code, _, err = say("--workshop", shop, "check", VERSION, "--sheet", tmp_path / "sheet.txt")
+    assert code == 2
+    assert ".pdf" in err
+
+
 def test_empty_list(shop, say):
+    """The way to the first."""
     code, _, err = say("--workshop", shop, "check", "--list")
     assert code == 0
     assert "No checks yet" in err

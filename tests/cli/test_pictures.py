@@ -48,7 +48,7 @@ def test_build_up_as_film(workshop, tmp_path, ask):
         assert (stream.width, stream.height, stream.average_rate) == (1920, 1080, 24)
         assert stream.frames == told["frames"]
     assert told["pixels"] == "yuv420p"
-    assert list(tmp_path.iterdir()) == [out]
+    assert [p.name for p in tmp_path.iterdir() if p != workshop] == ["figures.mp4"]
 
 
 @pytest.mark.parametrize("form", ["markdown", "plain"])
@@ -78,11 +78,11 @@ def test_text_to_paste(workshop, say, form):
         (["compare", "dunlin", "--text", "html"], "markdown"),
     ],
 )
-def test_nonsense_is_refused_in_words(workshop, tmp_path, say, monkeypatch, words, said):
+def test_nonsense_is_refused_in_words(small_workshop, tmp_path, say, monkeypatch, words, said):
     """Exit code 2, what is allowed, no file."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "mine.txt").write_text("mine")
-    code, out, err = say("--workshop", workshop, *words)
+    code, out, err = say("--workshop", small_workshop, *words)
     assert code == 2
     assert said in err
     assert out == ""

@@ -53,6 +53,19 @@ def test_compare(ask: Callable[..., Any]) -> None:
     assert found["changes"]["redshank/v2"][0].keys() == described("change")
 
 
+def test_sheet_mark_and_site(ask: Callable[..., Any], tmp_path: Path) -> None:
+    """A data sheet, what stands behind one of its numbers, and pages for visitors."""
+    sheet = ask("sheet", "redshank/v2")
+    assert sheet.keys() == described("halfroll sheet")
+    figure = sheet["figures"][0]
+    assert figure.keys() == described("figure") | {"mark"}
+    behind = ask("mark", figure["mark"])
+    assert behind.keys() == described("halfroll mark")
+    assert behind["now"].keys() == described("mark today")
+    site = ask("site", str(tmp_path / "pages"), "--version", "redshank/v2")
+    assert site.keys() == described("halfroll site")
+
+
 def test_claim(ask: Callable[..., Any]) -> None:
     """A sentence and what the figures say to it."""
     found = ask("claim", "redshank v2 is softer than v7")
@@ -214,3 +227,20 @@ def test_errors() -> None:
     place = {"file": "a", "key": "b", "line": 1, "found": 2, "allowed": "c", "remedy": "d"}
     fault = InputError("m", **place)  # type: ignore[arg-type]
     assert fault.as_dict().keys() | FaultsError([fault, fault], "a").as_dict().keys() == described("error")
+
+
+def test_kits_and_stock(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A plan with its parts and price, and the standing of a part."""
+    from tests.builds.kit_shop import kit_shop
+
+    shop = str(kit_shop(tmp_path / "shop").folder)
+
+    def asked(*words: str) -> Any:
+        assert run(["--workshop", shop, *words, "--json"]) == 0
+        return json.loads(capsys.readouterr().out)
+
+    found = asked("kits", "show", "nest-pair", "10")
+    assert found.keys() == described_pairs("halfroll kits show")
+    assert found["parts"][0].keys() == described_pairs("part of a kit")
+    assert found["price"].keys() == described_pairs("price of a kit")
+    assert asked("stock", "show", "magnet").keys() == described_pairs("halfroll stock show")

@@ -17,8 +17,9 @@ from halfroll.core.progress import CancelToken, silent
 from halfroll.publish.screens import film
 from halfroll.publish.screens.build_up import RATES, Step, Timing, eased, frame_count, stages, steps
 from halfroll.publish.screens.draw import screen_png
-from halfroll.publish.screens.layout import Screen, screen
+from halfroll.publish.screens.layout import screen
 from halfroll.publish.screens.raster import Picture, decoded, frames, mixed
+from halfroll.publish.screens.screen import Screen
 from tests.publish import samples
 
 SMALL = (320, 180)

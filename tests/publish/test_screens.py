@@ -15,7 +15,8 @@ from pypdf import PdfReader
 from halfroll.compare.types import Comparison
 from halfroll.core.errors import InputError, RefusedError
 from halfroll.publish.screens import draw, grounds, layout
-from halfroll.publish.screens.layout import ACROSS, BOTTOM, LEFT, RIGHT, SMALLEST, TOP, Screen
+from halfroll.publish.screens.layout import ACROSS, BOTTOM, LEFT, RIGHT, SMALLEST, TOP
+from halfroll.publish.screens.screen import Screen
 from halfroll.publish.screens.words import finding_of
 from halfroll.publish.spec import picture_size
 from halfroll.publish.theme import CURVE_CONTRAST, TEXT_CONTRAST, contrast, font_files, theme

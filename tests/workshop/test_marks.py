@@ -13,10 +13,12 @@ import pytest
 from halfroll.compare.recipe import compare_versions
 from halfroll.core.errors import InputError
 from halfroll.figures.marks import ALPHABET, SHORTEST, canonical, mark_of, nearest, normal
-from halfroll.workshop import Workshop, derive
+from halfroll.workshop import DriverRecord, UnitRecord, VersionRecord, Workshop, derive
+from halfroll.workshop.impedance_import import import_impedance
 from halfroll.workshop.mark_record import MarkRecord
 from halfroll.workshop.marks import keep_marks, marks_in, read_mark, records_of
 from tests.app.samples import small_workshop
+from tests.workshop.test_impedance_runs import AREA, table
 
 
 @pytest.fixture(scope="module")
@@ -153,3 +155,21 @@ def test_slips_and_changed_files_are_told(shop: Workshop) -> None:
     keep_marks(shop, found.columns, found.settings)  # what it must hold is known
     assert path.read_bytes() == whole
     assert MarkRecord.from_json(whole, "x").as_json() == whole
+
+
+def test_a_mass_rests_on_the_run_with_the_added_mass_and_what_was_typed(tmp_path: Path) -> None:
+    """The textbook's driver of the impedance tests: Mms needs both runs and the area; fs the one run; a joined or left-out run does not count."""
+    shop = Workshop.init(tmp_path / "shop", "Saltmarsh Workshop", durable=False)
+    shop.create_driver("godwit", DriverRecord(title="Godwit"))
+    shop.create_version("godwit", "v1", VersionRecord(rated_impedance_ohm=6.0, effective_area_cm2=1e4 * AREA))
+    unit = shop.create_unit("godwit/v1", "01", UnitRecord(re_ohm=5.2)).id
+    import_impedance(shop, unit, table(tmp_path / "a.csv"), {}, name="alone")
+    import_impedance(shop, unit, table(tmp_path / "m.csv", 0.005, 5), {"added_mass_g": 5.0}, name="mass")
+    found = compare_versions(shop, ["godwit/v1"], with_curves=False)
+    marks = keep_marks(shop, found.columns)
+    mass, resonance = (read_mark(shop, marks["godwit/v1", key]) for key in ("mms_g", "fs_hz"))
+    assert [take.id for take in mass.takes] == [f"{unit}/impedance/alone", f"{unit}/impedance/mass"]
+    assert [take.id for take in resonance.takes] == [f"{unit}/impedance/alone"]
+    assert mass.takes[1].audio == (("m.csv", hashlib.sha256((tmp_path / "m.csv").read_bytes()).hexdigest()),)
+    assert mass.basis["units"][unit]["re_ohm"] == 5.2
+    assert mass.basis["effective_area_cm2"][0] == pytest.approx(1e4 * AREA)

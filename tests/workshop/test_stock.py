@@ -211,6 +211,20 @@ def test_a_bad_movement_is_refused(shop: Workshop) -> None:
         )
 
 
+def test_a_part_that_cannot_be_read_bars_no_other(shop: Workshop) -> None:
+    """Its own movements wait, and its fault is told once; the rest is booked."""
+    move(shop, moved("bought", 1, "wire"), moved("bought", 1, "wire"), moved("bought", 1))
+    path = shop.folder / "parts" / "wire.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("cu-0.200-g1", "cu-0.2"), encoding="utf-8")
+    move(shop, moved("used", 1))
+    found = stock_of(shop)
+    assert found.standings["magnet"].amount == 3
+    assert len(found.faults) == 1
+    assert "wire.toml" in str(found.faults[0])
+    with pytest.raises(InputError, match=r"wire\.toml"):
+        move(shop, moved("used", 1, "wire"))
+
+
 def test_several_programs_may_book_at_once(shop: Workshop) -> None:
     """Twelve bookings from six threads: none is lost, and each has its number."""
 

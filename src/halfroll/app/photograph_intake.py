@@ -1,19 +1,19 @@
-"""Photographs on their way in and out: dropped on a unit's page, kept as a draft until it is said what they show; and shown without their metadata."""
+"""Photographs on their way in: dropped on a unit's page, kept as a draft until it is said what they show."""
 
 from __future__ import annotations
 
 import secrets
 from typing import Any
 
-from fastapi import Form, Response, UploadFile
+from fastapi import Form, UploadFile
 from nicegui import app
 
 from halfroll.app.typed import without_place
-from halfroll.core.errors import HalfrollError, InputError
+from halfroll.core.errors import InputError
 from halfroll.core.text import join_words
 from halfroll.workshop import Workshop, draft_file, keep_draft_file
-from halfroll.workshop.photographs import read_file, read_photograph
-from halfroll.workshop.picture_bytes import MEDIA, picture_of
+from halfroll.workshop.photographs import read_file
+from halfroll.workshop.picture_bytes import picture_of
 
 URL = "/unit-photograph"
 PAGE = "unit-photographs"
@@ -21,7 +21,7 @@ KINDS = "JPEG, PNG or WebP up to 20 MB. The copy is without what the camera adde
 
 
 def register(workshop: Workshop) -> None:
-    """Add the route photographs are sent to, and the one they are seen at."""
+    """Add the route photographs are sent to."""
 
     @app.post(URL)
     def receive_photograph(file: UploadFile, written_ms: float = Form(0.0)) -> dict[str, Any]:
@@ -39,14 +39,6 @@ def register(workshop: Workshop) -> None:
         if found.taken_out:
             about += f"; taken out of the copy: {join_words(found.taken_out)}"
         return {"name": name, "token": token, "about": about}
-
-    @app.get("/photograph/{driver}/{version}/{unit}/{file}")
-    def seen(driver: str, version: str, unit: str, file: str) -> Response:
-        try:
-            found = read_photograph(workshop, f"{driver}/{version}/{unit}", file)
-        except HalfrollError as fault:
-            return Response(f"{fault}\n", status_code=404, media_type="text/plain; charset=utf-8")
-        return Response(found.data, media_type=MEDIA[found.format], headers={"X-Content-Type-Options": "nosniff", "Cache-Control": "no-cache"})
 
 
 def kept_bytes(workshop: Workshop, token: str) -> bytes:

@@ -20,7 +20,8 @@ from halfroll.workshop.builders import NewRecording, read_new
 
 if TYPE_CHECKING:
     from halfroll.builds.faults.ensemble import Supposition
-    from halfroll.measure.phone.reading import PhoneReading, Told
+    from halfroll.measure.phone.features import Told
+    from halfroll.measure.phone.reading import PhoneReading
     from halfroll.workshop.store import Workshop
 
 BOX_HZ = 200.0
@@ -72,10 +73,18 @@ def known_of(
     from halfroll.builds.faults.ensemble import suppositions
     from halfroll.builds.faults.reference import reference_of
 
-    fits = (record.version, workshop.version(record.version).revision, mounted_of(record), record.drive_v)
+    fits = (
+        record.version,
+        workshop.version(record.version).revision,
+        mounted_of(record),
+        record.drive_v,
+        record.from_unit,
+    )
     if before is not None and before.fits == fits:
         return before
-    reference = reference_of(workshop, record.version, part(progress, 0.0, 0.7))
+    reference = reference_of(
+        workshop, record.version, part(progress, 0.0, 0.7), without=record.from_unit or ""
+    )
     reference = replace(reference, mounted=mounted_of(record), drive_v=record.drive_v or reference.drive_v)
     return Known(
         reference=reference, supposed=suppositions(reference, progress=part(progress, 0.7, 1.0)), fits=fits

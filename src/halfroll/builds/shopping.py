@@ -47,7 +47,7 @@ def shopping_list(
     currency
         Of the totals. Each price of a pack and each postage is converted first, then multiplied.
     exchange
-        Converts; an offer or postage it has no rate for is left out and said (``offer-without-rate``).
+        Converts; an offer or postage it has no rate for is left out and said (``no-exchange-rate``).
     seconds
         The search stops after it with the best list found and says what it may be off (``shopping-not-proved``).
 
@@ -183,7 +183,7 @@ def _ticks(amount: float, currency: str) -> int:
 
 def _without_rate(offer: Offer, currency: str, error: InputError) -> Verdict:
     return Verdict(
-        code="offer-without-rate", severity=Severity.CAUTION,
+        code="no-exchange-rate", severity=Severity.CAUTION,
         text=f"{offer.part_id} from {offer.supplier} at {format_money(offer.price, offer.currency)} was left out: {error.message}.",
         remedy=error.remedy or f"State what 1 {offer.currency} is in {currency} in workshop.toml",
         data={"part": offer.part_id, "supplier": offer.supplier, "currency": offer.currency},

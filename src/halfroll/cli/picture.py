@@ -14,7 +14,7 @@ from halfroll.cli.common import json_option, open_workshop, print_json, progress
 from halfroll.cli.options import figure_options, settings_of
 
 if TYPE_CHECKING:
-    from halfroll.publish.screens.layout import Screen
+    from halfroll.publish.screens.screen import Screen
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -109,7 +109,7 @@ def screen_asked(asked: Asked) -> Screen:
     """The picture, with the marks of its figures kept in the workshop."""
     from halfroll.compare.recipe import compare_versions
     from halfroll.publish.screens.grounds import look_of
-    from halfroll.publish.screens.layout import screen
+    from halfroll.publish.screens.layout import check, screen
     from halfroll.workshop.marks import keep_marks
 
     workshop = open_workshop()
@@ -119,6 +119,7 @@ def screen_asked(asked: Asked) -> Screen:
             workshop, asked.ids, settings=settings_of(workshop, *asked.figures), base=asked.base,
             spread=asked.spread, with_curves=True, progress=progress,  # type: ignore[arg-type]
         )  # fmt: skip
+    check(found, asked.chart)
     made = screen(
         found, asked.chart, ground=asked.ground, title=asked.title, source=workshop.name,
         date=datetime.date.today().isoformat(), marks=keep_marks(workshop, found.columns, found.settings), finding=asked.finding,

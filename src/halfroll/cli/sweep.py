@@ -33,7 +33,9 @@ CAUTION = (
     "--after", "silence_after_s", default=1.0, show_default=True, help="Silence after the sweep, s."
 )
 @click.option(
-    "--for-telephones", is_flag=True, help="The sweep of a builder's check, with tones that tell a telephone's gain and clock."
+    "--for-telephones",
+    is_flag=True,
+    help="The sweep of a builder's check, with tones that tell a telephone's gain and clock.",
 )
 @json_option
 def sweep(file: Path, for_telephones: bool, as_json: bool, **parameters: float) -> None:
@@ -49,7 +51,11 @@ def sweep(file: Path, for_telephones: bool, as_json: bool, **parameters: float) 
     from halfroll.measure.sweep import Sweep
     from halfroll.workshop.sweep_file import write_sweep
 
-    signal = PHONE_SWEEP if for_telephones else Sweep(**parameters)  # type: ignore[arg-type]
+    signal = Sweep(**parameters)  # type: ignore[arg-type]
+    if for_telephones:
+        if signal != Sweep():
+            raise click.UsageError("--for-telephones has a sweep of its own; leave the other options out.")
+        signal = PHONE_SWEEP
     written = write_sweep(file, signal, with_tones=for_telephones)
     lead = {f"harmonic_{n}_lead_s": signal.harmonic_lead_s(n) for n in (2, 3, 4, 5)}
     if as_json:

@@ -45,6 +45,8 @@ with hover; `render` turns the same dict into SVG, PNG or PDF.  Nothing is fetch
 
     sheet.sheet_pdf(comparison, *, title, date) -> bytes                one A4 page, 1 to 8 versions
     sheet.sheet_svg(comparison, *, title, date) -> str
+    screens: pictures for films and their build-up, see there
+    as_text.comparison_text(comparison, marks, form="markdown" | "plain") -> str
     sheet.sheet_png(comparison, *, title, date, width_px=1240) -> bytes
 
 `width_px` is the width of the whole picture; below 36 text heights (468 px on screen) names move under the plot.

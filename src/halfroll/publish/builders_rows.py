@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from halfroll.builds.checks import Checked
+from halfroll.builds.faults.kinds import BY_KEY
 from halfroll.builds.types import CheckResult, Diagnosis, Suspect
 from halfroll.core.text import format_percent
 from halfroll.publish.parameter_rows import Rows
@@ -22,6 +23,9 @@ HEADS = {
     "unclear": "Unclear",
     "too little": "Too little was read",
 }
+NOTHING = "none"
+"""Said where a unit turned out to be good."""
+
 STATUSES = {"open": "open", "answered": "answered", "mended": "mended"}
 
 TELEPHONE = (
@@ -67,7 +71,7 @@ def list_rows(found: Standing) -> Rows:
     """All checks of a workshop."""
     rows = tuple(
         (one.id, one.record.date.isoformat(), one.record.builder or "-", one.record.version, one.record.complaint or "-",
-         STATUSES[one.record.status], one.record.found_fault or "-")
+         STATUSES[one.record.status], fault_words(one.record.found_fault) or "-")
         for one in found.checks
     )  # fmt: skip
     return Rows(
@@ -85,8 +89,18 @@ def counts_said(found: Standing) -> tuple[str, ...]:
         f"{found.by_status[key]} {word}" for key, word in STATUSES.items() if found.by_status.get(key)
     )
     faults = sorted(found.by_fault.items(), key=lambda item: (-item[1], item[0]))
-    was = ", ".join(f"{fault} {times}" for fault, times in faults)
+    was = ", ".join(f"{fault_words(fault)} {times}" for fault, times in faults)
     return (f"{status}.", *((f"Found in the end: {was}.",) if was else ()))
+
+
+def fault_words(fault: str | None) -> str:
+    """What a unit's fault was, in words; empty where it is not known, a word of one's own as it is."""
+    if not fault:
+        return ""
+    if fault == NOTHING:
+        return "nothing"
+    known = BY_KEY.get(fault)
+    return fault if known is None else known.label
 
 
 def chance(probability: float) -> str:

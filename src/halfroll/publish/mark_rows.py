@@ -51,6 +51,7 @@ def mark_facts(record: MarkRecord) -> list[tuple[str, str]]:
     if basis.get("design_sha256"):
         facts.append(("Design", f"SHA-256 {basis['design_sha256'][:_SHORT]}…" + (f", in the cabinet {basis['cabinet']}" if basis["cabinet"] else "")))  # fmt: skip
         facts.append(("Assumptions", _assumptions(record)))
+    facts.append(("Typed by hand", _typed(basis)))
     facts.append(("First worked out by", f"halfroll {record.noted.get('program', '')}".strip()))
     return [(name, value) for name, value in facts if value]
 
@@ -102,6 +103,20 @@ def _known(record: MarkRecord) -> str:
         return words
     noun = "run" if record.takes and record.takes[0].id.count("/") == 4 else "take"
     return f"{words}, {count(int(figure['n_units']), 'unit')}, {count(int(figure['n_takes']), noun)}; spread: {figure['spread']}"
+
+
+def _typed(basis: dict[str, Any]) -> str:
+    """What a parameter rests on besides its runs."""
+    area = basis.get("effective_area_cm2")
+    said = [f"effective area {format_stated(area[0], 'cm²')}"] if area and area[0] is not None else []
+    for unit, values in basis.get("units", {}).items():
+        told = [
+            f"{word} {format_stated(values[key], unit_)}"
+            for key, word, unit_ in (("re_ohm", "Re", "ohm"), ("moving_mass_g", "moving mass", "g"))
+            if values.get(key) is not None
+        ]
+        said += [f"{unit}: {', '.join(told)}"] if told else []
+    return "; ".join(said)
 
 
 def _assumptions(record: MarkRecord) -> str:

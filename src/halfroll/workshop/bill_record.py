@@ -58,7 +58,11 @@ class GluedTable(Table):
     def _one_amount(self) -> Self:
         beaded = self.length_mm is not None or self.bead_mm is not None
         if self.grams is not None and beaded:
-            _refuse("grams", "must not stand beside length_mm and bead_mm, which say the amount", f"{self.grams:g}")
+            _refuse(
+                "grams",
+                "must not stand beside length_mm and bead_mm, which say the amount",
+                f"{self.grams:g}",
+            )
         if self.grams is None:
             for key in ("length_mm", "bead_mm"):
                 if getattr(self, key) is None:

@@ -164,15 +164,14 @@ def _hang_together(found: Bundled, versions: Iterable[str], shown: str) -> list[
     for id_ in found.drivers:
         if not any(version.startswith(f"{id_}/") for version in found.versions):
             problems.append(InputError("The bundle holds a driver without a version", file=shown, found=id_))
-    for id_ in found.units:
-        if paths.version_of(id_) not in found.versions:
-            lacking(f"the record of {paths.version_of(id_)}", id_)
     for id_ in (*found.takes, *found.runs):
         unit = "/".join(id_.split("/")[:3])
         if unit not in found.units:
             lacking(f"the record of the unit {unit}", id_)
-    for id_, (unit, _) in found.units.items():
-        for name in photographs_of(unit):
+    for id_, (built, _) in found.units.items():
+        if paths.version_of(id_) not in found.versions:
+            lacking(f"the record of {paths.version_of(id_)}", id_)
+        for name in photographs_of(built):
             if not name.lower().endswith(PICTURES):
                 problems.append(
                     InputError(

@@ -17,6 +17,7 @@ from halfroll.driver.demo.scenario import DRIVERS, RIGS, SEED, SWEEP, takes_of, 
 from halfroll.driver.demo.types import Reference, Rig, Take, Unit, Version
 from halfroll.workshop.demo_bill import add_bills
 from halfroll.workshop.demo_builders import add_builders
+from halfroll.workshop.demo_built import add_built
 from halfroll.workshop.demo_cabinets import add_cabinets
 from halfroll.workshop.demo_crossovers import add_crossovers
 from halfroll.workshop.demo_impedance import add_impedance
@@ -93,6 +94,7 @@ def build_demo(folder: Path, *, seed: int = SEED, progress: Progress = silent) -
         add_calibrations(workshop)
         add_crossovers(workshop)
         add_cabinets(workshop)
+        add_built(workshop)
         add_bills(workshop)
         add_kits(workshop)
         add_builders(workshop, seed)

@@ -22,8 +22,6 @@ if TYPE_CHECKING:
     from halfroll.driver.lumped import DriverModel
 
 VERSION = "avocet/v8"
-RE_OHM = 7.3
-"""The coil as drawn: these builders wound it from new wire."""
 UNEVEN, HARDER = 0.3, 2.0
 """By how much a glued spider's stiffness has grown at the end of its travel, to one side more than to the other, and to both."""
 DISTANCE_M = 0.03
@@ -50,18 +48,18 @@ class _Builder:
 BUILDERS = (
     _Builder(
         name="sedge", date=dt.date(2026, 7, 4), complaint="Is mine all right? It is my first.", status="answered", found="none",
-        readings={"re_ohm": 7.3, "fs_hz": 92.0, "moving_mass_g": 7.1, "polarity": 1.0, "rub": 0.0},
+        readings={"re_ohm": 6.6, "fs_hz": 91.0, "moving_mass_g": 7.0, "polarity": 1.0, "rub": 0.0},
         answer="It is. Put it into its box.", phone=Telephone(rate_hz=RATE_HZ, clock=35e-6, highpass_hz=30.0, peak=0.4),
     ),
     _Builder(
         name="marram", date=dt.date(2026, 7, 11), complaint="Mine sounds thin, as if the bass were missing.", status="mended",
-        found="glued-spider", readings={"re_ohm": 7.4, "polarity": 1.0, "rub": 0.0}, glue=1.7, reference=True,
+        found="glued-spider", readings={"re_ohm": 6.7, "polarity": 1.0, "rub": 0.0}, glue=1.7, reference=True,
         answer="Compare the arms of the spider with the drawing: there is glue between two of them.",
         phone=Telephone(rate_hz=RATE_HZ, clock=-90e-6, highpass_hz=95.0, highpass_order=2, peak=0.5, noise_rms=2e-4),
     ),
     _Builder(
         name="samphire", date=dt.date(2026, 7, 18), complaint="Quiet, and it rattles a little when I turn it up.", status="open",
-        readings={"re_ohm": 6.2, "fs_hz": 70.0, "moving_mass_g": 7.1, "polarity": -1.0, "rub": 1.0},
+        readings={"re_ohm": 5.6, "fs_hz": 70.0, "moving_mass_g": 7.0, "polarity": -1.0, "rub": 1.0},
     ),
 )  # fmt: skip
 
@@ -115,8 +113,8 @@ def _pressure(glue: float) -> FloatArray:
 
 
 def _built(model: DriverModel, glue: float) -> DriverModel:
-    """A builder's unit: the coil as drawn; glue in the suspension shortens what bends, so it is stiffer, harder further out and uneven."""
-    built = model.with_scaled(Re=RE_OHM / model.Re, K=glue)
+    """A builder's unit: glue in the suspension shortens what bends, so it is stiffer, harder further out and uneven."""
+    built = model.with_scaled(K=glue)
     if glue == 1.0:
         return built
     half = 0.5 * (model.x_range[1] - model.x_range[0])

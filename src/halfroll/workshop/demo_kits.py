@@ -76,7 +76,12 @@ RECORD = KitRecord(
 
 
 def add_kits(workshop: Workshop) -> None:
-    """One more part, where parts lie, the movements of a summer, and the kit; the parts that bills name are there already."""
+    """One more part, where parts lie, the movements of a summer, and the kit; the parts that bills name are there already.
+
+    Nothing of it where the version the kit is for is not.
+    """
+    if RECORD.drivers[0].version not in workshop.version_ids():
+        return
     for name, record in EXTRA_PARTS.items():
         workshop.create_record(paths.part_path(workshop.folder, name), name, record)
     for name, place in PLACES.items():

@@ -74,7 +74,7 @@ class MarkRecord:
         What it was read from; empty where it was printed by somebody else.
     basis
         Of a prediction ``design_sha256``, ``cabinet`` and ``assumptions`` ([name, change for one standard uncertainty]); of a printed
-        figure where it was printed.
+        figure where it was printed; of a parameter ``units`` and ``effective_area_cm2``: what was typed that it rests on.
     noted
         What is not in the mark: ``label`` and ``cautions`` of the figure in words, the ``program`` that worked it out first, ``beside``:
         the versions it was compared with.

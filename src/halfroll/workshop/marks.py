@@ -17,6 +17,8 @@ from typing import Any, Protocol
 from halfroll import __version__
 from halfroll.core.errors import InputError, OwnFaultError
 from halfroll.figures.marks import LONGEST, SHORTEST, is_mark, mark_of, nearest, normal, printed
+from halfroll.figures.parameters import ABSOLUTE_FIGURES
+from halfroll.figures.parameters import KEYS as PARAMETERS
 from halfroll.figures.types import Figure, FigureSettings, TakeReadings
 from halfroll.workshop import joined, paths
 from halfroll.workshop.contents import Contents, read_contents
@@ -30,6 +32,10 @@ from halfroll.workshop.virtual_takes import cabinet_of, design_digest, is_predic
 
 WORDS = ("label", "missing", "cautions", "expanded_95")
 """What of a figure is not in its mark: words that may be put better one day, and what follows from the rest."""
+
+
+TYPED = ("re_ohm", "re_u_ohm", "moving_mass_g", "moving_mass_u_g")
+"""Keys of a unit's record that its parameters rest on."""
 
 
 class MarkedVersion(Protocol):
@@ -173,7 +179,7 @@ class _Behind:
             version_id=version_id,
             figure={key: value for key, value in raw.items() if key not in WORDS},
             settings=settings.as_dict(),
-            takes=tuple(self._all(figure.from_takes)),
+            takes=tuple(self._all(self._behind(figure))),
             basis=self._basis(column, figure),
             noted={
                 "label": figure.label, "cautions": list(figure.cautions), "program": __version__,
@@ -181,6 +187,15 @@ class _Behind:
             },
         ).again  # fmt: skip
         return replace(found, mark=mark_of(found.content))
+
+    def _behind(self, figure: Figure) -> list[str]:
+        """The takes of a figure; of masses and stiffnesses also the runs with a mass or box, which they come from together."""
+        ids = list(figure.from_takes)
+        if figure.key in ABSOLUTE_FIGURES:
+            units = dict.fromkeys("/".join(id_.split("/")[:3]) for id_ in ids if not is_predicted(id_))
+            more = [run for unit in units for run in self._contents.runs_below(unit, "impedance")]
+            ids += [run for run in more if run not in ids and not self._contents.runs[run].leave_out]
+        return ids
 
     def _all(self, ids: Iterable[str]) -> Iterable[MarkedTake]:
         """Takes and runs with the takes they were joined of or read from, each once."""
@@ -225,7 +240,7 @@ class _Behind:
         if figure.source == "published":
             return {"published": column.version.published_source}
         if figure.source != "predicted":
-            return {}
+            return self._typed(figure)
         computed = [
             one for one in (*column.version.takes, *column.version.runs) if one.take_id in figure.from_takes
         ]
@@ -241,6 +256,17 @@ class _Behind:
             "assumptions": told,
             "cabinet": cabinet or "",
         }
+
+    def _typed(self, figure: Figure) -> dict[str, Any]:
+        """What somebody typed that a parameter rests on besides its runs: a meter's resistance, the weighed mass, the area of the cone."""
+        if figure.key not in PARAMETERS:
+            return {}
+        units = {"/".join(id_.split("/")[:3]) for id_ in figure.from_takes}
+        records = {id_: self._contents.units[id_] for id_ in sorted(units) if id_ in self._contents.units}
+        typed = {id_: {key: getattr(one, key, None) for key in TYPED} for id_, one in records.items()}
+        version = self._contents.versions.get(paths.version_of(next(iter(records)))) if records else None
+        area = None if version is None else [version.effective_area_cm2, version.effective_area_u_cm2]
+        return {"units": typed, "effective_area_cm2": area}
 
 
 def record_path_of(workshop: Workshop, id_: str) -> Path:

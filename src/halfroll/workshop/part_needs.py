@@ -40,7 +40,9 @@ def motor_needs(design: Design, assembly: Assembly) -> Iterator[Need]:
     for part in design.motor.parts:
         body, material = assembly.body(part.name), part.material.key
         if part.part is None and isinstance(body.matter, Filler):
-            yield Need(kind="print", names=(part.name,), key=material, material=material, grams=1e3 * mass_kg(body))
+            yield Need(
+                kind="print", names=(part.name,), key=material, material=material, grams=1e3 * mass_kg(body)
+            )
         else:
             yield Need(kind="part", names=(part.name,), key=part.part, material=material, pieces=1.0)
     if design.coil is not None:

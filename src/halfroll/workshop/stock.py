@@ -62,7 +62,7 @@ def stock_of(workshop: Workshop, owned: OwnParts | None = None) -> Stock:
         else:
             faults.append(fault)
     found = {part: standing_of(part, loaded.record, booked[part]) for part, loaded in owned.parts.items()}
-    return Stock(standings=found, faults=tuple(faults))
+    return Stock(standings=found, faults=tuple({str(fault): fault for fault in faults}.values()))
 
 
 def move(workshop: Workshop, *movements: MovementTable, anyway: bool = False) -> tuple[MovementTable, ...]:
@@ -88,7 +88,7 @@ def move(workshop: Workshop, *movements: MovementTable, anyway: bool = False) ->
         if short and not anyway:
             raise RefusedError(f"Not so much is in stock: {'; '.join(short.values())}",
                                remedy="Count the stock first, or book it anyway: it will be said then")  # fmt: skip
-        written = tuple(one.changed(anyway=True) if one.part in short else one for one in written)
+        written = tuple(one.changed(anyway=True) if _blamed(one, written, short) else one for one in written)
         _append(workshop, written)
         return written
 
@@ -224,7 +224,9 @@ def _named(
             raise InputError(f"{part} is counted in whole pieces", key="amount", found=f"{movement.amount:g}")
         if movement.unit:
             workshop.existing(movement.unit, "unit", key="unit")
-        batch = f"{movement.batch} ({number})" if movement.batch else ""  # two alike bookings are taken back one by one
+        batch = (
+            f"{movement.batch} ({number})" if movement.batch else ""
+        )  # two alike bookings are taken back one by one
         written.append(movement.changed(part=part, number=number + step, anyway=None, batch=batch))
     return tuple(written)
 
@@ -234,7 +236,7 @@ def _below_zero(owned: OwnParts, before: Sequence[Booked], new: Sequence[Movemen
     short: dict[str, str] = {}
     for part in dict.fromkeys(one.part for one in new):
         record = owned.parts[part].record
-        held = [one for one in before if current_id(owned, one.movement.part) == part]
+        held = [one for one in before if owned.renamed.get(one.movement.part, one.movement.part) == part]
         added = [Booked(movement=m, file=Path(), index=n) for n, m in enumerate(new) if m.part == part]
         was = {id(line.booked): line.balance for line in standing_of(part, record, held).lines}
         lines = standing_of(part, record, _in_order([*held, *added])).lines
@@ -248,6 +250,12 @@ def _below_zero(owned: OwnParts, before: Sequence[Booked], new: Sequence[Movemen
                 )
                 break
     return short
+
+
+def _blamed(one: MovementTable, together: Sequence[MovementTable], short: Mapping[str, str]) -> bool:
+    """Whether a movement is one that was booked although a part goes below zero: what took away of it, else the count that did."""
+    taken = any(other.part == one.part and other.what in ("used", "spoiled") for other in together)
+    return one.part in short and one.what in (("used", "spoiled") if taken else ("counted",))
 
 
 def _append(workshop: Workshop, movements: Sequence[MovementTable]) -> None:

@@ -33,7 +33,7 @@ class MovementTable(Table):
     kit: str = ""
     note: str = ""
     batch: str = ""
-    anyway: Literal[True] | None = None
+    anyway: bool | None = None
     number: Annotated[int, Field(ge=1)] | None = None
 
     @model_validator(mode="after")

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from functools import partial
 
+from nicegui import ui
+
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
 from halfroll.app.job import work
@@ -29,14 +31,14 @@ class AsText:
                 "Every number gets a mark that leads back to the takes and settings behind it.",
                 cls="hint small",
             )
-            with el("div", cls="actions"):
+            with el("div", cls="actions spaced"):
                 for form, name in FORMS.items():
                     button(f"Write as {name}", partial(self._write, form)).mark(f"text-{form}")
             with el("div") as self._box:
                 self._field = Field(
                     "as-text", "Text", tag="textarea", rows="14", readonly="", spellcheck="false"
                 )
-                with el("div", cls="actions"):
+                with el("div", cls="actions spaced"):
                     self._copy = el("button", "Copy the text", type="button", cls="main").mark("copy-text")
                     self._said = el("p", "", cls="small", role="status")
             self._copy.on(
@@ -57,3 +59,6 @@ class AsText:
         self._field.set(text)
         self._said.text = ""
         self._field.focus()
+        ui.run_javascript(
+            f"document.getElementById('{self._field.control.html_id}')?.setSelectionRange(0, 0)"
+        )

@@ -10,6 +10,7 @@ from fastapi import Request, Response
 from nicegui import app
 
 from halfroll.app import address, frame
+from halfroll.app.bill_form import BillForm
 from halfroll.app.chart import Chart
 from halfroll.app.dom import el
 from halfroll.app.job import work
@@ -51,9 +52,9 @@ def register(workshop: Workshop) -> None:
                 ),
             )
         except InputError as fault:
-            if fault.place.key != "bill":
+            if not (fault.place.key or "").startswith("bill"):
                 raise
-            _nothing_yet(workshop, version_id, name)
+            _not_yet(workshop, version_id, name, fault)
             return
         _show(workshop, version_id, bill)
 
@@ -115,19 +116,28 @@ def _head(workshop: Workshop, version_id: str, name: str, bill: Bill | None) -> 
     )  # fmt: skip
 
 
-def _nothing_yet(workshop: Workshop, version_id: str, name: str) -> None:
-    """A version nothing is known of."""
+def _not_yet(workshop: Workshop, version_id: str, name: str, fault: InputError) -> None:
+    """A version nothing is known of, or whose bill is wrong: it can be put right here."""
     _head(workshop, version_id, name, None)
     with el("section", cls="block prose"):
-        el(
-            "p",
-            "This version has no motor, no moving parts and no bill yet, so nobody knows what it is made of.",
-        )
-        el(
-            "p",
-            "Design it, or write what it takes as [[bill.bought]], [[bill.printed]] and [[bill.glued]] into its record.",
-        )
-        el("a", "Design its motor", href=address.of_design(version_id), cls="button main")
+        if fault.place.key != "bill":
+            el("p", str(fault)).props('role="alert"')
+        else:
+            el(
+                "p",
+                "This version has no motor, no moving parts and no bill yet, so nobody knows what it is made of.",
+            )
+            el("a", "Design its motor", href=address.of_design(version_id), cls="button main")
+    _form(workshop, version_id, open_=True)
+
+
+def _form(workshop: Workshop, version_id: str, *, open_: bool = False) -> None:
+    """What the design does not know, folded until it is wanted."""
+    with el("section", cls="block no-print"):
+        el("h2", "What the design does not know").put(id="change")
+        with el("details", open="" if open_ else None):
+            el("summary", "Frame, screws, leads, glue, and the slicer's grams and hours")
+            BillForm(workshop, workshop.version(version_id))
 
 
 def _show(workshop: Workshop, version_id: str, bill: Bill) -> None:
@@ -140,6 +150,7 @@ def _show(workshop: Workshop, version_id: str, bill: Bill) -> None:
         "bill_tables.html", lines=bill_rows(bill), sums=sum_rows(bill), tools=tool_rows(bill), units=bill.units,
         shopping=shopping_rows(bill.shopping, titles), verdicts=bill.verdicts, file=str(bill.amounts.version.path.relative_to(workshop.folder)),
     )  # fmt: skip
+    _form(workshop, version_id)
 
 
 def _chart(bill: Bill) -> Callable[[Theme, int], dict[str, Any]]:

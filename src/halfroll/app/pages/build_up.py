@@ -14,7 +14,7 @@ from halfroll.core.progress import Progress
 from halfroll.publish.screens import film
 from halfroll.publish.screens.build_up import RATES, Timing
 from halfroll.publish.screens.grounds import size_of
-from halfroll.publish.screens.layout import Screen
+from halfroll.publish.screens.screen import Screen
 
 KINDS = {".mp4": "MP4 film", ".webm": "WebM film", ".zip": "frames (PNG) in a ZIP"}
 

@@ -13,7 +13,7 @@ from halfroll.app.pages.builders_check import CheckPage
 from halfroll.app.pages.builders_new import NewCheck
 from halfroll.app.view import show
 from halfroll.core.errors import HalfrollError
-from halfroll.publish.builders_rows import STATUSES, counts_said
+from halfroll.publish.builders_rows import STATUSES, counts_said, fault_words
 from halfroll.workshop import Workshop
 from halfroll.workshop.builders import Standing, check_ids, load_check, standing
 
@@ -76,7 +76,7 @@ def _lines(found: Standing) -> list[dict[str, str]]:
         {
             "name": one.id, "href": address.of_check(one.id), "date": one.record.date.isoformat(), "builder": one.record.builder or "–",
             "version": one.record.version, "version_href": address.of_version(one.record.version), "says": one.record.complaint or "–",
-            "status": STATUSES[one.record.status], "was": one.record.found_fault or "–",
+            "status": STATUSES[one.record.status], "was": fault_words(one.record.found_fault) or "–",
         }
         for one in found.checks
     ]  # fmt: skip

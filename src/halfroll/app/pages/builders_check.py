@@ -17,13 +17,10 @@ from halfroll.builds.checks import Checked, check_unit
 from halfroll.builds.faults.kinds import FAULTS
 from halfroll.core.errors import CancelledError, InputError
 from halfroll.core.progress import Progress
-from halfroll.publish.builders_rows import STATUSES
+from halfroll.publish.builders_rows import NOTHING, STATUSES, fault_words
 from halfroll.workshop import Loaded, Workshop
 from halfroll.workshop.builder_record import BuilderRecord
 from halfroll.workshop.builders import kept_recordings, save_check
-
-NOTHING = "none"
-"""Said where a unit turned out to be good."""
 
 
 class CheckPage:
@@ -56,7 +53,7 @@ class CheckPage:
         record, name = self.loaded.record, self.loaded.id
         rows = [
             ("Version", record.version), ("Builder", record.builder), ("Date", record.date.isoformat()), ("Status", STATUSES[record.status]),
-            ("It was", _fault_words(record.found_fault)), ("Recording", "" if record.recording is None else record.recording.file),
+            ("It was", fault_words(record.found_fault)), ("Recording", "" if record.recording is None else record.recording.file),
             ("Good unit", "" if record.reference is None else record.reference.file), ("Notes", record.notes),
         ]  # fmt: skip
         show("builders_check_head.html", name=name, href=address.of_check(name), title=name, complaint=record.complaint,
@@ -121,9 +118,3 @@ class CheckPage:
         )
         self.loaded = save_check(self.workshop, self.loaded, record)
         ui.navigate.reload()
-
-
-def _fault_words(fault: str | None) -> str:
-    if fault is None:
-        return ""
-    return next((one.label for one in FAULTS if one.key == fault), "nothing" if fault == NOTHING else fault)

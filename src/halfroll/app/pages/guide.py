@@ -124,7 +124,7 @@ class GuidePage:
             return
         unit = SYMBOLS.get(check.unit, check.unit)
         field = Field(f"{step.key}-{check.key}", f"Read{', ' + unit if unit else ''}", inputmode="decimal", size="8",
-                      on_change=lambda field: self._judge(check, field, said))  # fmt: skip
+                      aria_label=f"Read{', ' + unit if unit else ''}: {check.label}, step {step.title}", on_change=lambda field: self._judge(check, field, said))  # fmt: skip
         said = el("p", cls="guide-said", aria_live="polite").mark(f"said-{step.key}-{check.key}")
         self.fields.append((check, field))
 

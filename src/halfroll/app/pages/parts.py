@@ -69,7 +69,7 @@ def _own(workshop: Workshop, own: OwnParts) -> None:
     stock = stock_of(workshop, own)
     lines = part_rows(own, dt.date.today(), stock.standings)
     show("parts_own.html", lines=[(line, _alert(line)) for line in lines], materials=material_rows(own),
-         faults=[str(fault) for fault in (*own.faults, *stock.faults)])  # fmt: skip
+         faults=list(dict.fromkeys(str(fault) for fault in (*own.faults, *stock.faults))))  # fmt: skip
 
 
 def _alert(line: PartLine) -> str:

@@ -17,12 +17,14 @@ from halfroll.app.films import MEDIA, films
 from halfroll.app.job import work
 from halfroll.app.pages.build_up import BuildUp
 from halfroll.app.pages.compare import comparison_of, title_of
+from halfroll.app.typed import without_place
 from halfroll.app.view import show
 from halfroll.compare.types import Comparison
 from halfroll.core.errors import HalfrollError, InputError
 from halfroll.publish.screens import draw
 from halfroll.publish.screens.grounds import GROUND_WORDS, SIZES, Size, size_of, size_text
-from halfroll.publish.screens.layout import Screen, charts_of, screen
+from halfroll.publish.screens.layout import charts_of, check, screen
+from halfroll.publish.screens.screen import Screen
 from halfroll.workshop import Workshop
 from halfroll.workshop.marks import keep_marks, records_of
 from halfroll.workshop.paths import of_prediction
@@ -114,6 +116,7 @@ def register(workshop: Workshop) -> None:
 
 def screen_of(workshop: Workshop, wanted: Wanted, found: Comparison, *, keep: bool) -> Screen:
     """The picture; its marks are kept in the workshop only where it leaves the house."""
+    check(found, wanted.chart)
     if keep:
         marks = keep_marks(workshop, found.columns, found.settings)
     else:
@@ -145,7 +148,7 @@ def _show(workshop: Workshop, wanted: Wanted, found: Comparison) -> None:
         size_of(wanted.size)
         shown = screen_of(workshop, wanted, found, keep=False)
     except InputError as error:
-        wrong = f"{error.message}; found {error.found}. {error.remedy or ''}".strip()
+        wrong = without_place(error)
     show(
         "pictures_head.html", title=title, wanted=wanted, wrong=wrong, charts=list(charts.items()),
         grounds=list(GROUND_WORDS.items()), sizes=[size_text(size) for size in SIZES],

@@ -58,7 +58,7 @@ def register(workshop: Workshop) -> None:
             asked = ui.context.client.request.query_params.get("version", "")
             with el("details", cls="block") as fold:
                 el("summary", "Make a release")
-                ReleaseForm(workshop, versions=[asked] if asked in versions else [])
+                ReleaseForm(workshop, versions=[asked if asked in versions else versions[-1]])
             if asked or not lines:
                 fold.put(open=True)
         await release_bundle.BundleIntake(workshop).draw()

@@ -7,9 +7,10 @@ from typing import Any
 
 from fastapi import Request
 
-from halfroll.app import address, frame, photograph_intake
+from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.job import work
+from halfroll.app.pages import unit_built
 from halfroll.app.pages.unit_built import BuiltForm, show_built, show_driver
 from halfroll.app.pages.version import take_line
 from halfroll.app.pages.words import free_keys, moment
@@ -54,7 +55,7 @@ class _Found:
 
 def register(workshop: Workshop) -> None:
     """Add the page and the routes of photographs."""
-    photograph_intake.register(workshop)
+    unit_built.register(workshop)
 
     @frame.page("/unit/{driver}/{version}/{unit}", workshop_name=lambda: workshop.name)
     async def unit_page(driver: str, version: str, unit: str, request: Request) -> None:

@@ -5,29 +5,52 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from nicegui import ui
+from fastapi import Response
+from nicegui import app, ui
 
 from halfroll.app import address, photograph_intake
+from halfroll.app.chart import Chart
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
 from halfroll.app.intake import DropZone
 from halfroll.app.typed import number_or_text, said_at_field, without_place
 from halfroll.app.view import show
 from halfroll.builds.guide.side_by_side import SideBySide
-from halfroll.core.errors import InputError
+from halfroll.core.errors import HalfrollError, InputError
 from halfroll.core.text import format_stated
+from halfroll.publish.as_built_chart import as_built_chart
 from halfroll.publish.as_built_rows import reading_rows, value_rows
 from halfroll.publish.parameter_rows import Rows
 from halfroll.workshop import UnitRecord, Workshop
 from halfroll.workshop.as_built import WEIGHED_WORDS
 from halfroll.workshop.built_notes import noted
 from halfroll.workshop.faults import FaultsError
-from halfroll.workshop.photographs import add_photograph, photographs_of, remove_photograph, said_of
+from halfroll.workshop.photographs import (
+    add_photograph,
+    photographs_of,
+    read_photograph,
+    remove_photograph,
+    said_of,
+)
+from halfroll.workshop.picture_bytes import MEDIA
 
 PLAIN = (("re_ohm", "DC resistance, Ω"), ("re_u_ohm", "Its standard uncertainty, Ω"), ("moving_mass_g", "Moving mass without air, g"),
          ("moving_mass_u_g", "Its standard uncertainty, g"))  # fmt: skip
 DEVIATION = (("what", "What"), ("planned", "Planned"), ("built", "Built"), ("why", "Why"))
 JOINT = (("seam", "Joint"), ("glue", "Glue"), ("mass_g", "How much, g"))
+
+
+def register(workshop: Workshop) -> None:
+    """Add the route photographs are sent to, and the one they are seen at."""
+    photograph_intake.register(workshop)
+
+    @app.get("/photograph/{driver}/{version}/{unit}/{file}")
+    def seen(driver: str, version: str, unit: str, file: str) -> Response:
+        try:
+            found = read_photograph(workshop, f"{driver}/{version}/{unit}", file)
+        except HalfrollError as fault:
+            return Response(f"{fault}\n", status_code=404, media_type="text/plain; charset=utf-8")
+        return Response(found.data, media_type=MEDIA[found.format], headers={"X-Content-Type-Options": "nosniff", "Cache-Control": "no-cache"})
 
 
 def show_built(workshop: Workshop, unit_id: str) -> None:
@@ -65,6 +88,9 @@ def _deviations(record: UnitRecord) -> Rows | None:
 
 def show_driver(shown: SideBySide) -> None:
     """The driver as built beside its prediction and its measurement."""
+    el("h3", "The driver as built")
+    with el("figure", cls="block"):
+        Chart(lambda look, width_px: as_built_chart(shown, theme=look, width_px=width_px)).mark("chart-as-built")
     show("unit_driver.html", values=value_rows(shown), readings=reading_rows(shown), verdicts=shown.found.verdicts)
 
 

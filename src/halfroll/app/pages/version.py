@@ -194,6 +194,7 @@ def _facts(line: VersionLine, bill: Bill | None) -> list[tuple[str, str]]:
         ("Date", "" if record.date is None else record.date.isoformat()),
         *((label, "" if value is None else format_stated(value, unit)) for label, value, unit in written),
         ("Cost of one driver", _cost(bill)),
+        ("Brought in", "" if record.origin is None else record.origin.said),
     ]
 
 

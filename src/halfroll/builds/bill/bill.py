@@ -186,7 +186,7 @@ def _verdicts(
             remedy="Type the slicer's hours into [[bill.printed]]",
         )  # fmt: skip
     yield from (
-        () if shopping is None else (one for one in shopping.verdicts if one.code != "offer-without-rate")
+        () if shopping is None else (one for one in shopping.verdicts if one.code != "no-exchange-rate")
     )
 
 

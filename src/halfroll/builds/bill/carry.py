@@ -15,6 +15,7 @@ from halfroll.builds.bill.rework import check_rings, rework_of
 from halfroll.builds.types import BillLine, ShoppingList
 from halfroll.core.errors import InputError, choose
 from halfroll.core.progress import Progress, part, silent
+from halfroll.core.text import join_words
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.workshop.paths import parent_id
 from halfroll.workshop.toml_lines import line_of
@@ -231,12 +232,33 @@ def _summed(
         buy=buy, buy_fresh=fresh, to_pay=None if buy is None else buy.total + units * (printing + rework),
         to_pay_fresh=None if fresh is None else fresh.total + units * all_printing,
         printed_g=units * sum(one.amount for one in made if one.kind == "printed" and one.unit == "g"), print_hours=units * hours,
-        worth_left=sum(one.cost or 0.0 for one in lines if one.fate == "left over"), verdicts=tuple(_verdicts(lines, new, found, buy)),
+        worth_left=sum(one.cost or 0.0 for one in lines if one.fate == "left over"), verdicts=(*_magnets(old, new, apart, costing), *_verdicts(lines, new, found, buy)),
     )  # fmt: skip
 
 
 def _less(needs: Mapping[str, float], stock: Mapping[str, float]) -> dict[str, float]:
     return {key: max(0.0, amount - max(0.0, stock.get(key, 0.0))) for key, amount in needs.items()}
+
+
+def _magnets(old: Amounts, new: Amounts, apart: Apart, costing: Costing) -> Iterator[Verdict]:
+    """A caution where glued magnets have to be taken off something."""
+    if apart != "all":
+        return
+    motor = old.version.record.motor
+    magnetised = set() if motor is None else {one.name for one in motor.parts if one.magnetised is not None}
+    typed = {
+        one.key
+        for one in old.lines
+        if one.part_id and costing.owned.parts[one.part_id].record.type == "magnet"
+    }
+    moved = [key for key in match(old, new, "unglued").stuck if key in magnetised | typed]
+    if moved:
+        yield Verdict(
+            code="magnets-apart", severity=Severity.CAUTION, data={"parts": moved},
+            text=f"Glued magnets must be forced off: {join_words(moved)}. They chip into the eyes, pinch, and lose strength when they are heated "
+                 "or knocked.",
+            remedy="Wear eye protection, slide instead of prying, keep steel and other magnets away, heat no glue; better leave them together",
+        )  # fmt: skip
 
 
 def _verdicts(

@@ -49,9 +49,8 @@ def match(old: Amounts, new: Amounts, apart: Apart) -> Matching:
         if _whole(group, kept[0], kept[1], old.seams, new.seams):
             stays += [Match(new=key, old=key, pieces=kept[0][key].pieces) for key in kept[0] if key in group]
         else:
-            stuck |= {
-                key: tuple(one for one in kept[0] if one in group - {key}) for key in kept[0] if key in group
-            }
+            named = [key for key in kept[0] if key in group and kept[0][key].kind != "glue"]
+            stuck |= {key: tuple(one for one in named if one != key) for key in group}
     free = {key: line for key, line in kept[0].items() if not any(key in group for group in held)}
     wanted = {key: line for key, line in kept[1].items() if not any(one.new == key for one in stays)}
     stays += _equal(free, wanted)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -16,6 +17,8 @@ from halfroll.builds.faults.words import WORDS, told
 from halfroll.builds.guide.judge import judge
 from halfroll.builds.types import Band, CheckResult, Evidence
 from halfroll.core.verdicts import Severity, Verdict
+
+Outcome = Literal["good", "outside", "unsure", "not judged"]
 
 ABSURD = 8.0
 """So many standard deviations from everything that any fault makes, a reading cannot be right (own choice)."""
@@ -56,7 +59,9 @@ def sort_out(evidence: Sequence[Evidence], supposed: Sequence[Supposition]) -> S
             left += same
             said.append(_unknown(key))
             continue
-        fit = [one for one in same if (why := _cannot(one, supposed)) is None or said.append(why)]  # type: ignore[func-returns-value]
+        reasons = [_cannot(one, supposed) for one in same]
+        said += [why for why in reasons if why is not None]
+        fit = [one for one, why in zip(same, reasons, strict=True) if why is None]
         left += [one for one in same if one not in fit]
         if fit:
             kept.append(_merged(fit, said))
@@ -202,11 +207,11 @@ def _check(one: Evidence, good: Supposition, reference: Reference) -> CheckResul
             "rub": "it must move free and silent",
             "leak": "nothing may leak",
         }[one.key]
-        outcome = "unsure" if doubt else "good" if fine else "outside"
+        outcome: Outcome = "unsure" if doubt else "good" if fine else "outside"
         return CheckResult(
             evidence=one,
             band=None,
             outcome=outcome,
             text=f"{_capital(words.label)}: {told(one.key, one.value)}; {right}.",
-        )  # type: ignore[arg-type]
+        )
     return judge(band_of(one.key, good, reference), one.value, one.u, key=one.key, how=one.how)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any, Literal
 
 import numpy as np
 
@@ -14,12 +15,14 @@ from halfroll.builds.faults.kinds import BY_KEY
 from halfroll.builds.faults.next_reading import next_readings
 from halfroll.builds.faults.observe import KEYS
 from halfroll.builds.faults.types import Mounted, Reference
-from halfroll.builds.faults.weigh import Read, Weighed, weigh
-from halfroll.builds.faults.words import WORDS, size_of, told, told_scaled
+from halfroll.builds.faults.weigh import Read, Weighed, error_of, weigh
+from halfroll.builds.faults.words import WORDS, interval, size_of, told, told_scaled
 from halfroll.builds.types import Diagnosis, Evidence, Suspect
 from halfroll.core.progress import Progress, part, silent
 from halfroll.core.text import format_percent, join_words
 from halfroll.core.verdicts import Severity, Verdict
+
+Outcome = Literal["no fault", "fault", "unclear", "too little"]
 
 SURE = 0.5
 """Probability from which no fault, one fault or several are told (own choice: more likely than not)."""
@@ -32,7 +35,7 @@ SHOWN, LEAST_SHOWN = 5, 0.01
 
 def find_faults(
     reference: Reference, evidence: Sequence[Evidence], *, mounted: Mounted | None = None, supposed: Sequence[Supposition] | None = None,
-    progress: Progress = silent,
+    ahead: bool = True, progress: Progress = silent,
 ) -> Diagnosis:  # fmt: skip
     """What is likely wrong with a unit.
 
@@ -46,6 +49,8 @@ def find_faults(
         How the unit was mounted, if unlike the reference's.
     supposed
         From `ensemble.suppositions` with the same reference and mounting, to save the drawing when many units are looked at.
+    ahead
+        Whether to work out the next reading, the longer part of the work.
     """
     if supposed is None:
         supposed = suppositions(reference, mounted, part(progress, 0.0, 0.7))
@@ -53,21 +58,22 @@ def find_faults(
     progress(0.75, "weighing the readings")
     weighed = weigh(sorted_.read, supposed)
     progress(0.85, "choosing the next reading")
-    following = next_readings(sorted_.read, supposed, weighed)
+    following = next_readings(sorted_.read, supposed, weighed) if ahead else ()
     suspects = _suspects(sorted_.read, supposed, weighed, reference)
     outcome, data = _outcome(sorted_.read, supposed, weighed)
+    data["sizes"] = {one.fault: _size(one.fault, supposed, weighed) for one in suspects}
     progress(1.0, "done")
     return Diagnosis(
         outcome=outcome, checks=check_all(sorted_, supposed[0], reference), suspects=suspects, next_readings=following,
         said=_said(outcome, suspects, data), verdicts=(*sorted_.verdicts, *_stands_alone(sorted_, outcome, supposed)), data=data,
-    )  # type: ignore[arg-type]  # fmt: skip
+    )  # fmt: skip
 
 
 def _probability(key: str, supposed: Sequence[Supposition], weighed: Weighed) -> float:
     return float(sum(p for one, p in zip(supposed, weighed.probability, strict=True) if one.key == key))
 
 
-def _outcome(read: Read, supposed: Sequence[Supposition], weighed: Weighed) -> tuple[str, dict[str, object]]:
+def _outcome(read: Read, supposed: Sequence[Supposition], weighed: Weighed) -> tuple[Outcome, dict[str, Any]]:
     """What is said, and the numbers behind it."""
     good, several, other = (_probability(key, supposed, weighed) for key in (GOOD, SEVERAL, OTHER))
     single = 1.0 - good - several - other
@@ -75,7 +81,7 @@ def _outcome(read: Read, supposed: Sequence[Supposition], weighed: Weighed) -> t
     pairs = sorted(
         ((float(p), one.parts) for one, p in zip(supposed, weighed.probability, strict=True) if one.key == SEVERAL), reverse=True
     )[:3]  # fmt: skip
-    data: dict[str, object] = {
+    data: dict[str, Any] = {
         "no_fault": good, "one_fault": single, "several": several, "something_else": other, "would_show": seen,
         "pairs": [{"faults": list(parts), "probability": p} for p, parts in pairs if p >= LEAST_SHOWN],
     }  # fmt: skip
@@ -90,11 +96,11 @@ def shown_share(read: Read, supposed: Sequence[Supposition]) -> float:
     """Share of single faults, as often as they are, that these kinds of reading would have shown: units as drawn, read without a slip."""
     shown = total = 0.0
     good = supposed[0]
-    error = np.zeros((0, 0))
-    if read.at:
-        from halfroll.builds.faults.weigh import error_of
-
-        error = np.linalg.inv(good.covariance[np.ix_(read.at, read.at)] + error_of(read))
+    error = (
+        np.linalg.inv(good.covariance[np.ix_(read.at, read.at)] + error_of(read))
+        if read.at
+        else np.zeros((0, 0))
+    )
     for one in supposed[1:]:
         if one.key in (SEVERAL, OTHER):
             continue
@@ -121,7 +127,7 @@ def _suspects(
             chance[key] = chance.get(key, 0.0) + float(p)
     ranked = sorted(chance.items(), key=lambda item: -item[1])[:SHOWN]
     singles = {one.key: number for number, one in enumerate(supposed) if len(one.parts) == 1}
-    found = []
+    found: list[Suspect] = []
     for key, p in ranked:
         if p < LEAST_SHOWN and found:
             break
@@ -133,6 +139,13 @@ def _suspects(
             against_it=against, remedy=REMEDIES[key], caution=CAUTIONS[key],
         ))  # fmt: skip
     return tuple(found)
+
+
+def _size(fault: str, supposed: Sequence[Supposition], weighed: Weighed) -> dict[str, float]:
+    """Mean and 95 % interval of the first parameter of a fault that is alone, as `kinds` has it."""
+    number = next(n for n, one in enumerate(supposed) if one.key == fault)
+    mean, low, high = interval(supposed[number].sizes[:, 0], weighed.weights[number])
+    return {"mean": mean, "low": low, "high": high}
 
 
 def _evidence_words(
@@ -174,10 +187,10 @@ def _evidence_words(
     )[:4]
 
 
-def _said(outcome: str, suspects: tuple[Suspect, ...], data: dict[str, object]) -> str:
+def _said(outcome: str, suspects: tuple[Suspect, ...], data: dict[str, Any]) -> str:
     """The outcome as a sentence or two."""
     first = suspects[0] if suspects else None
-    good, seen = (float(data[key]) for key in ("no_fault", "would_show"))  # type: ignore[arg-type]
+    good, seen = data["no_fault"], data["would_show"]
     if outcome == "no fault":
         return f"These readings are those of a good unit ({format_percent(good)} probable). They would have shown {format_percent(seen)} of the faults looked for."
     if outcome == "too little":

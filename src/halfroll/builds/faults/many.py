@@ -72,7 +72,7 @@ class Units:
 
     def put(self, **changes: FloatArray) -> Units:
         """The same with some arrays replaced."""
-        return replace(self, **changes)
+        return replace(self, **changes)  # type: ignore[arg-type]
 
 
 RUB_HEARD, LEAK_SAID = 0.03, 0.04

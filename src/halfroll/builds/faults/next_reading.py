@@ -76,16 +76,15 @@ def _left(
         weights.append(p * w)
         middles.append(middle)
         spreads.append(np.full(len(w), spread))
-    group, weight, middle, spread = (np.concatenate(one) for one in (groups, weights, middles, spreads))
+    group, weight, wanted, wide = (np.concatenate(one) for one in (groups, weights, middles, spreads))
     most = np.argsort(-weight)[:KEPT]
-    group, weight, middle, spread = group[most], weight[most], middle[most], spread[most]
-    weight = weight / weight.sum()
+    group, weight, wanted, wide = group[most], weight[most] / weight[most].sum(), wanted[most], wide[most]
     if key in YES_NO_KEYS:
-        after, chance = _yes_no(group, weight, middle, len(names))
+        after, chance = _yes_no(group, weight, wanted, len(names))
     else:
-        after, chance = _numbers(group, weight, middle, spread, len(names))
+        after, chance = _numbers(group, weight, wanted, wide, len(names))
     left = float(sum(c * _entropy(p) for c, p in zip(chance, after, strict=True)))
-    return left, _apart(key, group, weight, middle, spread, names)
+    return left, _apart(key, group, weight, wanted, wide, names)
 
 
 def _told(key: str, read: Read, one: Supposition) -> tuple[FloatArray, float]:

@@ -25,7 +25,7 @@ from halfroll.builds.faults.many import (
 )
 from halfroll.builds.faults.types import Mounted, Mounting, Reference
 from halfroll.core.levels import P_REF_PA, ComplexArray, FloatArray
-from halfroll.driver.cone import cone_transfer
+from halfroll.driver.cone import ConeMode, cone_transfer
 
 METER_KEYS = (
     "re_ohm",
@@ -63,7 +63,7 @@ class Readings:
     """Where and how units are read: mounting, cone, drive, and the frequency (Hz) at which a leak's Q holds."""
 
     mounted: Mounted
-    modes: tuple[object, ...] = ()
+    modes: tuple[ConeMode, ...] = ()
     drive_v: float = 2.0
     box_hz: float = 100.0
 
@@ -124,7 +124,7 @@ def _qts(units: Units, mounting: Mounting, hz: FloatArray) -> FloatArray:
     """Total Q with the air of the mounting."""
     damping = losses(units) + units.bl[:, 0] ** 2 / units.re
     omega_m = 2.0 * np.pi * hz * mass_in(units, mounting)
-    lost = 0.0
+    lost = np.zeros(len(units))
     if mounting.kind == "box":
         held = units.sd**2 / compliance_of(mounting)
         lost = held / (held + units.k[:, 0]) / units.leak_q
@@ -134,7 +134,7 @@ def _qts(units: Units, mounting: Mounting, hz: FloatArray) -> FloatArray:
 def _peak_ohm(units: Units, mounting: Mounting, hz: FloatArray, box_hz: float) -> FloatArray:
     """Highest magnitude of the impedance about the resonance, a parabola through its three highest points."""
     ratios = np.geomspace(0.35, 2.8, 97) if mounting.tuning_hz is not None else np.geomspace(0.7, 1.4, 29)
-    s = 2j * np.pi * hz[:, None] * ratios
+    s = np.asarray(2j * np.pi * hz[:, None] * ratios, dtype=np.complex128)
     z = np.abs(electrical(units, s) + units.bl[:, :1] ** 2 / mechanical(units, s, mounting, box_hz))
     top = np.clip(np.argmax(z, axis=1), 1, z.shape[1] - 2)
     left, middle, right = (z[np.arange(len(z)), top + step] for step in (-1, 0, 1))
@@ -164,7 +164,7 @@ def sound_db(units: Units, frequency_hz: FloatArray, how: Readings) -> FloatArra
     velocity = units.bl[:, :1] / (
         electrical(units, s) * mechanical(units, s, mounting, how.box_hz) + units.bl[:, :1] ** 2
     )
-    flow = units.sd[:, None] * velocity * cone_transfer(frequency_hz, how.modes)[None, :]  # type: ignore[arg-type]
+    flow = units.sd[:, None] * velocity * cone_transfer(frequency_hz, how.modes)[None, :]
     if mounting.kind == "box":
         flow = flow * s * compliance_of(mounting) / admittance(units, s, mounting, how.box_hz)
     pressure = STANDARD_AIR.density / (2.0 * np.pi) * np.abs(s * flow) * LEVEL_V

@@ -45,8 +45,12 @@ def weigh(read: Read, supposed: Sequence[Supposition]) -> Weighed:
     """What remains probable after the readings."""
     logs, weights = [], []
     error = error_of(read)
+    roots: dict[int, FloatArray] = {}  # pairs share one spread
     for one in supposed:
-        log = log_density(read, one, error)
+        spread = id(one.covariance)
+        if spread not in roots:
+            roots[spread] = _root(read, one, error)
+        log = _log_density(read, one, roots[spread])
         top = float(log.max())
         raw = np.exp(log - top)
         logs.append(math.log(one.prior) + top + math.log(raw.mean()))
@@ -65,17 +69,23 @@ def error_of(read: Read) -> FloatArray:
 
 def log_density(read: Read, one: Supposition, error: FloatArray) -> FloatArray:
     """Logarithm of the density of the readings at each drawn size, (s,)."""
+    return _log_density(read, one, _root(read, one, error))
+
+
+def _root(read: Read, one: Supposition, error: FloatArray) -> FloatArray:
+    """Inverse of the Cholesky root of the spread of readings, (m, m)."""
+    root = np.linalg.cholesky(one.covariance[np.ix_(read.at, read.at)] + error)
+    return np.asarray(np.linalg.inv(root))
+
+
+def _log_density(read: Read, one: Supposition, inverse: FloatArray) -> FloatArray:
     found = seen_log(read.seen, one)
     if not read.at:
         return found
-    covariance = one.covariance[np.ix_(read.at, read.at)] + error
-    root = np.linalg.cholesky(covariance)
-    off = np.linalg.solve(root, (read.values - one.expected[:, read.at]).T)
-    m, distance = len(read.at), np.sum(off**2, axis=0)
+    off = (read.values - one.expected[:, read.at]) @ inverse.T
+    m, distance = len(read.at), np.sum(off**2, axis=1)
     size = math.lgamma(0.5 * (TAILS + m)) - math.lgamma(0.5 * TAILS) - 0.5 * m * math.log(TAILS * math.pi)
-    return np.asarray(
-        found + size - np.sum(np.log(np.diag(root))) - 0.5 * (TAILS + m) * np.log1p(distance / TAILS)
-    )
+    return np.asarray(found + size + np.sum(np.log(np.diag(inverse))) - 0.5 * (TAILS + m) * np.log1p(distance / TAILS))
 
 
 def seen_log(seen: Mapping[str, float], one: Supposition) -> FloatArray:

@@ -2,7 +2,7 @@
 
 from halfroll.builds.kits.packing import movements_of, pack
 from halfroll.builds.kits.plan import check_number, plan
-from halfroll.builds.kits.types import KitNeed, KitPart, KitPlan, KitPrice, PriceLine, shopping_dict
+from halfroll.builds.kits.types import KitNeed, KitPart, KitPlan, KitPrice, PriceLine
 
 __all__ = [
     "KitNeed",
@@ -14,5 +14,4 @@ __all__ = [
     "movements_of",
     "pack",
     "plan",
-    "shopping_dict",
 ]

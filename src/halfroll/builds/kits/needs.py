@@ -42,11 +42,12 @@ def kit_needs(kit: KitRecord, bills: Mapping[str, Sequence[BillLine]], owned: Ow
     missing: list[str] = []
     left_out: set[str] = set()
     hours = 0.0
+    leave_out = {current_id(owned, name): name for name in kit.leave_out}
     for driver in kit.drivers:
         for line in bills[driver.version]:
-            names = {line.key, line.part_id, line.what} & set(kit.leave_out)
+            names = {line.key, line.part_id, line.what} & set(leave_out)
             if names:
-                left_out |= {name for name in names if name}
+                left_out |= {leave_out[name] for name in names if name}
             elif line.kind == "printed" and kit.printed == "by the builder":
                 by_builder.append((driver.count, line))
             elif line.part_id is None:
@@ -57,6 +58,9 @@ def kit_needs(kit: KitRecord, bills: Mapping[str, Sequence[BillLine]], owned: Ow
     for extra in kit.extras:
         _add(amounts, uses, current_id(owned, extra.part), extra.amount, extra.use)
     spares = {current_id(owned, one.part): one for one in kit.spares}
+    for part, spare in spares.items():
+        if spare.amount:  # of a part nothing takes, the spare alone
+            _add(amounts, uses, part, 0.0, "")
     needs = tuple(
         _need(part, amount, tuple(dict.fromkeys(uses[part])), spares.get(part), kit.spares_percent, owned)
         for part, amount in amounts.items()

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from halfroll.builds.bill.costing import shopping_dict
 from halfroll.builds.types import BillLine, ShoppingList
 from halfroll.core.verdicts import Verdict
 from halfroll.workshop.kit_record import KitRecord
@@ -159,18 +160,3 @@ class KitPlan:
             "missing": list(self.missing), "price": None if self.price is None else self.price.as_dict(),
             "verdicts": [verdict.as_dict() for verdict in self.verdicts],
         }  # fmt: skip
-
-
-def shopping_dict(shop: ShoppingList) -> dict[str, Any]:
-    """A shopping list for a machine; money of goods in the currency of each offer, sums in `currency`."""
-    return {
-        "currency": shop.currency, "goods": shop.goods, "postage": dict(shop.postage), "total": shop.total,
-        "purchases": [
-            {
-                "supplier": one.offer.supplier, "part": one.offer.part_id, "packs": one.packs, "pack_size": one.offer.pack_size,
-                "pack_price": one.offer.price, "pack_currency": one.offer.currency,
-            }
-            for one in shop.purchases
-        ],
-        "left_over": dict(shop.left_over), "unmet": dict(shop.unmet), "verdicts": [v.as_dict() for v in shop.verdicts],
-    }  # fmt: skip

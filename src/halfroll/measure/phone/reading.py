@@ -17,11 +17,11 @@ from halfroll.core.levels import DB_OF_RELATIVE, FloatArray, db
 from halfroll.core.progress import Progress, part, silent
 from halfroll.core.verdicts import Severity, Verdict, worst
 from halfroll.measure.analysis.analyse import AnalysisSettings, analyse, at_rate
-from halfroll.measure.analysis.distortion import harmonic_distortion
 from halfroll.measure.analysis.locate import check_ridge, find_ridge
 from halfroll.measure.analysis.response import Response
 from halfroll.measure.phone import verdicts as said
 from halfroll.measure.phone.bands import BANDS_HZ, MIDDLE_HZ, PHONE_U_DB, PhoneBand, band_mean
+from halfroll.measure.phone.features import Told, bass_residue, bass_thd, resonance_by_hump
 from halfroll.measure.phone.markers import GainAndClock, gain_and_clock, hear
 from halfroll.measure.phone.placing import Placing, room_u_db, to_half_space_db
 from halfroll.measure.phone.signal import QUIET_AFTER_S, QUIET_BEFORE_S
@@ -31,33 +31,11 @@ from halfroll.measure.sweep import Sweep
 LONGEST_S = 120.0
 """Longest recording that is read (s)."""
 
-THD_BAND_HZ = (50.0, 125.0)
-RESIDUE_BAND_HZ = (40.0, 150.0)
-"""The band in which figures are told what is left above the harmonics by default."""
-
-PHONE_THD = 0.005
-PHONE_TILT = 0.3
-"""Distortion of a telephone's own, and by how much its bass filter may raise harmonics over their fundamental (own choice)."""
-
 UNTOLD_GAIN_U_DB = 1.0
 """What a gain control that could not be told may do to a band (own choice)."""
 
 REFERENCE_U_DB = 0.5
 """What laying the telephone down twice changes in a band, where two recordings are compared (own choice)."""
-
-HUMP_HZ = (40.0, 400.0)
-HUMP_DB = 2.0
-HUMP_U = 0.05
-"""Where a hump is looked for, by how much it must stand over the middle, and how well its place is read (relative; own choice)."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Told:
-    """A number with its standard uncertainty; `bound` where it is only known not to be higher."""
-
-    value: float
-    u: float
-    bound: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -166,7 +144,7 @@ def against(found: PhoneReading, reference: PhoneReading) -> PhoneReading:
     level = found.level_db - np.interp(found.frequency_hz, reference.frequency_hz, reference.level_db)
     others = {band.key: band for band in reference.bands}
     bands = [_difference(band, others[band.key]) for band in found.bands if band.key in others]
-    u = np.hypot(np.interp(found.frequency_hz, *_of_bands(bands)), 0.0) if bands else found.u_db
+    u = np.interp(np.log(found.frequency_hz), *_log(tuple(bands))) if bands else found.u_db
     return replace(found, level_db=level, u_db=u, bands=tuple(bands), against=True)
 
 
@@ -247,9 +225,9 @@ def _read(response: Response, placing: Placing, told: GainAndClock) -> PhoneRead
     gain_u = _gain_u_db(told)
     bands = _bands(response, level, over_noise, near_u, placing, gain_u)
     lowest = min((_snr(frequency, over_noise, band) for band in bands), default=0.0)
-    thd = _thd(response)
-    residue = _residue(response)
-    resonance = _resonance(frequency, level)
+    thd = bass_thd(response)
+    residue = bass_residue(response)
+    resonance = resonance_by_hump(frequency, level)
     curve_u = np.interp(np.log(frequency), *_log(bands)) if bands else np.full(len(frequency), 6.0)
     return PhoneReading(
         frequency_hz=frequency, level_db=level, u_db=curve_u, bands=bands, thd=thd, residue=residue, resonance=resonance,
@@ -307,62 +285,3 @@ def _bands(
 def _snr(frequency: FloatArray, over_noise: FloatArray, band: PhoneBand) -> float:
     rows = (frequency >= band.low_hz) & (frequency <= band.high_hz)
     return float(np.median(over_noise[rows]))
-
-
-def _thd(response: Response) -> Told | None:
-    """Mean THD of the bass (ratio); what the telephone may add is counted, and where noise hides it a bound stands."""
-    found = harmonic_distortion(response)
-    inside = (found.frequency_hz >= THD_BAND_HZ[0]) & (found.frequency_hz <= THD_BAND_HZ[1])
-    inside &= np.isfinite(found.thd)
-    octaves = math.log2(THD_BAND_HZ[1] / THD_BAND_HZ[0])
-    per_octave = (len(found.frequency_hz) - 1) / math.log2(found.frequency_hz[-1] / found.frequency_hz[0])
-    if inside.sum() < 0.8 * octaves * per_octave:
-        return None
-    value = float(np.mean(found.thd[inside]))
-    bound = bool(np.mean(found.is_bound[inside]) > 0.5)
-    noise = float(np.mean(found.u[inside]))
-    return Told(value=value, u=math.hypot(noise, PHONE_THD, PHONE_TILT * value), bound=bound)
-
-
-def _residue(response: Response) -> Told | None:
-    """The highest of what is left above the harmonics in `RESIDUE_BAND_HZ`, as the figure of takes has it."""
-    residue = response.residue
-    if residue is None:
-        return None
-    inside = (residue.frequency_hz >= RESIDUE_BAND_HZ[0]) & (residue.frequency_hz <= RESIDUE_BAND_HZ[1])
-    if not inside.any():
-        return None
-    at = int(np.flatnonzero(inside)[np.argmax(residue.level_db[inside])])
-    value, floor = float(residue.level_db[at]), float(residue.floor_db[at])
-    # The fundamental it is referred to has the telephone's response in it: as unsure as the bass bands.
-    return Told(value=value, u=PHONE_U_DB[(80.0, 125.0)], bound=not value > floor + 1e-6)
-
-
-def _resonance(frequency: FloatArray, level: FloatArray) -> Told | None:
-    """The resonance (Hz) by the hump of the bass, smoothed over a sixth of an octave; None unless it stands `HUMP_DB` over the middle.
-
-    A high-pass of second order has its top at fs/√(1 - 1/(2Q²)), Q/√(1 - 1/(4Q²)) high (Small, J. Audio Eng. Soc. 20, 1972, from memory):
-    the height tells Q and so fs. What the telephone may do to the height is what makes it unsure.
-    """
-    from scipy.ndimage import uniform_filter1d
-
-    smooth = uniform_filter1d(level, 9, mode="nearest")
-    inside = np.flatnonzero((frequency >= HUMP_HZ[0]) & (frequency <= HUMP_HZ[1]))
-    if len(inside) < 24:
-        return None
-    top = int(inside[np.argmax(smooth[inside])])
-    edge = top - inside[0] < 5 or inside[-1] - top < 5
-    if edge or smooth[top] < HUMP_DB or smooth[top] - smooth[inside[0] : top].min() < HUMP_DB:
-        return None
-    at, height = float(frequency[top]), float(smooth[top])
-    value = at * _below_top(height)
-    unsure = next((u for (low, high), u in PHONE_U_DB.items() if low <= at < high), 1.5)
-    doubt = 0.5 * abs(_below_top(height + unsure) - _below_top(max(height - unsure, 0.3))) * at
-    return Told(value=value, u=math.hypot(HUMP_U * value, doubt))
-
-
-def _below_top(height_db: float) -> float:
-    """Fs over the frequency of the top, of a high-pass whose top is so high (dB): with h = 10^(dB/20), Q² = h²/2 (1 + √(1 - 1/h²))."""
-    h2 = 10.0 ** (height_db / 10.0)
-    q2 = 0.5 * h2 * (1.0 + math.sqrt(max(1.0 - 1.0 / h2, 0.0)))
-    return math.sqrt(max(1.0 - 1.0 / (2.0 * q2), 0.05))

@@ -54,9 +54,10 @@ def _gain(told: GainAndClock) -> Verdict | None:
 def _clock(told: GainAndClock) -> Verdict | None:
     if told.clock is None or abs(told.clock) < max(NOTED_CLOCK, 2.0 * told.u_clock):
         return None
+    ppm = f"{1e6 * told.clock:+.0f}".replace("-", "−")
     return Verdict(
         code="phone-clock", severity=Severity.NOTE,
-        text=f"The telephone's clock differs from the player's by {1e6 * told.clock:+.0f} ppm; this was corrected.",
+        text=f"The telephone's clock differs from the player's by {ppm} ppm; this was corrected.",
         data={"clock_ppm": 1e6 * told.clock, "u_ppm": 1e6 * told.u_clock},
     )  # fmt: skip
 

@@ -12,7 +12,7 @@ from typing import Literal
 
 from halfroll.core.errors import InputError
 from halfroll.publish.curves import Row
-from halfroll.publish.screens.layout import Screen
+from halfroll.publish.screens.screen import Screen
 from halfroll.publish.spec import Spec
 
 Manner = Literal["uncover", "fade"]

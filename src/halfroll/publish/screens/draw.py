@@ -8,7 +8,7 @@ from xml.sax.saxutils import escape, quoteattr
 from halfroll.publish.render import OutputFormat, drawing_as, to_svg
 from halfroll.publish.screens.casing import cased
 from halfroll.publish.screens.grounds import TALL, WIDE, Size, check_size
-from halfroll.publish.screens.layout import Line, Placed, Screen
+from halfroll.publish.screens.screen import Line, Placed, Screen
 
 _HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
 

@@ -19,8 +19,8 @@ from halfroll.core.progress import Progress, silent
 from halfroll.publish.screens.build_up import Step, Timing, frame_count, steps
 from halfroll.publish.screens.draw import screen_png
 from halfroll.publish.screens.grounds import TALL, WIDE, Size, check_size
-from halfroll.publish.screens.layout import Screen
 from halfroll.publish.screens.raster import Picture, decoded, frames
+from halfroll.publish.screens.screen import Screen
 
 if TYPE_CHECKING:
     from av import VideoFrame

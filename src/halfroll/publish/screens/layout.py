@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from halfroll.compare.types import Comparison
 from halfroll.core.errors import RefusedError, choose
@@ -12,6 +12,7 @@ from halfroll.publish.comparison import KINDS, STRIP, curve_chart
 from halfroll.publish.frame import LINE_HEIGHT, fitted, text_width, wrapped
 from halfroll.publish.scales import LEVEL_RATIOS_DB, LOG_RATIOS
 from halfroll.publish.screens.grounds import SAFE, TALL, WIDE, look_of
+from halfroll.publish.screens.screen import Line, Placed, Screen
 from halfroll.publish.screens.words import (
     FIGURES,
     Marks,
@@ -44,56 +45,6 @@ SMALLEST = TALL / 36.0
 """No text is smaller than this (px), our own choice; see ``theme.toml``."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Line:
-    """A line of words: its left end and baseline (px), height, colour, weight."""
-
-    text: str
-    x: float
-    y: float
-    size: float
-    colour: str
-    weight: int = 400
-
-
-@dataclass(frozen=True, kw_only=True)
-class Placed:
-    """A chart and where its upper left corner stands (px)."""
-
-    spec: Spec
-    x: float
-    y: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class Screen:
-    """A picture of 1920 by 1080 px.
-
-    Parameters
-    ----------
-    ground, look
-        ``plain``, ``dark`` or ``transparent``, and its theme.
-    words
-        Title, settings, source.
-    finding
-        The finding's lines; empty when nothing is told.
-    charts
-        One chart, or a strip for every headline figure.
-    rows
-        Words that belong to one version each, in the order of versions; empty where the charts name them.
-    summary
-        The picture in words, for people who do not see it.
-    """
-
-    ground: str
-    look: Theme
-    words: tuple[Line, ...]
-    finding: tuple[Line, ...]
-    charts: tuple[Placed, ...]
-    rows: tuple[tuple[Line, ...], ...] = ()
-    summary: str = ""
-
-
 def charts_of(comparison: Comparison) -> dict[str, str]:
     """The pictures a comparison can give, by key: what each is called."""
     curves = [name for name in KINDS if any(name in column.curves for column in comparison.columns)]
@@ -106,6 +57,24 @@ def charts_of(comparison: Comparison) -> dict[str, str]:
     several = [FIGURES] if len(had & set(HEADLINES)) > 1 else []
     strips = [STRIP + rule.key for rule in RULES if rule.key in had]
     return {key: chart_name(key) for key in (*curves, *several, *strips)}
+
+
+def check(comparison: Comparison, chart: str) -> None:
+    """Refuse a picture that cannot be, before anything is kept for it.
+
+    Raises
+    ------
+    RefusedError
+        More than eight versions.
+    InputError
+        There is no such chart.
+    """
+    if len(comparison.columns) > MOST_VERSIONS:
+        raise RefusedError(
+            "A picture must have 8 versions or fewer, or nobody can read it",
+            found=f"{len(comparison.columns)} versions", remedy="Choose the versions that matter",
+        )  # fmt: skip
+    choose(chart, charts_of(comparison), field="The chart", key="--chart")
 
 
 def screen(
@@ -146,12 +115,7 @@ def screen(
         There is no such chart or ground.
     """
     look = look_of(ground)
-    if len(comparison.columns) > MOST_VERSIONS:
-        raise RefusedError(
-            "A picture must have 8 versions or fewer, or nobody can read it",
-            found=f"{len(comparison.columns)} versions", remedy="Choose the versions that matter",
-        )  # fmt: skip
-    choose(chart, charts_of(comparison), field="The chart", key="--chart")
+    check(comparison, chart)
     told, key = finding_of(comparison, chart) if finding else ("", "")
     foot = [settings_line(comparison, chart), source_line(comparison, source=source, date=date)]
     foot.append(marks_line(comparison, chart, key or finding_of(comparison, chart)[1], marks or {}))

@@ -83,7 +83,8 @@ def source_line(comparison: Comparison, *, source: str, date: str) -> str:
     names = short_names([column.version for column in comparison.columns])
     groups: dict[str, list[str]] = {}
     for column in comparison.columns:
-        groups.setdefault(version_note(column), []).append(names[column.version.version_id])
+        note = "predicted" if column.source == "predicted" else version_note(column)
+        groups.setdefault(note, []).append(names[column.version.version_id])
     alone = len(groups) == 1
     told = [
         f"each {note}" if alone and len(who) > 1 else f"{join_words(who)}: {note}"
