@@ -39,6 +39,7 @@ from halfroll.workshop.kit_record import KitRecord
 from halfroll.workshop.material_record import MaterialRecord
 from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.power_record import PowerRecord
+from halfroll.workshop.release_record import ReleaseRecord
 from halfroll.workshop.stock_record import StockRecord
 from halfroll.workshop.tones_record import TonesRecord
 
@@ -161,6 +162,7 @@ A folder or file whose name begins with a dot is work in progress and not read.
     drivers/<driver>/<version>/units/<unit>/unit.toml, and photographs/
     drivers/<driver>/<version>/units/<unit>/takes/<take>/take.toml, and its audio
     releases/marks/<mark>.json    what stands behind a printed number
+    releases/<release>/release.toml, the licence's text, and bundles that were built
     drafts/          what was typed into a page and not yet saved
     .halfroll/       derived results
 
@@ -195,6 +197,7 @@ RECORDS = (
     BuilderRecord,
     StockRecord,
     KitRecord,
+    ReleaseRecord,
 )
 
 UNITS = (
@@ -218,6 +221,9 @@ VALIDATORS = {
     "_area": "number from 0.1 to 10000",
     "_mass": "number from 0.05 to 1000",
     "_volume": "number from 0.05 to 2000",
+    "_audience": "small letters, digits and hyphens, up to 40",
+    "_day": "1980-01-01 to 2107-12-31",
+    "_licence": "SPDX identifier, or `LicenseRef-` and a name of your own",
 }
 """What a validator lets pass, by the name of its function; braces stand for the choices of the type."""
 

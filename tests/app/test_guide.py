@@ -48,6 +48,7 @@ async def builder(shop: Workshop) -> AsyncIterator[User]:
 
 
 async def test_readings_are_judged_and_kept(builder: User, shop: Workshop) -> None:
+    """What is typed is judged at once, a slip stands under its field, and what a record has a key for is kept with a unit."""
     await builder.open(f"/guide/{VERSION}")
     await builder.should_see("4. Acceptance", retries=PATIENT)
     await builder.should_see("Start very quietly, stay below 85 dB(A)")
@@ -67,6 +68,7 @@ async def test_readings_are_judged_and_kept(builder: User, shop: Workshop) -> No
 
 
 async def test_the_guide_as_a_file_and_where_there_is_none(builder: User, shop: Workshop) -> None:
+    """The PDF; of a version of which nothing is known it is said what to add."""
     answer = await builder.http_client.get(f"/guide/{VERSION}/guide.pdf")
     assert answer.headers["content-type"] == "application/pdf"
     assert "Knot v1: assembly guide" in pypdf.PdfReader(io.BytesIO(answer.content)).pages[0].extract_text()
@@ -82,6 +84,7 @@ async def test_the_guide_as_a_file_and_where_there_is_none(builder: User, shop: 
 
 
 async def test_a_units_page_shows_what_was_built_and_takes_notes(builder: User, shop: Workshop) -> None:
+    """Faults stand under their field and nothing is saved; what is right is, and markup of a person stays text."""
     await builder.open(f"/unit/{VERSION}/01")
     await builder.should_see("As built", retries=PATIENT)
     await builder.should_see("Measured: no impedance curve")  # entered parameters are predicted at once
@@ -108,9 +111,13 @@ async def test_a_units_page_shows_what_was_built_and_takes_notes(builder: User, 
 
 async def test_photographs_come_in_without_their_place(builder: User, shop: Workshop) -> None:
     """Sent, told, added with what it shows; served without metadata; a missing one is named and the page still opens."""
-    answer = (await builder.http_client.post("/unit-photograph", files={"file": ("a.jpg", photograph())})).json()
+    answer = (
+        await builder.http_client.post("/unit-photograph", files={"file": ("a.jpg", photograph())})
+    ).json()
     assert "Exif" in answer["about"]
-    refused = (await builder.http_client.post("/unit-photograph", files={"file": ("a.jpg", b"<svg/>")})).json()
+    refused = (
+        await builder.http_client.post("/unit-photograph", files={"file": ("a.jpg", b"<svg/>")})
+    ).json()
     assert "JPEG, PNG or WebP" in refused["refused"]
     await builder.open(f"/unit/{VERSION}/01")
     await builder.should_see("A photograph", retries=PATIENT)
@@ -135,7 +142,6 @@ async def test_photographs_come_in_without_their_place(builder: User, shop: Work
 
 
 async def test_nothing_of_it_in_an_empty_workshop(tmp_path: Path) -> None:
+    """There is no such page."""
     async with visiting(empty_workshop(tmp_path / "empty")) as user:
         assert (await user.http_client.get(f"/guide/{VERSION}")).status_code == 404
-
-

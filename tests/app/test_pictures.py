@@ -6,7 +6,6 @@ import io
 import struct
 import zipfile
 
-import pytest
 from nicegui.testing import User
 
 from halfroll.app.films import MOST, Films, zipped
@@ -69,19 +68,19 @@ async def test_text_of_a_comparison(visitor: User) -> None:
     await visitor.should_see("FIGURES", retries=PATIENT)
 
 
-@pytest.mark.parametrize(("query", "words"), [
-    (f"{TWO}&ground=pink", "The ground must be one of"), (f"{TWO}&size=7x7", "1920x1080, 3840x2160"),
-    (f"{TWO}&chart=pie", "The chart must be one of"), (f"{TWO}&level=loud", "The level must be a power"),
-])  # fmt: skip
-async def test_wrong_addresses_say_why(visitor: User, query: str, words: str) -> None:
+async def test_wrong_addresses_say_why(visitor: User) -> None:
     """The file is refused with status 422 and a sentence; the page says the same beside its form."""
-    answer = await visitor.http_client.get(f"/pictures/picture.png?{query}")
-    assert answer.status_code == 422
-    assert words in answer.text
-    await visitor.open(f"/pictures?{query}")
-    await visitor.should_see(
-        words.partition(",")[0].partition("1920x")[0] or "The size of a picture", retries=PATIENT
-    )
+    for query, words in (
+        (f"{TWO}&ground=pink", "The ground must be one of"),
+        (f"{TWO}&size=7x7", "1920x1080, 3840x2160"),
+        (f"{TWO}&chart=pie", "The chart must be one of"),
+        (f"{TWO}&level=loud", "The level must be a power"),
+    ):
+        answer = await visitor.http_client.get(f"/pictures/picture.png?{query}")
+        assert answer.status_code == 422
+        assert words in answer.text
+    await visitor.open(f"/pictures?{TWO}&chart=pie")
+    await visitor.should_see("The chart must be one of", retries=PATIENT)
 
 
 async def test_empty_workshop(newcomer: User) -> None:

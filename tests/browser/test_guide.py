@@ -15,6 +15,7 @@ from tests.browser.manners import can_be_listened_to, fits_a_phone
 
 
 def test_from_the_guide_to_the_unit(page: Page, notes: Notes, empty: Served, tmp_path: Path) -> None:
+    """Ticked and typed by keyboard, judged, kept with the unit; a photograph is sent and shown; names for every control; a phone is wide enough."""
     shop = Workshop.open(empty.folder)
     shop.create_driver("knot", DriverRecord(title="Knot"))
     path = shop.create_version("knot", "v1", VersionRecord()).path
@@ -26,7 +27,9 @@ def test_from_the_guide_to_the_unit(page: Page, notes: Notes, empty: Served, tmp
     page.get_by_role("checkbox", name="2. Leads and terminals").focus()
     page.keyboard.press("Space")
     expect(page.get_by_role("checkbox", name="2. Leads and terminals")).to_be_checked()
-    read = page.get_by_role("textbox", name="Read, Ω: DC resistance at the terminals, step Leads and terminals")
+    read = page.get_by_role(
+        "textbox", name="Read, Ω: DC resistance at the terminals, step Leads and terminals"
+    )
     read.focus()
     page.keyboard.type("9.3")
     expect(page.get_by_text("✕ outside.")).to_be_visible()

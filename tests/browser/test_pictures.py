@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 
 from playwright.sync_api import Page, expect
 
+from halfroll.publish.screens.draw import screen_svg
+from halfroll.publish.screens.layout import screen
 from tests.browser.conftest import Notes, Served
 from tests.browser.manners import can_be_listened_to
+from tests.publish import samples
 
 TWO = "v=godwit/v1&v=godwit/v3"
 
@@ -62,3 +66,26 @@ def test_text_is_copied_or_selected(page: Page, notes: Notes, small: Served) -> 
     assert page.evaluate(
         "(b => b.value.slice(b.selectionStart, b.selectionEnd) === b.value)(document.activeElement)"
     )
+
+
+def test_words_of_an_svg_stay_inside_and_apart(page: Page, notes: Notes) -> None:
+    """Set by Chromium with the font it carries: no line reaches into the margin, no line of words lies over another."""
+    page.set_viewport_size({"width": 1920, "height": 1080})
+    for chart in ("level", "figures"):
+        drawing = screen_svg(
+            screen(samples.comparison(8), chart, source="Saltmarsh Workshop", date="2026-11-26")
+        )
+        page.set_content(f"<body style='margin:0'>{drawing}</body>")
+        page.evaluate("document.fonts.ready")
+        assert page.evaluate("[...document.fonts].filter((f) => f.status === 'loaded').length") >= 2
+        boxes = page.evaluate(
+            "() => [...document.querySelectorAll('text')].map((t) => t.getBoundingClientRect()).map((r) => [r.left, r.right, r.top, r.bottom])"
+        )
+        assert len(boxes) > 20
+        assert min(box[0] for box in boxes) >= 95.0
+        assert max(box[1] for box in boxes) <= 1825.0
+        lines = sorted((box for box in boxes if box[1] - box[0] > 500), key=lambda box: box[2])
+        assert all(
+            after[2] >= before[3] - 0.25 * (before[3] - before[2])
+            for before, after in itertools.pairwise(lines)
+        )

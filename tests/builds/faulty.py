@@ -135,8 +135,8 @@ def _fewer(build: Build, rng: np.random.Generator) -> None:
 
 def _shorted(build: Build, rng: np.random.Generator) -> None:
     """A ring of k turns by itself: its own force factor and resistance brake, its coupling shields."""
-    ring = rng.integers(4, 25) / TURNS
-    left, close = 1.0 - ring, rng.uniform(0.5, 0.85)
+    ring = float(rng.integers(6, 25)) / TURNS
+    left, close = 1.0 - ring, rng.uniform(0.5, 0.75)
     model, build.size = build.model, ring
     brake = (ring * model.Bl[0]) ** 2 / (ring * model.Re)
     build.model = replace(
@@ -378,7 +378,7 @@ def _recorded(build: Build, rng: np.random.Generator) -> Recording:
 
 def _played(model: DriverModel, source: FloatArray, load: AcousticLoad | None) -> Motion:
     """The sweep played; whoever hears the cone strike turns it down."""
-    steps = None if model.branches else 2  # a shorted turn is quick
+    steps = 12 if model.branches else 2  # a shorted turn is quick
     for step in range(6):
         try:
             return play(model, 0.7**step * source, SWEEP.rate_hz, load=load, oversampling=steps)

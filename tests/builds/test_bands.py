@@ -49,10 +49,16 @@ def test_known_spread_is_the_conjugate_normal():
 
 def test_everything_at_once_against_a_brute_integral():
     """All of the model over a plain grid of mean and spread, densities by SciPy."""
-    y, s, prior = np.array([88.0, 93.0]), np.array([1.0, 1.5]), Prior(middle=96.0, u_shared=6.0, u_unit=3.0, dof=4.0)
+    y, s, prior = (
+        np.array([88.0, 93.0]),
+        np.array([1.0, 1.5]),
+        Prior(middle=96.0, u_shared=6.0, u_unit=3.0, dof=4.0),
+    )
     found = predictive(prior, y, s)
     mean, spread = np.linspace(60.0, 130.0, 701)[:, None], np.linspace(0.02, 60.0, 3000)[None, :]
-    density = stats.norm.pdf(mean, 96.0, 6.0) * stats.invgamma.pdf(spread**2, 2.0, scale=0.5 * 4.0 * 9.0) * spread
+    density = (
+        stats.norm.pdf(mean, 96.0, 6.0) * stats.invgamma.pdf(spread**2, 2.0, scale=0.5 * 4.0 * 9.0) * spread
+    )
     for value, u in zip(y, s, strict=True):
         density = density * stats.norm.pdf(value, mean, np.hypot(spread, u))
     density /= density.sum()
@@ -73,13 +79,24 @@ def test_covers_a_new_unit_as_often_as_it_says(n):
 
 
 def test_what_tells_nothing_is_refused():
+    """Neither prediction nor unit, or one unit and no idea of the spread."""
     with pytest.raises(InputError, match="needs a prediction or a measured unit"):
         predictive(Prior())
     with pytest.raises(InputError, match="spread of units"):
         predictive(Prior(dof=0.0), [6.5], [0.1])
 
 
-PARAMETERS = ParametersTable(re_ohm=6.0, re_u_ohm=0.06, bl_n_per_a=4.1, mms_g=6.5, fs_hz=75.0, fs_u_hz=3.0, qms=4.0, le_mh=0.3, travel_mm=4.0)
+PARAMETERS = ParametersTable(
+    re_ohm=6.0,
+    re_u_ohm=0.06,
+    bl_n_per_a=4.1,
+    mms_g=6.5,
+    fs_hz=75.0,
+    fs_u_hz=3.0,
+    qms=4.0,
+    le_mh=0.3,
+    travel_mm=4.0,
+)
 
 
 @pytest.fixture
@@ -92,7 +109,7 @@ def shop(tmp_path):
 
 
 def test_entered_parameters_make_bands_in_free_air(shop):
-    """fs in free air lies above that in a baffle by the air that no longer moves: √(Mms / (Mms - ma/2)), Lamb's disc."""
+    """The resonance in free air lies above that in a baffle by the air that no longer moves: √(Mms / (Mms - ma/2)), Lamb's disc."""
     bands = bands_of(shop, "redshank/v1")
     air = air_mass(np.sqrt(54e-4 / np.pi))
     assert bands["fs_hz"].value == pytest.approx(75.0 * np.sqrt(6.5e-3 / (6.5e-3 - 0.5 * air)), rel=1e-3)
@@ -104,9 +121,12 @@ def test_entered_parameters_make_bands_in_free_air(shop):
 
 
 def test_units_pull_the_band_and_narrow_it(shop):
+    """Three units move the middle and narrow the band; one that is judged, or known as faulty, does not count."""
     before = bands_of(shop, "redshank/v1")["re_ohm"]
     for name, ohm in (("01", 6.10), ("02", 6.12), ("03", 6.14)):
-        shop.create_unit("redshank/v1", name, UnitRecord(re_ohm=ohm, re_u_ohm=0.01, built_on=dt.date(2026, 6, 1)))
+        shop.create_unit(
+            "redshank/v1", name, UnitRecord(re_ohm=ohm, re_u_ohm=0.01, built_on=dt.date(2026, 6, 1))
+        )
     after = bands_of(shop, "redshank/v1")["re_ohm"]
     assert after.n_units == 3
     assert after.value == pytest.approx(6.12, abs=0.04)
@@ -118,6 +138,7 @@ def test_units_pull_the_band_and_narrow_it(shop):
 
 
 def test_units_far_from_the_prediction_are_said(shop):
+    """Seven standard uncertainties off: said, and the band follows the units."""
     for name, ohm in (("01", 7.0), ("02", 7.05)):
         shop.create_unit("redshank/v1", name, UnitRecord(re_ohm=ohm, re_u_ohm=0.01))
     bands = bands_of(shop, "redshank/v1")
@@ -126,6 +147,7 @@ def test_units_far_from_the_prediction_are_said(shop):
 
 
 def test_a_version_of_which_nothing_is_known_says_what_to_add(shop):
+    """Nothing is refused with what to add; one reading of one unit makes one band."""
     shop.create_version("redshank", "v2", VersionRecord())
     with pytest.raises(InputError, match="needs a design, entered parameters or measured ones"):
         bands_of(shop, "redshank/v2")
@@ -134,6 +156,7 @@ def test_a_version_of_which_nothing_is_known_says_what_to_add(shop):
 
 
 def test_judging_minds_the_readings_own_doubt(shop):
+    """Good, unsure while the reading reaches back into the band, outside, and what cannot be judged."""
     band = bands_of(shop, "redshank/v1")["re_ohm"]
     assert judge(band, band.value, 0.05).outcome == "good"
     assert judge(band, band.high + 0.05, 0.05).outcome == "unsure"

@@ -23,7 +23,22 @@ from halfroll.workshop.prediction import EXAMPLE as PARAMETERS
 from tests.workshop.knot import knot_shop
 from tests.workshop.predictions import MODEL, design, stand_in
 
-STEPS = ["parts", "magnets", "gap", "former", "coil", "cone", "surround", "spider", "dry-fit", "mount", "leads", "cap", "run-in", "acceptance"]
+STEPS = [
+    "parts",
+    "magnets",
+    "gap",
+    "former",
+    "coil",
+    "cone",
+    "surround",
+    "spider",
+    "dry-fit",
+    "mount",
+    "leads",
+    "cap",
+    "run-in",
+    "acceptance",
+]
 
 HURTS = {
     "parts": {"hot-plastic"}, "magnets": {"magnets-pinch", "magnets-implants", "magnets-children", "glue"}, "coil": {"enamel", "glue"},
@@ -47,6 +62,7 @@ def guide(shop: Workshop) -> Guide:
 
 
 def test_steps_follow_the_design_and_cautions_stand_where_it_hurts(guide: Guide) -> None:
+    """All steps in order, each with the hazards of its own."""
     assert [step.key for step in guide.steps] == STEPS
     by_key = {step.key: step for step in guide.steps}
     for key, hurts in HURTS.items():
@@ -60,14 +76,21 @@ def test_what_can_still_be_undone_is_checked_before_the_glue(guide: Guide) -> No
     first = {check.key: order[step.key] for step, check in reversed(guide.checks)}
     assert first["re_ohm"] == order["coil"] < order["cone"]
     assert first["rub"] == order["dry-fit"] < order["mount"]
-    assert {"re_ohm", "fs_hz", "polarity", "rub", "leak", "rest_height_mm"} <= {check.key for step, check in guide.checks if step.key == "acceptance"}
+    assert {"re_ohm", "fs_hz", "polarity", "rub", "leak", "rest_height_mm"} <= {
+        check.key for step, check in guide.checks if step.key == "acceptance"
+    }
     assert all(check.good and check.how and check.if_not for _, check in guide.checks)
 
 
 def test_numbers_are_those_of_the_parts(guide: Guide) -> None:
     """Gap by the parts' diameters, turns by the record, the cell's push by Ohm and Hooke, half the travel by the closed form at that frequency."""
-    by_key = {step.key: " ".join([*step.text, *(check.how for check in step.checks)]).replace("\u202f", " ") for step in guide.steps}
-    assert "The gap between pole and top plate is 1.55 mm wide" in by_key["gap"]  # bore 28.9, pole 25.8 mm, by the demonstration's parts
+    by_key = {
+        step.key: " ".join([*step.text, *(check.how for check in step.checks)]).replace("\u202f", " ")
+        for step in guide.steps
+    }
+    assert (
+        "The gap between pole and top plate is 1.55 mm wide" in by_key["gap"]
+    )  # bore 28.9, pole 25.8 mm, by the demonstration's parts
     assert "Wind 100 turns" in by_key["coil"]
     assert "(50, 50 from inside)" in by_key["coil"]
     moved_mm = 1e3 * MODEL.Bl[0] * 1.5 / (MODEL.Re + 4.7) / MODEL.K[0]
@@ -77,12 +100,19 @@ def test_numbers_are_those_of_the_parts(guide: Guide) -> None:
     tone = re.search(r"a tone of (\d+) Hz, up to ([\d.]+)", by_key["run-in"])
     assert tone is not None
     s = 2j * 3.141592653589793 * float(tone[1])
-    current = 1.0 / (MODEL.Re + s * MODEL.Le[0] + MODEL.Bl[0] ** 2 * s / (MODEL.Mms * s**2 + MODEL.Rms * s + MODEL.K[0]))
-    peak_m = 2.0**0.5 * abs(MODEL.Bl[0] * current / (MODEL.Mms * s**2 + MODEL.Rms * s + MODEL.K[0])) * float(tone[2])
+    current = 1.0 / (
+        MODEL.Re + s * MODEL.Le[0] + MODEL.Bl[0] ** 2 * s / (MODEL.Mms * s**2 + MODEL.Rms * s + MODEL.K[0])
+    )
+    peak_m = (
+        2.0**0.5
+        * abs(MODEL.Bl[0] * current / (MODEL.Mms * s**2 + MODEL.Rms * s + MODEL.K[0]))
+        * float(tone[2])
+    )
     assert peak_m == pytest.approx(0.5 * 4e-3, rel=0.05)
 
 
 def test_written_steps_are_put_in(shop: Workshop) -> None:
+    """A step rewritten, two added, one left out; its cautions and checks stay."""
     path = shop.version("knot/v1").path.with_name("guide.toml")
     path.write_text(
         'format = 1\nnote = "For the bird hides."\n'
@@ -109,6 +139,7 @@ def test_written_steps_are_put_in(shop: Workshop) -> None:
     ('format = 1\n[[steps]]\nafter = "coil"\ntitel = "A"\n', 4, "titel"),
 ])  # fmt: skip
 def test_a_slip_in_the_written_steps_is_said(shop: Workshop, text: str, line: int | None, word: str) -> None:
+    """With the file, the line where one can be named, and what was found."""
     path = shop.version("knot/v1").path.with_name("guide.toml")
     path.write_text(text)
     with pytest.raises(InputError) as caught:
@@ -119,6 +150,7 @@ def test_a_slip_in_the_written_steps_is_said(shop: Workshop, text: str, line: in
 
 
 def test_a_version_without_design_has_the_last_steps_and_says_so(tmp_path: Path) -> None:
+    """Only leads, run-in and acceptance, with bands of what was entered."""
     guide = guide_of(knot_shop(tmp_path / "shop", PARAMETERS), "knot/v1")
     assert [step.key for step in guide.steps] == ["parts", "leads", "run-in", "acceptance"]
     assert "guide-not-designed" in {one.code for one in guide.verdicts}
@@ -126,12 +158,14 @@ def test_a_version_without_design_has_the_last_steps_and_says_so(tmp_path: Path)
 
 
 def test_plain_values_go_through_json(guide: Guide) -> None:
+    """The object of the command line holds what the guide holds."""
     told = json.loads(json.dumps(as_dict(guide)))
     assert told["steps"][4]["checks"][0]["low"] == guide.bands["re_ohm"].low
     assert told["bands"]["fs_hz"]["unit"] == "Hz"
 
 
 def test_a_drawing_brings_out_what_comes_here(guide: Guide) -> None:
+    """The coil in full, six parts of the motor pale, no cone yet, and that in words."""
     coil = next(step for step in guide.steps if step.key == "coil")
     picture = step_picture(guide, coil, theme=theme("print"), width_px=200.0)
     assert picture is not None
@@ -139,7 +173,10 @@ def test_a_drawing_brings_out_what_comes_here(guide: Guide) -> None:
     assert len(re.findall(r'<g opacity="[\d.]+" class="body"', picture.svg)) == 6
     assert 'data-part="cone"' not in picture.svg
     assert picture.svg.count("<g") == picture.svg.count("</g>")
-    assert picture.alt == "Half-section: coil put in place; already there: back plate, copper cap, magnet, pole, second magnet and top plate."
+    assert (
+        picture.alt
+        == "Half-section: coil put in place; already there: back plate, copper cap, magnet, pole, second magnet and top plate."
+    )
     assert step_picture(guide, guide.steps[0], theme=None, width_px=200.0) is None
 
 

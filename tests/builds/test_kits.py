@@ -98,6 +98,15 @@ def test_general_spares_are_whole_pieces_a_bag(shop: Workshop) -> None:
     assert amounts(shop) == {"magnet": 3, "plate": 5, "wire": 30, "screw": 9}
 
 
+def test_a_spare_of_what_nothing_takes_is_put_in_alone(shop: Workshop) -> None:
+    """A second glue, say: its amount is the spare; a percentage of nothing is nothing."""
+    (shop.folder / "parts/tube.toml").write_text('format = 1\ntype = "other"\nstock = 4\n', encoding="utf-8")
+    change(shop, "kits/nest-pair.toml", 'part = "wire"\namount = 5', 'part = "tube"\namount = 1')
+    assert amounts(shop)["tube"] == 1
+    change(shop, "kits/nest-pair.toml", 'part = "tube"\namount = 1', 'part = "tube"\npercent = 50')
+    assert "tube" not in amounts(shop)
+
+
 def test_a_renamed_part_is_still_bagged_bought_and_counted(shop: Workshop) -> None:
     """Bill, extras and movements name the old id."""
     move(shop, MovementTable(date=DAY, part="screw", what="bought", amount=100))

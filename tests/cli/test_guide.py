@@ -14,6 +14,7 @@ from halfroll.cli.main import run
 from halfroll.workshop import Workshop
 from halfroll.workshop.prediction import EXAMPLE
 from halfroll.workshop.records import UnitRecord
+from tests.cli.test_windings import described_all
 from tests.workshop.knot import knot_shop
 
 UNIT = "knot/v1/01"
@@ -40,11 +41,13 @@ def say(shop: Workshop, capsys: pytest.CaptureFixture[str]):
 
 
 def test_the_guide_in_words_as_an_object_and_on_paper(say, tmp_path: Path) -> None:
+    """Text, JSON, bands alone, PDF with its date."""
     code, out, _ = say("guide", "knot/v1")
     assert code == 0
     assert "[ ] Polarity: the cone moves out." in out
     assert "caution: Tones and sweeps" in out
     told = json.loads(say("guide", "knot/v1", "--json")[1])
+    assert told.keys() == described_all("halfroll guide")
     assert [step["key"] for step in told["steps"]] == ["parts", "leads", "run-in", "acceptance"]
     assert told["bands"]["re_ohm"]["low"] < 6.1 < told["bands"]["re_ohm"]["high"]
     code, out, _ = say("guide", "knot/v1", "--bands")
@@ -57,6 +60,7 @@ def test_the_guide_in_words_as_an_object_and_on_paper(say, tmp_path: Path) -> No
 
 
 def test_what_was_built_is_noted_and_moves_the_driver(say, shop: Workshop) -> None:
+    """Notes add to the record; the driver as built follows the meter; what is not used is said."""
     assert say("unit", "note", UNIT, "--weighed", "cone=3,1", "--scale-u", 0.01, "--mass", 5.9, "--mass-u", 0.05, "--glued", "cone to former=epoxy",
                "--deviation", "cap", "0.6 mm", "0.8 mm", "it tore")[0] == 0  # fmt: skip
     record = shop.unit(UNIT).record
@@ -64,6 +68,7 @@ def test_what_was_built_is_noted_and_moves_the_driver(say, shop: Workshop) -> No
     assert (record.weighed.cone_g, record.weighed.u_g, record.re_ohm) == (3.1, 0.01, 6.1)
     assert (record.glued[0].seam, record.deviations[0].why) == ("cone to former", "it tore")
     told = json.loads(say("unit", "as-built", UNIT, "--json")[1])
+    assert told.keys() == described_all("halfroll unit as-built")
     assert told["values"]["re_ohm"]["as_built"]["value"] == pytest.approx(6.1, rel=1e-3)
     assert told["values"]["re_ohm"]["predicted"]["value"] == pytest.approx(6.0, rel=1e-6)
     assert {one["key"] for one in told["readings"]} == {"re_ohm", "moving_mass_g"}
@@ -78,6 +83,7 @@ def test_what_was_built_is_noted_and_moves_the_driver(say, shop: Workshop) -> No
 
 
 def test_a_unit_is_added_with_its_weights(say, shop: Workshop) -> None:
+    """Weights at the first step."""
     assert say("add", "unit", "knot/v1/02", "--weighed", "coil=1.7")[0] == 0
     record = shop.unit("knot/v1/02").record
     assert record.weighed is not None
@@ -85,16 +91,21 @@ def test_a_unit_is_added_with_its_weights(say, shop: Workshop) -> None:
 
 
 def test_a_photograph_comes_and_goes(say, shop: Workshop, tmp_path: Path) -> None:
+    """Copied without what the camera added, missing when taken away, out of the record again."""
     exif, file = Image.Exif(), tmp_path / "IMG 1.png"
     exif[0x010F] = "camera"
     Image.new("RGB", (8, 6)).save(file, exif=exif)
-    told = json.loads(say("unit", "photograph", UNIT, file, "--shows", "The stack.", "--date", "2026-06-01", "--json")[1])
+    told = json.loads(
+        say("unit", "photograph", UNIT, file, "--shows", "The stack.", "--date", "2026-06-01", "--json")[1]
+    )
     assert (told["file"], told["taken_out"]) == ("img-1.png", ["Exif"])
     copy = shop.unit(UNIT).path.parent / "photographs" / "img-1.png"
     assert not Image.open(io.BytesIO(copy.read_bytes())).getexif()
     copy.unlink()
     told = json.loads(say("unit", "as-built", UNIT, "--json")[1])
-    assert told["photographs"] == [{"file": "img-1.png", "shows": "The stack.", "date": "2026-06-01", "state": "missing"}]
+    assert told["photographs"] == [
+        {"file": "img-1.png", "shows": "The stack.", "date": "2026-06-01", "state": "missing"}
+    ]
     assert "photograph-missing" in {one["code"] for one in told["verdicts"]}
     assert say("unit", "remove-photograph", UNIT, "img-1.png")[0] == 0
     assert shop.unit(UNIT).record.photographs == ()
@@ -111,6 +122,7 @@ def test_a_photograph_comes_and_goes(say, shop: Workshop, tmp_path: Path) -> Non
     (("predict", "knot/v1", "--unit", "01", "--causes"), "--unit"),
 ])  # fmt: skip
 def test_what_is_wrong_is_said(say, words: tuple[str, ...], said: str) -> None:
+    """Exit code 2, nothing on stdout, and the word that matters."""
     code, out, err = say(*words)
     assert code == 2
     assert said in err

@@ -1,9 +1,11 @@
 """A telephone's recording of a sweep: filters known from SciPy, a driver played by the large-signal model, and everything a telephone spoils."""
 
 import functools
+from pathlib import Path
 
 import numpy as np
 import pytest
+import soundfile
 from scipy import signal
 
 from halfroll.core.errors import InputError
@@ -23,6 +25,7 @@ PLAYED = phone_samples()
 BAFFLE = Placing(mounting="baffle", distance_m=0.03, radius_m=0.005)
 """So small a cone that near field and far field are alike: the filters' own levels must come out."""
 PLAIN = Telephone(room_db=-60.0)
+PAIR = Path(__file__).parents[1] / "references" / "sweep_loop"
 
 
 def highpass(hz, order=2):
@@ -257,3 +260,33 @@ def test_what_is_no_recording_of_the_sweep_is_refused(samples, says):
     """Each is refused in words."""
     with pytest.raises(InputError, match=says):
         read_phone(samples, RATE, PHONE_SWEEP)
+
+
+def test_a_real_sweep_through_a_real_system():
+    """The open pair of references/sweep_loop (README.md there, MIT): bands against the plain division of both spectra, by NumPy's transform
+    and power in twelfths of an octave, within 0.15 dB. It holds no tones, no silence and ends at 5.4 kHz: each is said.
+    """
+    played, rate = soundfile.read(PAIR / "closed_loop_stimulus.wav")
+    came, _ = soundfile.read(PAIR / "closed_loop.wav")
+    played = played - played[-1]
+    # Start, constant and length as test_harmonic_positions.py reads them off the phase by SciPy.
+    sweep = Sweep(start_hz=20.0, stop_hz=5439.95, duration_s=4.990227, rate_hz=rate, level=1.0, fade_in_s=0.0, fade_out_s=0.0,
+                  silence_before_s=0.0, silence_after_s=1.0)  # fmt: skip
+    found = read_phone(np.concatenate([np.zeros(rate // 2), came, np.zeros(rate)]), rate, sweep, BAFFLE)
+    n = 2**19
+    power = [np.abs(np.fft.rfft(x, n)) ** 2 for x in (played, came)]
+    frequency = np.fft.rfftfreq(n, 1 / rate)
+
+    def mean(band):
+        level = []
+        for centre in np.geomspace(*band, 100):
+            near = (frequency > centre / 2 ** (1 / 24)) & (frequency < centre * 2 ** (1 / 24))
+            level.append(10 * np.log10(power[1][near].sum() / power[0][near].sum()))
+        return np.mean(level)
+
+    assert len(found.bands) == 6
+    for band in found.bands:
+        assert band.value_db == pytest.approx(
+            mean((band.low_hz, band.high_hz)) - mean(MIDDLE_HZ), abs=0.15
+        ), band.key
+    assert {"phone-gain-unknown", "phone-bands-missing"} <= codes(found)

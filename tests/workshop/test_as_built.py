@@ -26,7 +26,10 @@ from tests.workshop.knot import knot_shop
 from tests.workshop.predictions import worked_out
 
 MOVING = EXAMPLE[: EXAMPLE.index("[spider]")] + EXAMPLE[EXAMPLE.index("[cone]") :]
-MOTOR = "[parameters]\nre_ohm = 6.0\nbl_n_per_a = 4.1\nle_mh = 0.3\ntravel_mm = 4\n" + DESIGNED[DESIGNED.index("[coil]") :]
+MOTOR = (
+    "[parameters]\nre_ohm = 6.0\nbl_n_per_a = 4.1\nle_mh = 0.3\ntravel_mm = 4\n"
+    + DESIGNED[DESIGNED.index("[coil]") :]
+)
 
 
 def here(task: Any, *arguments: Any, progress: Any) -> Any:
@@ -50,7 +53,10 @@ def test_given_readings_as_a_joint_normal_says() -> None:
     """The joint normal of assumptions and readings, conditioned through its precision matrix, and its marginal density by SciPy."""
     rng, predicted = np.random.default_rng(5), worked_out()
     slopes = rng.normal(0.0, 0.03, (3, 2))
-    readings = [LinearReading(key=str(n), log_ratio=y, u=0.01, slopes=slopes[n]) for n, y in enumerate((0.04, -0.02, 0.01))]
+    readings = [
+        LinearReading(key=str(n), log_ratio=y, u=0.01, slopes=slopes[n])
+        for n, y in enumerate((0.04, -0.02, 0.01))
+    ]
     found = conditioned(predicted, readings)
     joint = np.block([[np.eye(2), slopes.T], [slopes, slopes @ slopes.T + 1e-4 * np.eye(3)]])
     precision = np.linalg.inv(joint)
@@ -58,16 +64,21 @@ def test_given_readings_as_a_joint_normal_says() -> None:
     assert found.covariance == pytest.approx(np.linalg.inv(precision[:2, :2]), abs=1e-9)
     assert found.z == pytest.approx(-np.linalg.inv(precision[:2, :2]) @ precision[:2, 2:] @ y, abs=1e-9)
     density = stats.multivariate_normal(np.zeros(3), joint[2:, 2:])
-    assert found.chi_squared == pytest.approx(2.0 * (density.logpdf(np.zeros(3)) - density.logpdf(y)), rel=1e-9)
+    assert found.chi_squared == pytest.approx(
+        2.0 * (density.logpdf(np.zeros(3)) - density.logpdf(y)), rel=1e-9
+    )
     packed = predicted.slopes.T @ found.covariance @ predicted.slopes
     assert found.driver.slopes.T @ found.driver.slopes == pytest.approx(packed, abs=1e-12)
-    assert pack(found.driver.model) == pytest.approx(pack(predicted.model) + found.z @ predicted.slopes, rel=1e-9)
+    assert pack(found.driver.model) == pytest.approx(
+        pack(predicted.model) + found.z @ predicted.slopes, rel=1e-9
+    )
 
 
 def test_drawn_drivers_that_read_alike(before: PredictedDriver) -> None:
-    """Of 200 000 drivers drawn from the prediction those whose moving mass reads 4 % high, within the scale's doubt: their mean fs (plain
-    importance weights, no formula of ours)."""
-    unit = given("knot/v1/01", before, UnitRecord(moving_mass_g=_bare(before) * 1.04, moving_mass_u_g=0.1), None)
+    """Of 200 000 drivers drawn from the prediction those whose moving mass reads 4 % high: their mean resonance by plain weights."""
+    unit = given(
+        "knot/v1/01", before, UnitRecord(moving_mass_g=_bare(before) * 1.04, moving_mass_u_g=0.1), None
+    )
     z = np.random.default_rng(1).standard_normal((200_000, len(before.assumptions)))
     logs = z @ before.slopes
     still = np.array([one.key not in ("air.density", "diaphragm.area") for one in before.assumptions])
@@ -101,7 +112,12 @@ def test_weighed_parts_as_the_design_with_them_says(shop: Workshop, before: Pred
     first = given("knot/v1/01", before, UnitRecord(weighed=WeighedTable(cone_g=5.0, surround_g=5.0)), design)
     expected = {one.key: one.expected for one in first.readings}
     grams = {"cone": round(1.03 * expected["cone_g"], 3), "surround": round(1.02 * expected["surround_g"], 3)}
-    unit = given("knot/v1/01", before, UnitRecord(weighed=WeighedTable(cone_g=grams["cone"], surround_g=grams["surround"], u_g=0.001)), design)
+    unit = given(
+        "knot/v1/01",
+        before,
+        UnitRecord(weighed=WeighedTable(cone_g=grams["cone"], surround_g=grams["surround"], u_g=0.001)),
+        design,
+    )
     heavy = record.changed(**{
         name: table.changed(print=table.print.changed(weighed_g=grams[name])) for name, table in (("cone", record.cone), ("surround", record.surround))
     })  # fmt: skip
@@ -112,11 +128,19 @@ def test_weighed_parts_as_the_design_with_them_says(shop: Workshop, before: Pred
     assert not unit.verdicts
 
 
-def test_a_heavier_surround_is_partly_a_thicker_and_stiffer_one(shop: Workshop, before: PredictedDriver) -> None:
+def test_a_heavier_surround_is_partly_a_thicker_and_stiffer_one(
+    shop: Workshop, before: PredictedDriver
+) -> None:
+    """One standard uncertainty heavier: stiffer, surer, and the share that moved is the whole of it."""
     record = shop.version("knot/v1").record
     design = moving_of(record, lookups(shop), shop.version("knot/v1").path.parent)
     expected = given("x", before, UnitRecord(weighed=WeighedTable(surround_g=5.0)), design).readings[0]
-    unit = given("x", before, UnitRecord(weighed=WeighedTable(surround_g=expected.expected + expected.expected_u)), design)
+    unit = given(
+        "x",
+        before,
+        UnitRecord(weighed=WeighedTable(surround_g=expected.expected + expected.expected_u)),
+        design,
+    )
     (reading,) = unit.readings
     assert unit.driver.model.K[0] > before.model.K[0]
     fs, fs_before = ({one.key: one for one in driver.values}["fs_hz"] for driver in (unit.driver, before))
@@ -128,21 +152,35 @@ def test_a_heavier_surround_is_partly_a_thicker_and_stiffer_one(shop: Workshop, 
 def test_each_reading_moves_its_share(before: PredictedDriver) -> None:
     """What the readings moved adds up to what moved, and the resistance is the meter's where the meter is far surer."""
     ohm = 1.02 * before.model.Re
-    unit = given("x", before, UnitRecord(re_ohm=ohm, re_u_ohm=0.001, moving_mass_g=_bare(before) * 1.01, moving_mass_u_g=0.05), None)
+    unit = given(
+        "x",
+        before,
+        UnitRecord(re_ohm=ohm, re_u_ohm=0.001, moving_mass_g=_bare(before) * 1.01, moving_mass_u_g=0.05),
+        None,
+    )
     assert unit.driver.model.Re == pytest.approx(ohm, rel=1e-3)
     after, old = ({one.key: one.value for one in driver.values} for driver in (unit.driver, before))
     for key in ("re_ohm", "mms_kg", "fs_hz", "qes"):
-        assert sum(one.moved[key] for one in unit.readings) == pytest.approx(after[key] - old[key], rel=0.03, abs=1e-6)
+        assert sum(one.moved[key] for one in unit.readings) == pytest.approx(
+            after[key] - old[key], rel=0.03, abs=1e-6
+        )
 
 
-def test_readings_far_outside_are_said_and_parts_not_designed_are_named(shop: Workshop, before: PredictedDriver) -> None:
+def test_readings_far_outside_are_said_and_parts_not_designed_are_named(
+    shop: Workshop, before: PredictedDriver
+) -> None:
+    """A resistance 40 % off is said of that reading; a spider that is not designed is named as not used."""
     record = shop.version("knot/v1").record
     design = moving_of(record, lookups(shop), shop.version("knot/v1").path.parent)
-    unit = given("x", before, UnitRecord(re_ohm=1.4 * before.model.Re, weighed=WeighedTable(spider_g=1.0)), design)
+    unit = given(
+        "x", before, UnitRecord(re_ohm=1.4 * before.model.Re, weighed=WeighedTable(spider_g=1.0)), design
+    )
     (verdict,) = unit.verdicts
     assert verdict.code == "as-built-far-off"
     assert verdict.data["far"] == ["re_ohm"]
-    assert unit.unused == ("Spider with its lips: weighed, but the prediction of the version does not rest on it",)
+    assert unit.unused == (
+        "Spider with its lips: weighed, but the prediction of the version does not rest on it",
+    )
     assert verdict in unit.driver.verdicts
     assert SCALE_U_G == 0.02
 

@@ -254,6 +254,17 @@ def test_stiff_unit_is_found_with_a_telephone_and_a_good_unit(shop, files):
     assert found.diagnosis.suspects[0].label in text
 
 
+@pytest.mark.parametrize(("hz", "order"), [(20.0, 1), (90.0, 2), (200.0, 2), (250.0, 2)])
+def test_a_telephone_without_bass_does_not_make_a_good_unit_faulty(shop, files, hz, order):
+    """Telephones that cut the bass away, up to 20 dB and more at 50 Hz: without a good unit to compare with nothing is claimed."""
+    phone = Telephone(highpass_hz=hz, highpass_order=order, room_db=-40.0)
+    recording = recorded(files["folder"] / f"cut-{hz:g}-{order}.flac", phone=phone)
+    found = check_unit(
+        shop, record(shop, [("re_ohm", 6.4), ("polarity", 1.0), ("rub", 0.0)]), {"recording": new(recording)}
+    )
+    assert found.diagnosis.outcome in ("no fault", "too little")
+
+
 def test_a_spoiled_recording_does_not_count(shop, files):
     """Clipped: said, and only the readings are weighed; with nothing else it is refused with the reason."""
     loud = recorded(files["folder"] / "loud.flac", phone=Telephone(peak=2.0))

@@ -8,7 +8,13 @@ import pytest
 from PIL import Image
 
 from halfroll.core.errors import InputError
-from halfroll.workshop.photographs import add_photograph, photographs_of, read_photograph, remove_photograph, said_of
+from halfroll.workshop.photographs import (
+    add_photograph,
+    photographs_of,
+    read_photograph,
+    remove_photograph,
+    said_of,
+)
 from halfroll.workshop.picture_bytes import LARGEST_BYTES, picture_of
 from halfroll.workshop.records import DriverRecord, UnitRecord, VersionRecord
 from halfroll.workshop.store import Workshop
@@ -29,6 +35,7 @@ def photograph(kind, *, turned=6):
 
 @pytest.fixture
 def shop(tmp_path):
+    """A unit without photographs."""
     made = Workshop.init(tmp_path / "shop", "Saltmarsh", durable=False)
     made.create_driver("redshank", DriverRecord(title="Redshank"))
     made.create_version("redshank", "v1", VersionRecord())
@@ -38,6 +45,7 @@ def shop(tmp_path):
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
 def test_the_place_is_taken_out_and_the_picture_stays(kind):
+    """No place, maker or comment any more, and the same pixels, as Pillow reads them."""
     data = photograph(kind)
     assert Image.open(io.BytesIO(data)).getexif().get_ifd(GPS_IFD), "the sample has a place"
     found = picture_of(data)
@@ -52,18 +60,21 @@ def test_the_place_is_taken_out_and_the_picture_stays(kind):
 
 
 def test_which_side_is_up_stays():
+    """Only the orientation, and that only where it says something."""
     after = Image.open(io.BytesIO(picture_of(photograph("JPEG", turned=6)).data))
     assert dict(after.getexif()) == {ORIENTATION: 6}
     assert not dict(Image.open(io.BytesIO(picture_of(photograph("JPEG", turned=1)).data)).getexif())
 
 
 def test_a_film_behind_the_picture_is_taken_out():
+    """Telephones hang films behind the end of a JPEG."""
     found = picture_of(photograph("JPEG") + b"a film with sound")
     assert b"film" not in found.data
     assert "data after the picture" in found.taken_out
 
 
 def test_progressive_scans_stay_whole():
+    """Several scans with tables between them."""
     file = io.BytesIO()
     Image.fromarray(PIXELS).save(file, "JPEG", progressive=True, quality=95)
     found = picture_of(file.getvalue())
@@ -74,6 +85,7 @@ def test_progressive_scans_stay_whole():
     (b"", "an empty file"), (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "SVG"), (b"\0\0\0\x18ftypheic0000", "HEIC"), (b"MZ" + 60 * b"\0", "another kind"),
 ])  # fmt: skip
 def test_what_is_no_photograph_is_refused(data, words):
+    """Whatever its name says; with what it is instead."""
     with pytest.raises(InputError, match=r"JPEG, PNG or WebP.*") as refused:
         picture_of(data, file="01.jpg")
     assert words in str(refused.value)
@@ -81,6 +93,7 @@ def test_what_is_no_photograph_is_refused(data, words):
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
 def test_a_cut_off_file_is_refused(kind):
+    """Wherever it ends."""
     data = photograph(kind)
     for length in (12, 30, len(data) // 2, len(data) - 8):
         with pytest.raises(InputError):
@@ -88,6 +101,7 @@ def test_a_cut_off_file_is_refused(kind):
 
 
 def test_too_large_ones_are_refused():
+    """By bytes, and by the pixels its head claims."""
     with pytest.raises(InputError, match="too large"):
         picture_of(b"\xff\xd8\xff" + bytes(LARGEST_BYTES))
     file = io.BytesIO()
@@ -98,7 +112,10 @@ def test_too_large_ones_are_refused():
 
 
 def test_one_is_copied_in_named_and_taken_out_again(shop):
-    saved, table, picture = add_photograph(shop, "redshank/v1/01", "IMG 0001 (mine).JPEG", photograph("JPEG"), "The coil before it is glued in.")
+    """A plain free name; the same one twice is refused; the file goes with its entry."""
+    saved, table, picture = add_photograph(
+        shop, "redshank/v1/01", "IMG 0001 (mine).JPEG", photograph("JPEG"), "The coil before it is glued in."
+    )
     assert table.file == "img-0001-mine.jpg"
     (one,) = photographs_of(shop, "redshank/v1/01")
     assert (one.state, one.shows) == ("there", "The coil before it is glued in.")
@@ -106,7 +123,9 @@ def test_one_is_copied_in_named_and_taken_out_again(shop):
     assert shop.unit("redshank/v1/01").record.photographs == saved.record.photographs
     with pytest.raises(InputError, match="there already"):
         add_photograph(shop, "redshank/v1/01", "other.jpg", photograph("JPEG"), "The same.")
-    _, second, _ = add_photograph(shop, "redshank/v1/01", "img-0001-mine.jpg", photograph("JPEG", turned=1), "Upright.")
+    _, second, _ = add_photograph(
+        shop, "redshank/v1/01", "img-0001-mine.jpg", photograph("JPEG", turned=1), "Upright."
+    )
     assert second.file == "img-0001-mine-2.jpg"
     remove_photograph(shop, "redshank/v1/01", table.file)
     assert not one.path.exists()
@@ -114,6 +133,7 @@ def test_one_is_copied_in_named_and_taken_out_again(shop):
 
 
 def test_a_missing_or_changed_one_is_said_and_no_crash(shop):
+    """Both are named; a changed one is still shown without its place."""
     add_photograph(shop, "redshank/v1/01", "a.png", photograph("PNG"), "The stack.")
     (one,) = photographs_of(shop, "redshank/v1/01")
     one.path.write_bytes(photograph("PNG", turned=3))
@@ -128,6 +148,7 @@ def test_a_missing_or_changed_one_is_said_and_no_crash(shop):
 
 
 def test_nothing_is_written_where_something_lacks(shop):
+    """No words, no such file, no way out of the folder."""
     with pytest.raises(InputError, match="what it shows"):
         add_photograph(shop, "redshank/v1/01", "a.png", photograph("PNG"), "  ")
     with pytest.raises(InputError, match="name the photograph"):

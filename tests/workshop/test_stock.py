@@ -163,6 +163,25 @@ def test_comments_and_keys_of_ones_own_stay(shop: Workshop) -> None:
     assert standings(shop)["magnet"].amount == 4
 
 
+@pytest.mark.parametrize(
+    "before",
+    [
+        'movements = [{date = 2026-01-02, part = "magnet", what = "bought", amount = 2}]\n',
+        '[[movements]]\r\ndate = 2026-01-02\r\npart = "magnet"\r\nwhat = "bought"\r\namount = 2\r\n',
+        '[[movements]]\ndate = 2026-01-02\npart = "magnet"\nwhat = "bought"\namount = 2\n[own_shelves]\nB = "magnets"',
+        "# nothing yet",
+    ],
+)
+def test_a_file_written_in_another_way_is_lengthened_all_the_same(shop: Workshop, before: str) -> None:
+    """Inline tables, line ends of Windows, tables of one's own at the end, no movement at all."""
+    path = shop.folder / "stock" / "2026.toml"
+    path.parent.mkdir()
+    path.write_bytes(b"format = 1\n" + before.encode())
+    move(shop, moved("used", 1))
+    assert standings(shop)["magnet"].amount == (4 if "bought" in before else 2)
+    assert ("own_shelves" in before) == ("own_shelves" in path.read_text(encoding="utf-8"))
+
+
 MOVEMENT = '[[movements]]\ndate = 2026-01-02\npart = "magnet"\nwhat = "bought"\namount = 2\n'
 
 

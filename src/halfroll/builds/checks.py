@@ -20,9 +20,14 @@ from halfroll.workshop.builders import NewRecording, read_new
 
 if TYPE_CHECKING:
     from halfroll.builds.faults.ensemble import Supposition
+    from halfroll.driver.lumped import DriverModel
     from halfroll.measure.phone.features import Told
     from halfroll.measure.phone.reading import PhoneReading
+    from halfroll.workshop.contents import Contents
     from halfroll.workshop.store import Workshop
+
+TAKE_RESIDUE_U_DB, BOUND_U_DB = 3.0, 6.0
+"""Standard uncertainty of the residue of a unit's takes from one to the next, and what is added where only a bound is known (own choice)."""
 
 BOX_HZ = 200.0
 """Below this a box's bass says nothing of the driver where its volume is not known or a port plays beside the cone."""
@@ -120,10 +125,8 @@ def check_unit(
     evidence = evidence_of(record, phone, expected)
     if record.from_unit is not None:
         there = {one.key for one in evidence}
-        evidence = (
-            *evidence,
-            *(one for one in unit_evidence(workshop, record.from_unit) if one.key not in there),
-        )
+        of_unit = unit_evidence(workshop, record.from_unit, reference.model)
+        evidence = (*evidence, *(one for one in of_unit if one.key not in there))
     if not evidence:
         raise InputError(
             "Nothing was read of the unit", key="readings", found=unusable(phone) or None,
@@ -161,17 +164,46 @@ def evidence_of(
     return tuple(found)
 
 
-def unit_evidence(workshop: Workshop, unit_id: str) -> tuple[Evidence, ...]:
-    """What is known of a unit of the workshop: its record and its impedance curves."""
+def unit_evidence(
+    workshop: Workshop, unit_id: str, model: DriverModel | None = None, progress: Progress = silent
+) -> tuple[Evidence, ...]:
+    """What is known of a unit of the workshop: its record, its impedance curves, and what its takes leave above the harmonics.
+
+    `model` turns what was read in a baffle into free air.
+    """
     from halfroll.builds.guide.readings import unit_readings
     from halfroll.workshop.contents import read_contents
 
     contents = read_contents(workshop.folder, workshop.index)
-    read = unit_readings(workshop, unit_id, contents)
-    return tuple(
-        Evidence(key=key, value=value, u=u, how=f"unit {unit_id.rpartition('/')[2]}")
+    read = unit_readings(workshop, unit_id, contents, model, part(progress, 0.0, 0.5))
+    name = unit_id.rpartition("/")[2]
+    found = [
+        Evidence(key=key, value=value, u=u, how=f"unit {name}")
         for key, (value, u) in read.items() if key in READINGS
-    )  # fmt: skip
+    ]  # fmt: skip
+    residue = _residue_of_takes(workshop, unit_id, contents, part(progress, 0.5, 1.0))
+    return tuple(found) if residue is None else (*found, residue)
+
+
+def _residue_of_takes(
+    workshop: Workshop, unit_id: str, contents: Contents, progress: Progress
+) -> Evidence | None:
+    """The mean of the figure over the unit's takes that count; None without any."""
+    from halfroll.workshop import derive
+
+    takes = derive.readings(workshop, workshop.take_ids(unit_id), contents=contents, progress=progress)
+    read = [one.readings.get("residue_db") for one in takes.values() if one.usable]
+    known = [one for one in read if one is not None and one.value is not None]
+    if not known:
+        return None
+    bound = all(one.bound is not None for one in known)
+    value = sum(float(one.value or 0.0) for one in known) / len(known)
+    return Evidence(
+        key="residue_db",
+        value=value,
+        u=TAKE_RESIDUE_U_DB + (BOUND_U_DB if bound else 0.0),
+        how=f"takes of unit {unit_id.rpartition('/')[2]}",
+    )
 
 
 def expected_bands(reference: Reference) -> dict[str, float]:
@@ -217,7 +249,7 @@ def _of_phone(record: BuilderRecord, phone: PhoneReading, expected: Mapping[str,
             Evidence(
                 key="residue_db",
                 value=phone.residue.value,
-                u=phone.residue.u + (6.0 if phone.residue.bound else 0.0),
+                u=phone.residue.u + (BOUND_U_DB if phone.residue.bound else 0.0),
                 how=how,
             )
         )

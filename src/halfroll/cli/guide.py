@@ -8,7 +8,18 @@ from typing import TYPE_CHECKING
 
 import click
 
-from halfroll.cli.common import check_ending, in_lines, json_option, open_workshop, print_json, print_rows, progress_bar, say, say_verdicts, write_file
+from halfroll.cli.common import (
+    check_ending,
+    in_lines,
+    json_option,
+    open_workshop,
+    print_json,
+    print_rows,
+    progress_bar,
+    say,
+    say_verdicts,
+    write_file,
+)
 
 if TYPE_CHECKING:
     from halfroll.builds.guide.types import Guide
@@ -16,11 +27,20 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("version_id", metavar="DRIVER/VERSION")
-@click.option("--pdf", type=click.Path(dir_okay=False, path_type=Path), default=None, help="Write the guide to this PDF file, with boxes to tick.")
+@click.option(
+    "--pdf",
+    type=click.Path(dir_okay=False, path_type=Path),
+    default=None,
+    help="Write the guide to this PDF file, with boxes to tick.",
+)
 @click.option("--bands", "only_bands", is_flag=True, help="Only what a good unit reads.")
-@click.option("--date", type=click.DateTime(["%Y-%m-%d"]), default=None, help="Date on the paper; today when left out.")
+@click.option(
+    "--date", type=click.DateTime(["%Y-%m-%d"]), default=None, help="Date on the paper; today when left out."
+)
 @json_option
-def guide(version_id: str, pdf: Path | None, only_bands: bool, date: dt.datetime | None, as_json: bool) -> None:
+def guide(
+    version_id: str, pdf: Path | None, only_bands: bool, date: dt.datetime | None, as_json: bool
+) -> None:
     """The assembly guide of a version, with what to measure and what is good.
 
     Steps come from the design, bands from its prediction and the units measured so far: 95 % of good units read within.

@@ -125,7 +125,9 @@ def part_options(command: F) -> F:
         ),
         click.option("--supplier", help="Where it comes from."),
         click.option("--place", help="Where it lies: a shelf or a drawer, for pick lists."),
-        click.option("--stock", type=float, help="In stock, in the unit of the pack, before the first movement."),
+        click.option(
+            "--stock", type=float, help="In stock, in the unit of the pack, before the first movement."
+        ),
         click.option("--unit", type=click.Choice(UNITS), help="What packs and stock count. Default: pieces."),
         click.option("--pack", type=float, help="How much one pack holds. Default: 1."),
         click.option("--currency", help="Its currency, three letters (ISO 4217)."),
@@ -224,7 +226,9 @@ def offer(
     if not remove:
         given = {"price": price, "currency": currency, "date": date.date() if date else dt.date.today()}
         stated = {key: value for key, value in given.items() if value is not None}
-        kept.append(check(OfferTable, {"supplier": supplier, "pack_size": pack, **stated}, file="parts offer"))
+        kept.append(
+            check(OfferTable, {"supplier": supplier, "pack_size": pack, **stated}, file="parts offer")
+        )
     elif len(kept) == len(loaded.record.offers):
         raise InputError("There is no such offer", found=f"{supplier}, packs of {pack:g}",
                          allowed=[f"{one.supplier}, packs of {one.pack_size:g}" for one in loaded.record.offers] or "none yet")  # fmt: skip

@@ -107,7 +107,7 @@ def predict(
             if extra.picture is not None:
                 write_file(svg.with_name(f"{svg.stem}-{extra.name}.svg"), extra.picture(theme, width))
     if as_json:
-        print_json({**_object(version_id, source, cabinet, found, draws, figures, extras), **({} if unit is None else {"unit": unit})})
+        print_json({**_object(version_id, source, cabinet, found, draws, figures, extras), "unit": unit})
         return
     _print(version_id if unit is None else f"{version_id}, unit {unit} as built", source, found, draws, figures, asked.where(), tables=tables)
     for extra in extras:

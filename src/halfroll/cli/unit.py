@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from halfroll.cli.common import InOrder, json_option, open_workshop, print_json, print_rows, progress_bar, say, say_verdicts
+from halfroll.cli.common import (
+    InOrder,
+    json_option,
+    open_workshop,
+    print_json,
+    print_rows,
+    progress_bar,
+    say,
+    say_verdicts,
+)
 from halfroll.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -47,7 +56,10 @@ def as_built(unit_id: str, as_json: bool) -> None:
     said = photographs_said(photographs)
     if as_json:
         told = as_dict(shown)
-        told["photographs"] = [{"file": one.file, "shows": one.shows, "date": one.date, "state": one.state} for one in photographs]
+        told["photographs"] = [
+            {"file": one.file, "shows": one.shows, "date": one.date, "state": one.state}
+            for one in photographs
+        ]
         told["verdicts"] += [one.as_dict() for one in said]
         print_json(told)
         return
@@ -56,13 +68,17 @@ def as_built(unit_id: str, as_json: bool) -> None:
     if shown.found.readings or shown.found.unused:
         print_rows(reading_rows(shown))
     else:
-        say(f"Nothing was read of it yet, so it is taken as predicted: halfroll unit note {unit_id} --weighed cone=3.1")
+        say(
+            f"Nothing was read of it yet, so it is taken as predicted: halfroll unit note {unit_id} --weighed cone=3.1"
+        )
     say_verdicts((*shown.found.verdicts, *said))
 
 
 def weighed_option(command: Any) -> Any:
     """``--weighed PART=GRAMS`` and ``--scale-u``."""
-    command = click.option("--scale-u", type=float, default=None, help="Standard uncertainty of each weighing, g.")(command)
+    command = click.option(
+        "--scale-u", type=float, default=None, help="Standard uncertainty of each weighing, g."
+    )(command)
     return click.option(
         "--weighed", "weighed", multiple=True, metavar="PART=GRAMS", help=f"A part on the scale: {', '.join(PARTS)}. May be given several times."
     )(command)  # fmt: skip
@@ -74,11 +90,18 @@ def weighed_values(given: tuple[str, ...], scale_u: float | None) -> dict[str, f
     for text in given:
         part, sign, grams = text.partition("=")
         if not sign or part not in PARTS:
-            raise InputError("A weighed part must be PART=GRAMS", key="--weighed", found=text, allowed=[f"{one}=3.1" for one in PARTS])
+            raise InputError(
+                "A weighed part must be PART=GRAMS",
+                key="--weighed",
+                found=text,
+                allowed=[f"{one}=3.1" for one in PARTS],
+            )
         try:
             found[f"{part}_g"] = float(grams.replace(",", ".").removesuffix("g").strip())
         except ValueError:
-            raise InputError("A weighed part must be PART=GRAMS", key="--weighed", found=text, allowed=f"{part}=3.1") from None
+            raise InputError(
+                "A weighed part must be PART=GRAMS", key="--weighed", found=text, allowed=f"{part}=3.1"
+            ) from None
     return found
 
 
@@ -89,9 +112,22 @@ def weighed_values(given: tuple[str, ...], scale_u: float | None) -> dict[str, f
 @click.option("--mass", "moving_mass_g", type=float, help="Moving mass as weighed, without air, g.")
 @click.option("--mass-u", "moving_mass_u_g", type=float, help="Standard uncertainty of it, g.")
 @weighed_option
-@click.option("--glued", multiple=True, metavar="SEAM=GLUE", help="A joint and its glue. May be given several times.")
-@click.option("--deviation", nargs=4, multiple=True, metavar="WHAT PLANNED BUILT WHY", help="What was built otherwise, in four texts. May be given several times.")
-@click.option("--faulty", default=None, metavar="WHY", help="What is known to be wrong with it; it no longer counts for the bands. An empty text takes that back.")
+@click.option(
+    "--glued", multiple=True, metavar="SEAM=GLUE", help="A joint and its glue. May be given several times."
+)
+@click.option(
+    "--deviation",
+    nargs=4,
+    multiple=True,
+    metavar="WHAT PLANNED BUILT WHY",
+    help="What was built otherwise, in four texts. May be given several times.",
+)
+@click.option(
+    "--faulty",
+    default=None,
+    metavar="WHY",
+    help="What is known to be wrong with it; it no longer counts for the bands. An empty text takes that back.",
+)
 @json_option
 def note(
     unit_id: str, weighed: tuple[str, ...], scale_u: float | None, glued: tuple[str, ...], deviation: tuple[tuple[str, str, str, str], ...],
@@ -120,7 +156,12 @@ def note(
 def _joint(text: str) -> dict[str, str]:
     seam, sign, glue = text.partition("=")
     if not sign or not seam.strip():
-        raise InputError("A joint must be SEAM=GLUE", key="--glued", found=text, allowed='"surround to cone=contact cement"')
+        raise InputError(
+            "A joint must be SEAM=GLUE",
+            key="--glued",
+            found=text,
+            allowed='"surround to cone=contact cement"',
+        )
     return {"seam": seam.strip(), "glue": glue.strip()}
 
 
@@ -150,9 +191,20 @@ def photograph(unit_id: str, picture: Path, shows: str, date: dt.datetime | None
 
     workshop = open_workshop()
     data = read_file(picture)
-    loaded, table, made = add_photograph(workshop, unit_id, picture.name, data, shows, None if date is None else date.date())
+    loaded, table, made = add_photograph(
+        workshop, unit_id, picture.name, data, shows, None if date is None else date.date()
+    )
     if as_json:
-        print_json({"unit": unit_id, "file": table.file, "sha256": table.sha256, "width": made.width, "height": made.height, "taken_out": list(made.taken_out)})
+        print_json(
+            {
+                "unit": unit_id,
+                "file": table.file,
+                "sha256": table.sha256,
+                "width": made.width,
+                "height": made.height,
+                "taken_out": list(made.taken_out),
+            }
+        )
         return
     out = f" Taken out of the copy: {', '.join(made.taken_out)}." if made.taken_out else ""
     say(f"Added {loaded.path.parent / 'photographs' / table.file}.{out}")

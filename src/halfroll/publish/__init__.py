@@ -49,5 +49,10 @@ with hover; `render` turns the same dict into SVG, PNG or PDF.  Nothing is fetch
     as_text.comparison_text(comparison, marks, form="markdown" | "plain") -> str
     sheet.sheet_png(comparison, *, title, date, width_px=1240) -> bytes
 
+    marks.marks_of(workshop, comparison) -> {(version_id, figure_key): mark}       kept in the workshop; marks.read_mark, same_now, marks_json
+    data_sheet_rows.data_sheet(workshop, version_id, progress=...) -> DataSheet   what stands on a data sheet, whatever it is printed on
+    data_sheet.data_sheet_pdf(sheet, workshop, date=...) -> bytes; data_sheet_pages(..., format="svg" | "png") -> [bytes, ...]
+    site.build_site(workshop, folder, versions=(), date=..., progress=...) -> Built; site.site_files(...) -> {name: bytes}; site.zipped(files)
+
 `width_px` is the width of the whole picture; below 36 text heights (468 px on screen) names move under the plot.
 """

@@ -37,12 +37,18 @@ def as_built_chart(shown: SideBySide, *, theme: Theme, width_px: float) -> Spec:
         _points(frame, [one.measured for one in lines], lines, "measured", APART, wide),
         row_words(frame, names, frame.margins.left - 1.6 * theme.sizes.text if wide else 0.6 * frame.width, wide=wide),
     ]  # fmt: skip
-    return specification(frame, parts, summary=f"Values as built and measured on the 95 % interval of the prediction. {said}.")
+    return specification(
+        frame, parts, summary=f"Values as built and measured on the 95 % interval of the prediction. {said}."
+    )
 
 
 def _words(one: Line) -> str:
     told = format_with_u(one.built[0], one.built[1], one.unit, digits=1)
-    return told if one.measured is None else f"{told}, measured {format_with_u(one.measured[0], one.measured[1], one.unit, digits=1)}"
+    return (
+        told
+        if one.measured is None
+        else f"{told}, measured {format_with_u(one.measured[0], one.measured[1], one.unit, digits=1)}"
+    )
 
 
 def _frame(names: Sequence[NamedRow], look: Theme, width_px: float) -> tuple[Frame, bool]:
@@ -56,7 +62,12 @@ def _frame(names: Sequence[NamedRow], look: Theme, width_px: float) -> tuple[Fra
     top, bottom = 1.2 * text, 3.4 * text + LINE_HEIGHT * small * len(notes)
     tall = (1.9 if wide else 3.6) * text * len(names)
     bottom += -(top + tall + bottom) % 1.0
-    axis = Axis(low=-REACH, high=REACH, marks=tuple(range(-4, 5)), title="From the predicted value; its 95 % stands at −1 and 1")
+    axis = Axis(
+        low=-REACH,
+        high=REACH,
+        marks=tuple(range(-4, 5)),
+        title="From the predicted value; its 95 % stands at −1 and 1",
+    )
     frame = Frame(
         look=look, x=axis, y=Axis(low=float(len(names)), high=0.0, marks=(), title=""), width=width_px - left - right, height=tall,
         margins=Margins(left=left, right=right, top=top, bottom=bottom), notes=tuple(notes), notes_left=0.7 * text - left,
@@ -66,23 +77,50 @@ def _frame(names: Sequence[NamedRow], look: Theme, width_px: float) -> tuple[Fra
 
 def _band(frame: Frame) -> Part:
     palette = frame.look.palette
-    shade = layer("band", "rect", place(frame, x="a", x2="b", y="y", y2="y2"), color=palette.grid, opacity=0.7)
-    middle = layer("band", "rule", place(frame, x="m", y="y", y2="y2"), color=palette.line, strokeWidth=frame.look.sizes.hair)
-    return Part(layers=[shade, middle], data={"band": [{"a": -1.0, "b": 1.0, "m": 0.0, "y": 0.0, "y2": frame.y.low}]})
+    shade = layer(
+        "band", "rect", place(frame, x="a", x2="b", y="y", y2="y2"), color=palette.grid, opacity=0.7
+    )
+    middle = layer(
+        "band",
+        "rule",
+        place(frame, x="m", y="y", y2="y2"),
+        color=palette.line,
+        strokeWidth=frame.look.sizes.hair,
+    )
+    return Part(
+        layers=[shade, middle], data={"band": [{"a": -1.0, "b": 1.0, "m": 0.0, "y": 0.0, "y2": frame.y.low}]}
+    )
 
 
-def _points(frame: Frame, values: Sequence[Value | None], lines: Sequence[Line], name: str, off: float, wide: bool) -> Part:
+def _points(
+    frame: Frame, values: Sequence[Value | None], lines: Sequence[Line], name: str, off: float, wide: bool
+) -> Part:
     palette, sizes = frame.look.palette, frame.look.sizes
     data = []
     for n, (value, one) in enumerate(zip(values, lines, strict=True)):
         if value is None:
             continue
         middle, low, high = (_at(one, value[0] + sign * SURE * value[1]) for sign in (0.0, -1.0, 1.0))
-        data.append({"x": tidy(middle), "low": tidy(low), "high": tidy(high), "y": tidy(row_height(n, wide=wide) + (1.0 if wide else 0.7) * off)})
+        data.append(
+            {
+                "x": tidy(middle),
+                "low": tidy(low),
+                "high": tidy(high),
+                "y": tidy(row_height(n, wide=wide) + (1.0 if wide else 0.7) * off),
+            }
+        )
     fill = palette.ink if name == "measured" else palette.paper
-    marker = marker_layer(frame, name, {**place(frame, x="x", y="y"), "stroke": {"value": palette.ink}, "fill": {"value": fill}})
+    marker = marker_layer(
+        frame, name, {**place(frame, x="x", y="y"), "stroke": {"value": palette.ink}, "fill": {"value": fill}}
+    )
     marker["mark"]["strokeWidth"] = 0.5 * sizes.curve
-    line = layer(name, "rule", place(frame, x="low", x2="high", y="y"), color=palette.ink, strokeWidth=0.6 * sizes.curve)
+    line = layer(
+        name,
+        "rule",
+        place(frame, x="low", x2="high", y="y"),
+        color=palette.ink,
+        strokeWidth=0.6 * sizes.curve,
+    )
     return Part(layers=[line, marker], data={name: data})
 
 

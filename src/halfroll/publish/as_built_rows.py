@@ -14,7 +14,10 @@ FREE = "All in free air; after ± the standard uncertainty. Measured by the unit
 
 def value_rows(shown: SideBySide) -> Rows:
     """The values, one a line."""
-    rows = tuple((one.label, _told(one.predicted, one.unit), _told(one.built, one.unit), _told(one.measured, one.unit)) for one in shown.lines)
+    rows = tuple(
+        (one.label, _told(one.predicted, one.unit), _told(one.built, one.unit), _told(one.measured, one.unit))
+        for one in shown.lines
+    )
     notes = (FREE,) if any(one.measured for one in shown.lines) else (FREE, NO_CURVE)
     return Rows(head=("In free air", "Predicted", "As built", "Measured"), rows=rows, notes=notes)
 
@@ -26,7 +29,11 @@ def reading_rows(shown: SideBySide) -> Rows:
          format_value(one.moved["fs_hz"], 0.05, "Hz", sign=True), format_value(1e3 * one.moved["mms_kg"], 0.005, "g", sign=True))
         for one in shown.found.readings
     )  # fmt: skip
-    return Rows(head=("Reading", "Read", "Expected", "Off by (u)", "Moves fs by", "Moves Mms by"), rows=rows, notes=tuple(f"Not used: {one}." for one in shown.found.unused))
+    return Rows(
+        head=("Reading", "Read", "Expected", "Off by (u)", "Moves fs by", "Moves Mms by"),
+        rows=rows,
+        notes=tuple(f"Not used: {one}." for one in shown.found.unused),
+    )
 
 
 def as_dict(shown: SideBySide) -> dict[str, Any]:

@@ -14,5 +14,8 @@ NOTE = "Good: 95 % of good units. After ±: the standard uncertainty of one unit
 
 def band_rows(bands: Mapping[str, Band]) -> Rows:
     """One band a line: what it is, what is good, the middle, where it comes from."""
-    rows = tuple((one.label, band_words(one), format_with_u(one.value, one.u, one.unit), one.source) for one in bands.values())
+    rows = tuple(
+        (one.label, band_words(one), format_with_u(one.value, one.u, one.unit), one.source)
+        for one in bands.values()
+    )
     return Rows(head=("Reading", "Good", "Middle", "From"), rows=rows, notes=(NOTE,))

@@ -161,7 +161,13 @@ def _row(part: KitPart) -> dict[str, Any]:
 
 def _label(planned: KitPlan, part: KitPart, kit: int, date: str) -> dict[str, str]:
     need = part.need
-    spare = f", {amount_text(need.spare, need.unit)} of it spare" if need.spare > 0 else ""
+    spare = ""
+    if need.spare > 0:
+        spare = (
+            f", {need.spare:g} of them spare"
+            if need.unit == "pieces"
+            else f", {amount_text(need.spare, need.unit)} of it spare"
+        )
     title = planned.record.title
     return {
         "title": _breakable(_cut(need.title, LONGEST_TITLE)),

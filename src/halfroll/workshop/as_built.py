@@ -18,6 +18,7 @@ from halfroll.core.progress import Progress, silent
 from halfroll.core.text import format_with_u
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.workshop import paths
+from halfroll.workshop.built_weights import PARTS, WEIGHED_WORDS, expected_weight, kilograms
 from halfroll.workshop.measured_driver import RE_U
 from halfroll.workshop.parameters import WEIGHED_U
 
@@ -37,14 +38,7 @@ UNLIKELY = 0.01
 FAR = 3.0
 """Standard uncertainties from which a single reading is named as far off (own choice)."""
 
-_PACKED_RE, _PACKED_MASS = 0, 1  # as `driver.predicted.packing.pack` lays them out
-
-_PARTS = {"cone": ("cone", "dome"), "cap": ("dust cap",), "surround": ("surround",), "spider": ("spider",), "former": ("former",),
-          "coil": ("former", "winding"), "glue": ("glue",), "leads": ("leads",)}  # fmt: skip
-"""Which moving parts a weighing is of."""
-
-WEIGHED_WORDS = {"cone": "Cone", "cap": "Dust cap", "surround": "Surround with its lips", "spider": "Spider with its lips", "former": "Former",
-          "coil": "Coil on its former", "glue": "Glue of the moving joints", "leads": "Leads"}  # fmt: skip
+_PACKED_RE = 0  # as `driver.predicted.packing.pack` lays it out
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,7 +103,9 @@ def given(unit_id: str, before: PredictedDriver, record: UnitRecord, design: Mov
 
     found, unused = _readings(before, record, design)
     if not found or not before.assumptions:
-        return AsBuilt(unit_id=unit_id, before=before, driver=before, readings=(), unused=tuple(unused), chi_squared=0.0)
+        return AsBuilt(
+            unit_id=unit_id, before=before, driver=before, readings=(), unused=tuple(unused), chi_squared=0.0
+        )
     answer = conditioned(before, [one.linear for one in found])
     readings = tuple(_used(before, answer, found, n) for n in range(len(found)))
     verdicts = _said(readings, answer.chi_squared)
@@ -129,13 +125,6 @@ class _Read:
     linear: LinearReading
 
 
-def expected_weights(before: PredictedDriver, design: MovingDesign) -> dict[str, tuple[float, FloatArray]]:
-    """By part what is expected on the scale (kg) and its relative change per standard uncertainty of each assumption, (a,)."""
-    by_mass = _kilograms(before)
-    found = {name: _expected(name, before, design, by_mass) for name in _PARTS}
-    return {name: one for name, one in found.items() if one is not None}
-
-
 def _design(workshop: Workshop, version_id: str, record: VersionRecord) -> MovingDesign:
     from halfroll.workshop.parts import lookups
     from halfroll.workshop.suspension_design import moving_of
@@ -143,9 +132,11 @@ def _design(workshop: Workshop, version_id: str, record: VersionRecord) -> Movin
     return moving_of(record, lookups(workshop), paths.folder_of(workshop.folder, version_id))
 
 
-def _readings(before: PredictedDriver, record: UnitRecord, design: MovingDesign | None) -> tuple[list[_Read], list[str]]:
+def _readings(
+    before: PredictedDriver, record: UnitRecord, design: MovingDesign | None
+) -> tuple[list[_Read], list[str]]:
     """Everything a record says that the prediction has an expectation of; and in words what it has none of."""
-    by_mass = _kilograms(before)
+    by_mass = kilograms(before)
     found, unused = [], []
     if record.re_ohm is not None:
         found.append(_read("re_ohm", "DC resistance", "ohm", record.re_ohm, record.re_u_ohm or RE_U * record.re_ohm, before.model.Re,
@@ -153,24 +144,53 @@ def _readings(before: PredictedDriver, record: UnitRecord, design: MovingDesign 
     if record.moving_mass_g is not None:
         bare = 1e3 * (before.model.Mms - _air_kg(before))
         u = record.moving_mass_u_g or WEIGHED_U * record.moving_mass_g
-        found.append(_read("moving_mass_g", "Moving mass without air", "g", record.moving_mass_g, u, bare, 1e3 * by_mass / bare))
+        found.append(
+            _read(
+                "moving_mass_g",
+                "Moving mass without air",
+                "g",
+                record.moving_mass_g,
+                u,
+                bare,
+                1e3 * by_mass / bare,
+            )
+        )
     weighed = record.weighed
-    for name in _PARTS:
+    for name in PARTS:
         grams = getattr(weighed, f"{name}_g", None)
         if weighed is None or grams is None:
             continue
-        expected = None if design is None else _expected(name, before, design, by_mass)
+        expected = None if design is None else expected_weight(name, before, design, by_mass)
         if expected is None:
-            unused.append(f"{WEIGHED_WORDS[name]}: weighed, but the prediction of the version does not rest on it")
+            unused.append(
+                f"{WEIGHED_WORDS[name]}: weighed, but the prediction of the version does not rest on it"
+            )
         else:
-            found.append(_read(f"{name}_g", WEIGHED_WORDS[name], "g", grams, weighed.u_g or SCALE_U_G, 1e3 * expected[0], expected[1]))
+            found.append(
+                _read(
+                    f"{name}_g",
+                    WEIGHED_WORDS[name],
+                    "g",
+                    grams,
+                    weighed.u_g or SCALE_U_G,
+                    1e3 * expected[0],
+                    expected[1],
+                )
+            )
     return found, unused
 
 
-def _read(key: str, label: str, unit: str, value: float, u: float, expected: float, slopes: FloatArray) -> _Read:
+def _read(
+    key: str, label: str, unit: str, value: float, u: float, expected: float, slopes: FloatArray
+) -> _Read:
     from halfroll.driver.predicted.conditioned import LinearReading
 
-    linear = LinearReading(key=key, log_ratio=math.log(value / expected), u=u / value, slopes=np.asarray(slopes, dtype=np.float64))
+    linear = LinearReading(
+        key=key,
+        log_ratio=math.log(value / expected),
+        u=u / value,
+        slopes=np.asarray(slopes, dtype=np.float64),
+    )
     return _Read(label=label, unit=unit, value=value, expected=expected, linear=linear)
 
 
@@ -178,72 +198,6 @@ def _air_kg(before: PredictedDriver) -> float:
     from halfroll.acoustics.radiation import air_mass
 
     return before.mass.air_kg if before.mass is not None else float(air_mass(before.model.radius))
-
-
-def _kilograms(before: PredictedDriver) -> FloatArray:
-    """Change of the moving mass without air (kg) per standard uncertainty of each assumption, (a,)."""
-    found = before.model.Mms * np.asarray(before.slopes[:, _PACKED_MASS], dtype=np.float64)
-    only_air = [one.key in ("air.density", "diaphragm.area", "entered.sd_m2") for one in before.assumptions]
-    return np.where(only_air, 0.0, found)
-
-
-def _expected(name: str, before: PredictedDriver, design: MovingDesign, by_mass: FloatArray) -> tuple[float, FloatArray] | None:
-    """What is expected on the scale (kg), and its relative change per standard uncertainty of each assumption; None where there is no such part."""
-    mass = before.mass
-    parts = [] if mass is None else [one for one in mass.parts if one.name in _PARTS[name]]
-    if not parts or (name == "coil" and len(parts) < 2):
-        return None
-    moving = sum(one.mass_kg for one in parts)
-    change = sum((_share(one.name, one.basis, before, design, by_mass) for one in parts), np.zeros(len(by_mass)))
-    whole = _whole(name, before, design) if name in ("surround", "spider") else moving
-    return (whole, change / moving) if whole is not None and change.any() else None
-
-
-def _share(part: str, basis: str, before: PredictedDriver, design: MovingDesign, by_mass: FloatArray) -> FloatArray:
-    """Change of one moving part's mass (kg) per standard uncertainty of each assumption."""
-    own = np.array([_is_of(one.key, part) for one in before.assumptions])
-    found = np.where(own, by_mass, 0.0)
-    material = _material(part, design)
-    if basis == "geometry" and material:
-        together = sum(one.mass_kg for one in before.mass.parts if one.basis == "geometry" and _material(one.name, design) == material) if before.mass else 0.0
-        mine = next(one.mass_kg for one in before.mass.parts if one.name == part) if before.mass else 0.0
-        dense = np.array([one.key == f"filament.{material}.density" for one in before.assumptions])
-        found = found + np.where(dense, by_mass * mine / together, 0.0)
-    return found
-
-
-def _is_of(key: str, part: str) -> bool:
-    """Whether an assumption is of one part alone."""
-    first, _, last = key.partition(".")
-    if part == "winding":
-        return (first == "coil" and last in ("length", "turns", "glue")) or (first == "wire" and last.endswith(".section"))
-    if part in ("glue", "leads"):
-        return key == f"moving.{part}"
-    return first == {"dust cap": "cap", "dome": "cone"}.get(part, part)
-
-
-def _material(part: str, design: MovingDesign) -> str:
-    """Id of the plastic a part is printed of."""
-    drawn = {"surround": design.surround, "spider": design.spider, "cone": design.cone, "dome": design.cone, "dust cap": design.cap,
-             "former": design.former}.get(part)  # fmt: skip
-    return "" if drawn is None else drawn.material.key
-
-
-def _whole(name: str, before: PredictedDriver, design: MovingDesign) -> float | None:
-    """A surround or spider as it comes from the printer, lips included (kg)."""
-    from halfroll.suspension.density import lip, plastic_of
-
-    holder = design.surround if name == "surround" else design.spider
-    if holder is None or before.suspension is None:
-        return None
-    stated = holder.print.weighed_kg or holder.print.slicer_kg
-    if stated:
-        return float(stated)
-    result = next((one for one in before.suspension.parts if one.name == name), None)
-    if result is None:
-        return None
-    lips = lip(holder, inner=True).amount + lip(holder, inner=False).amount
-    return float(result.mass_kg + plastic_of(holder.material, holder.print).density_kg_m3 * lips)
 
 
 def _used(before: PredictedDriver, answer: Conditioned, found: list[_Read], n: int) -> UsedReading:
@@ -266,7 +220,8 @@ def _said(readings: tuple[UsedReading, ...], chi_squared: float) -> tuple[Verdic
         return ()
     far = [one for one in readings if abs(one.pull) > FAR] or [max(readings, key=lambda one: abs(one.pull))]
     words = "; ".join(
-        f"{one.label} {format_with_u(one.value, one.u, one.unit)}, expected {format_with_u(one.expected, one.expected_u, one.unit)}" for one in far
+        f"{one.label} {format_with_u(one.value, one.u, one.unit)}, expected {format_with_u(one.expected, one.expected_u, one.unit)}"
+        for one in far
     )
     return (Verdict(
         code="as-built-far-off", severity=Severity.CAUTION,

@@ -143,6 +143,8 @@ def _versions(
             origin=table, parent=plan.version_id(parent) if comes and parent is not None else None
         )  # fmt: skip
         plan.new[f"drivers/{here}/version.toml"] = render(changed, data, f"drivers/{here}/version.toml")
+    for id_, (_, data) in found.guides.items():
+        plan.new[f"drivers/{plan.version_id(id_)}/guide.toml"] = data
     for path in found.beside:
         parts = path.split("/")
         if parts[0] == "drivers":

@@ -29,7 +29,11 @@ def noted(
         A value that cannot be; names the key.
     """
     told: dict[str, Any] = {**plain(record), **values}
-    parts = {key: value for key, value in {**told.get("weighed", {}), **(weighed or {})}.items() if value is not None}
+    parts = {
+        key: value
+        for key, value in {**told.get("weighed", {}), **(weighed or {})}.items()
+        if value is not None
+    }
     told["weighed"] = parts or None
     told["glued"] = [*told.get("glued", ()), *glued]
     told["deviations"] = [*told.get("deviations", ()), *deviations]

@@ -10,6 +10,7 @@ from halfroll.core.errors import InputError
 from halfroll.workshop import paths
 from halfroll.workshop.bundle_manifest import require_text
 from halfroll.workshop.fields import Record
+from halfroll.workshop.guide_record import GuideRecord
 from halfroll.workshop.material_record import MaterialRecord
 from halfroll.workshop.needed import files_of_material, files_of_rig, files_of_version
 from halfroll.workshop.part_record import PartRecord
@@ -35,6 +36,7 @@ class Bundled:
 
     drivers: dict[str, tuple[DriverRecord, bytes]] = field(default_factory=dict)
     versions: dict[str, tuple[VersionRecord, bytes]] = field(default_factory=dict)
+    guides: dict[str, tuple[GuideRecord, bytes]] = field(default_factory=dict)
     units: dict[str, tuple[UnitRecord, bytes]] = field(default_factory=dict)
     takes: dict[str, tuple[TakeRecord, bytes]] = field(default_factory=dict)
     runs: dict[str, tuple[Any, bytes]] = field(default_factory=dict)
@@ -101,6 +103,8 @@ def _kind_of(path: str) -> tuple[type[Record], str, str] | None:
             return DriverRecord, "drivers", driver
         case [driver, version, "version.toml"]:
             return VersionRecord, "versions", f"{driver}/{version}"
+        case [driver, version, "guide.toml"]:
+            return GuideRecord, "guides", f"{driver}/{version}"
         case [driver, version, "units", unit, "unit.toml"]:
             return UnitRecord, "units", f"{driver}/{version}/{unit}"
         case [driver, version, "units", unit, "takes", take, "take.toml"]:
@@ -118,7 +122,7 @@ def _check_id(place: str, id_: str) -> None:
     elif place in ("parts", "materials", "rigs"):
         paths.check_name(id_, place.removesuffix("s"))
     else:
-        paths.expect(id_, place.removesuffix("s"))
+        paths.expect(id_, "version" if place == "guides" else place.removesuffix("s"))
 
 
 def _parsed(data: bytes, model: type[Record], file: str) -> Parsed:
@@ -168,6 +172,9 @@ def _hang_together(found: Bundled, versions: Iterable[str], shown: str) -> list[
         unit = "/".join(id_.split("/")[:3])
         if unit not in found.units:
             lacking(f"the record of the unit {unit}", id_)
+    for id_ in found.guides:
+        if id_ not in found.versions:
+            lacking(f"the record of {id_}", f"the guide of {id_}")
     for id_, (built, _) in found.units.items():
         if paths.version_of(id_) not in found.versions:
             lacking(f"the record of {paths.version_of(id_)}", id_)

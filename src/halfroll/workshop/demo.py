@@ -27,6 +27,7 @@ from halfroll.workshop.demo_materials import add_calibrations
 from halfroll.workshop.demo_motors import add_motors
 from halfroll.workshop.demo_moving import add_moving
 from halfroll.workshop.demo_next import add_next
+from halfroll.workshop.demo_releases import add_releases
 from halfroll.workshop.demo_rigs import dress_rigs
 from halfroll.workshop.demo_tones import add_tones_and_power
 from halfroll.workshop.files import make_folder, reporting, write_whole
@@ -98,6 +99,7 @@ def build_demo(folder: Path, *, seed: int = SEED, progress: Progress = silent) -
         add_bills(workshop)
         add_kits(workshop)
         add_builders(workshop, seed)
+        add_releases(workshop)
         with reporting(folder, "written"):
             if folder.exists():
                 folder.rmdir()

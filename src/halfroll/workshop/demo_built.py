@@ -59,7 +59,14 @@ def add_built(workshop: Workshop) -> None:
     for name, values in BUILT.items():
         loaded = workshop.unit(f"{VERSION}/{name}")
         workshop.save(loaded, noted(loaded.record, file=str(loaded.path), **values))
-    add_photograph(workshop, f"{VERSION}/01", "stack.png", half_section_png(workshop), PICTURE_SHOWS, dt.date(2026, 6, 15))
+    add_photograph(
+        workshop,
+        f"{VERSION}/01",
+        "stack.png",
+        half_section_png(workshop),
+        PICTURE_SHOWS,
+        dt.date(2026, 6, 15),
+    )
     path = workshop.version(VERSION).path.with_name(FILE)
     write_whole(path, render(GuideRecord.model_validate(GUIDE), None, str(path)), durable=False)
 
@@ -77,12 +84,19 @@ def half_section_png(workshop: Workshop, pixels_per_mm: float = 8.0) -> bytes:
         grey[_inside(body.outline, r, z)] = _GREYS.get(type(body.matter).__name__, 190)
     winding = assembly.winding
     if winding is not None:
-        corners = ((winding.r_inner, winding.z_low), (winding.r_outer, winding.z_low), (winding.r_outer, winding.z_high), (winding.r_inner, winding.z_high))
+        corners = (
+            (winding.r_inner, winding.z_low),
+            (winding.r_outer, winding.z_low),
+            (winding.r_outer, winding.z_high),
+            (winding.r_inner, winding.z_high),
+        )
         grey[_inside(corners, r, z)] = 200
     return _png(grey)
 
 
-def _inside(outline: tuple[tuple[float, float], ...], r: NDArray[np.float64], z: NDArray[np.float64]) -> NDArray[np.bool_]:
+def _inside(
+    outline: tuple[tuple[float, float], ...], r: NDArray[np.float64], z: NDArray[np.float64]
+) -> NDArray[np.bool_]:
     """Which points of a grid (rows z, columns r) lie in a polygon, by how often a line from each crosses it."""
     found = np.zeros((len(z), len(r)), dtype=bool)
     for (r0, z0), (r1, z1) in zip(outline, (*outline[1:], outline[0]), strict=True):
@@ -99,4 +113,7 @@ def _png(grey: NDArray[np.uint8]) -> bytes:
     rows = b"".join(b"\0" + row.tobytes() for row in grey)
     head = struct.pack(">IIBBBBB", grey.shape[1], grey.shape[0], 8, 0, 0, 0, 0)
     chunks = ((b"IHDR", head), (b"IDAT", zlib.compress(rows, 9)), (b"IEND", b""))
-    return b"\x89PNG\r\n\x1a\n" + b"".join(struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body)) for kind, body in chunks)
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+        for kind, body in chunks
+    )

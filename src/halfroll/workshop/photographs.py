@@ -36,7 +36,14 @@ def photographs_of(workshop: Workshop, unit_id: str) -> tuple[Photograph, ...]:
     """All photographs of a unit; one whose file is gone or was changed says so."""
     folder = paths.photographs_folder(workshop.folder, unit_id)
     return tuple(
-        Photograph(unit_id=unit_id, file=one.file, shows=one.shows, date=one.date, path=folder / one.file, state=_state(folder / one.file, one))
+        Photograph(
+            unit_id=unit_id,
+            file=one.file,
+            shows=one.shows,
+            date=one.date,
+            path=folder / one.file,
+            state=_state(folder / one.file, one),
+        )
         for one in workshop.unit(unit_id).record.photographs
     )
 
@@ -68,7 +75,12 @@ def read_photograph(workshop: Workshop, unit_id: str, file: str) -> Picture:
     """
     found = next((one for one in photographs_of(workshop, unit_id) if one.file == file), None)
     if found is None:
-        raise InputError("The unit's record must name the photograph", file=str(workshop.unit(unit_id).path), key="photographs.file", found=file)
+        raise InputError(
+            "The unit's record must name the photograph",
+            file=str(workshop.unit(unit_id).path),
+            key="photographs.file",
+            found=file,
+        )
     return picture_of(read_whole(found.path), file=str(found.path))
 
 
@@ -92,11 +104,20 @@ def add_photograph(
         It is no photograph, is there already, or nothing says what it shows.
     """
     if not shows.strip():
-        raise InputError("A photograph must say what it shows", key="shows", found="nothing", remedy="One sentence for whoever cannot see it")
+        raise InputError(
+            "A photograph must say what it shows",
+            key="shows",
+            found="nothing",
+            remedy="One sentence for whoever cannot see it",
+        )
     picture = picture_of(data, file=name)
     loaded, sha256 = workshop.unit(unit_id), digest(picture.data)
     if any(one.sha256 == sha256 for one in loaded.record.photographs):
-        raise InputError("This photograph is there already", file=name, found=next(one.file for one in loaded.record.photographs if one.sha256 == sha256))
+        raise InputError(
+            "This photograph is there already",
+            file=name,
+            found=next(one.file for one in loaded.record.photographs if one.sha256 == sha256),
+        )
     folder = paths.photographs_folder(workshop.folder, unit_id)
     path = _free(folder, paths.slug(Path(name).stem)[:60] or "photograph", ENDINGS[picture.format])
     table = PhotographTable(file=path.name, shows=shows.strip(), date=date, sha256=sha256)
@@ -117,7 +138,12 @@ def read_file(path: Path) -> bytes:
     except OSError:
         size = 0  # reading says what is wrong
     if size > LARGEST_BYTES:
-        raise InputError("A photograph must not be too large", file=str(path), found=f"{size / 1e6:.1f} MB", allowed=f"up to {LARGEST_BYTES / 1e6:.0f} MB")
+        raise InputError(
+            "A photograph must not be too large",
+            file=str(path),
+            found=f"{size / 1e6:.1f} MB",
+            allowed=f"up to {LARGEST_BYTES / 1e6:.0f} MB",
+        )
     return read_whole(path)
 
 

@@ -23,9 +23,36 @@ ENDINGS: dict[Format, str] = {"jpeg": ".jpg", "png": ".png", "webp": ".webp"}
 MEDIA: dict[Format, str] = {"jpeg": "image/jpeg", "png": "image/png", "webp": "image/webp"}
 
 _PNG_HEAD = b"\x89PNG\r\n\x1a\n"
-_PNG_SHOWN = {b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"gAMA", b"cHRM", b"sRGB", b"iCCP", b"sBIT", b"bKGD", b"pHYs"}
+_PNG_SHOWN = {
+    b"IHDR",
+    b"PLTE",
+    b"IDAT",
+    b"IEND",
+    b"tRNS",
+    b"gAMA",
+    b"cHRM",
+    b"sRGB",
+    b"iCCP",
+    b"sBIT",
+    b"bKGD",
+    b"pHYs",
+}
 _WEBP_SHOWN = {b"VP8 ", b"VP8L", b"VP8X", b"ALPH", b"ICCP", b"ANIM", b"ANMF"}
-_SIZES = {0xC0, 0xC1, 0xC2, 0xC3, 0xC5, 0xC6, 0xC7, 0xC9, 0xCA, 0xCB, 0xCD, 0xCE, 0xCF}  # frame headers (start of frame)
+_SIZES = {
+    0xC0,
+    0xC1,
+    0xC2,
+    0xC3,
+    0xC5,
+    0xC6,
+    0xC7,
+    0xC9,
+    0xCA,
+    0xCB,
+    0xCD,
+    0xCE,
+    0xCF,
+}  # frame headers (start of frame)
 _ORIENTATION = 0x0112
 
 
@@ -122,7 +149,13 @@ def _jpeg(data: bytes) -> Picture:
         out.append("data after the picture")
     if 2 <= turned <= 8:
         kept.insert(1, _only_orientation(turned))
-    return Picture(data=b"".join([*kept, data[at : end + 2]]), format="jpeg", width=size[0], height=size[1], taken_out=tuple(dict.fromkeys(out)))
+    return Picture(
+        data=b"".join([*kept, data[at : end + 2]]),
+        format="jpeg",
+        width=size[0],
+        height=size[1],
+        taken_out=tuple(dict.fromkeys(out)),
+    )
 
 
 def _needed(marker: int, segment: bytes) -> bool:
@@ -189,7 +222,9 @@ def _png(data: bytes) -> Picture:
         raise ValueError("the end is missing")
     if at < len(data):
         out.append("data after the picture")
-    return Picture(data=b"".join(kept), format="png", width=size[0], height=size[1], taken_out=tuple(dict.fromkeys(out)))
+    return Picture(
+        data=b"".join(kept), format="png", width=size[0], height=size[1], taken_out=tuple(dict.fromkeys(out))
+    )
 
 
 def _webp(data: bytes) -> Picture:

@@ -21,7 +21,7 @@ from halfroll.workshop.standing import Booked, Standing, amount_text, standing_o
 from halfroll.workshop.stock_record import MovementTable, StockRecord
 from halfroll.workshop.store import Workshop
 from halfroll.workshop.toml_lines import line_of
-from halfroll.workshop.toml_read import read_record
+from halfroll.workshop.toml_read import parse_record, read_record
 from halfroll.workshop.toml_write import render
 
 FOLDER = "stock"
@@ -259,17 +259,44 @@ def _blamed(one: MovementTable, together: Sequence[MovementTable], short: Mappin
 
 
 def _append(workshop: Workshop, movements: Sequence[MovementTable]) -> None:
+    """Write movements to the end of their year's file."""
     path = workshop.folder / FOLDER / f"{movements[0].date.year}.toml"
-    record = read_record(path, StockRecord, path.stem).record if path.exists() else StockRecord()
-    _write(workshop, path, record.changed(movements=(*record.movements, *movements)))
+    before = read_whole(path) if path.exists() else None
+    old = StockRecord() if before is None else parse_record(before, StockRecord, str(path))[0]
+    record = old.changed(movements=(*old.movements, *movements))
+    _replace(workshop, path, before, _longer(before, movements, record, str(path)))
+
+
+def _longer(
+    before: bytes | None, movements: Sequence[MovementTable], record: StockRecord, file: str
+) -> bytes:
+    """A file with movements put to its end, all before it byte for byte; set anew where it is written in another way.
+
+    A year of many movements is thus lengthened in milliseconds, not parsed and set as a whole each time.
+    """
+    if before is None or b"\r" in before:
+        return render(record, before, file)
+    added = render(StockRecord(movements=tuple(movements)), None, file).partition(b"\n")[2]
+    data = before.rstrip() + b"\n\n" + added.lstrip()
+    try:
+        same = parse_record(data, StockRecord, file)[0] == record
+    except InputError:
+        same = False
+    return data if same else render(record, before, file)
 
 
 def _write(workshop: Workshop, path: Path, record: StockRecord) -> None:
+    before = read_whole(path)
+    _replace(workshop, path, before, render(record, before, str(path)))
+
+
+def _replace(workshop: Workshop, path: Path, before: bytes | None, data: bytes) -> None:
     """Write a file of movements; the lock is held, so nobody of ours changes it meanwhile, and an editor's change is seen."""
-    before = read_whole(path) if path.exists() else None
-    data = render(record, before, str(path))
     make_folder(path.parent, durable=workshop.durable)
     if before is not None and digest(read_whole(path)) != digest(before):
-        raise ConflictError("The movements were changed by somebody else meanwhile", file=str(path),
-                            remedy="Nothing was booked; try again")  # fmt: skip
+        raise ConflictError(
+            "The movements were changed by somebody else meanwhile",
+            file=str(path),
+            remedy="Nothing was booked; try again",
+        )
     write_whole(path, data, durable=workshop.durable)

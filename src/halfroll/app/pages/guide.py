@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 from fastapi import Response
 from markupsafe import Markup
@@ -45,7 +46,10 @@ def register(workshop: Workshop) -> None:
         frame.need(workshop, version_id, "version")
         frame.title(f"Assembly guide of {version_id}")
         try:
-            found = await work(f"Writing the guide of {version_id}", lambda progress: guide_of(workshop, version_id, progress))
+            found = await work(
+                f"Writing the guide of {version_id}",
+                lambda progress: guide_of(workshop, version_id, progress),
+            )
         except CancelledError:
             el("p", "Stopped. Load the page again to go on.", cls="quiet")
             return
@@ -64,7 +68,9 @@ def register(workshop: Workshop) -> None:
         except HalfrollError as fault:
             return Response(f"{fault}\n", status_code=422, media_type="text/plain; charset=utf-8")
         name = f"{driver}-{version}-guide.pdf"
-        return Response(data, media_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'})
+        return Response(
+            data, media_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
+        )
 
 
 def _head(workshop: Workshop, version_id: str, found: Guide | None, fault: str = "") -> None:
@@ -92,7 +98,11 @@ class GuidePage:
         for number, step in enumerate(self.guide.steps, 1):
             self._step(number, step)
         with el("section", cls="block", aria_labelledby="bands"):
-            show("guide_foot.html", bands=band_rows(self.guide.bands), verdicts=sorted(self.guide.verdicts, key=lambda v: -v.severity))
+            show(
+                "guide_foot.html",
+                bands=band_rows(self.guide.bands),
+                verdicts=sorted(self.guide.verdicts, key=lambda v: -v.severity),
+            )
         self._keep_form()
 
     def _step(self, number: int, step: Step) -> None:
@@ -145,9 +155,17 @@ class GuidePage:
     def _keep_form(self) -> None:
         with el("section", cls="block no-print", aria_labelledby="keep"):
             el("h2", "Keep the readings with a unit", id="keep")
-            el("p", "Weights, resistance and moving mass go into the unit's record; a unit of a new name is made.", cls="quiet prose")
+            el(
+                "p",
+                "Weights, resistance and moving mass go into the unit's record; a unit of a new name is made.",
+                cls="quiet prose",
+            )
             names = [one.rpartition("/")[2] for one in self.workshop.unit_ids(self.guide.version_id)]
-            self.unit = Field("guide-unit", "Unit", hint=f"there are: {', '.join(names)}" if names else "its name or number, such as 01")
+            self.unit = Field(
+                "guide-unit",
+                "Unit",
+                hint=f"there are: {', '.join(names)}" if names else "its name or number, such as 01",
+            )
             with el("div", cls="actions"):
                 button("Keep them", self._keep, main=True).mark("keep-readings")
             self.said = el("p", role="status").mark("kept")
@@ -183,7 +201,7 @@ class GuidePage:
 
     def _save(self, name: str, readings: dict[str, float]) -> None:
         version_id = self.guide.version_id
-        plain = {key: value for key, value in readings.items() if key in _NOTED}
+        plain: dict[str, Any] = {key: value for key, value in readings.items() if key in _NOTED}
         weighed = {key: value for key, value in readings.items() if key not in _NOTED}
         unit_id = f"{version_id}/{name}"
         if unit_id in self.workshop.unit_ids(version_id):

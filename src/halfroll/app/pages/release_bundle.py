@@ -10,11 +10,13 @@ from typing import Any
 
 from fastapi import Request, UploadFile
 from nicegui import app
+from nicegui.events import GenericEventArguments
 from starlette.requests import ClientDisconnect
 
 from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
+from halfroll.app.frame import telling
 from halfroll.app.intake import DropZone
 from halfroll.app.job import work
 from halfroll.app.typed import without_place
@@ -90,14 +92,10 @@ class BundleIntake:
             el("h2", "A release of somebody else", id="others")
             el("p", "It is checked wholly before anything is written: names, sizes, every file against its hash, every record. Nothing of yours is overwritten.",
                cls="prose")  # fmt: skip
-            DropZone(
-                on_kept=self._take,
-                on_refused=self._refuse,
-                url=URL,
-                accept=".zip",
-                kinds="the ZIP as its maker gave it out",
-                name="bundle",
-            )
+            zone = DropZone(
+                on_kept=lambda _: None, on_refused=self._refuse, url=URL, accept=".zip", kinds="the ZIP as its maker gave it out", name="bundle",
+            )  # fmt: skip
+            zone.on("kept", telling(self._take))
             self.said = el("div", cls="block", role="status")
             with el("div", cls="block") as self.form:
                 with el("div", cls="fields"):
@@ -123,8 +121,8 @@ class BundleIntake:
             self.kept = kept
             await self._check()
 
-    async def _take(self, event: dict[str, Any]) -> None:
-        self.kept = event["file"]
+    async def _take(self, event: GenericEventArguments) -> None:
+        self.kept = event.args["file"]
         await self._check()
 
     def _refuse(self, name: str, reason: str) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 from halfroll.app import address, frame
 from halfroll.app.dom import Plain, el
 from halfroll.app.field import Field, button
+from halfroll.app.frame import telling
 from halfroll.app.job import work
 from halfroll.app.release_form import ReleaseForm
 from halfroll.app.view import show
@@ -69,14 +70,8 @@ class ReleasePage:
             (one.name for one in reversed(self.record.who) if one.date <= today), self.record.who[0].name
         )
         with el("div", cls="fields"):
-            self.audience = Field(
-                "audience",
-                "For whom",
-                tag="select",
-                choices=who,
-                value=first,
-                on_change=lambda _: self._again(),
-            )
+            self.audience = Field("audience", "For whom", tag="select", choices=who, value=first)
+            self.audience.control.on("entered", telling(self._preview))
             self.early = Field("early", "Before its day", tag="select", choices=[("no", "no: refuse it"), ("yes", "yes, and say so in the manifest")],
                                value="no")  # fmt: skip
         with el("div", cls="actions"):
@@ -86,9 +81,6 @@ class ReleasePage:
             "It takes seconds to minutes, mostly for models and papers, and can be stopped. It is kept in the folder of the release.",
             cls="quiet small",
         )
-
-    async def _again(self) -> None:
-        await self._preview()
 
     async def _preview(self) -> None:
         name = self.audience.value

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 from collections.abc import Callable
 from functools import partial
 from typing import Any
@@ -67,7 +68,8 @@ def register(workshop: Workshop) -> None:
 
 
 def _gathered(workshop: Workshop, version_id: str, predict: bool, progress: Progress) -> DataSheet:
-    return data_sheet(workshop, version_id, predict=predict, progress=progress)
+    keep = os.access(workshop.folder, os.W_OK)  # a workshop that may only be read is shown all the same
+    return data_sheet(workshop, version_id, predict=predict, keep=keep, progress=progress)
 
 
 def _head(workshop: Workshop, version_id: str, found: DataSheet | None, predict: bool) -> None:

@@ -22,8 +22,8 @@ from halfroll.publish.as_built_chart import as_built_chart
 from halfroll.publish.as_built_rows import reading_rows, value_rows
 from halfroll.publish.parameter_rows import Rows
 from halfroll.workshop import UnitRecord, Workshop
-from halfroll.workshop.as_built import WEIGHED_WORDS
 from halfroll.workshop.built_notes import noted
+from halfroll.workshop.built_weights import WEIGHED_WORDS
 from halfroll.workshop.faults import FaultsError
 from halfroll.workshop.photographs import (
     add_photograph,
@@ -50,7 +50,11 @@ def register(workshop: Workshop) -> None:
             found = read_photograph(workshop, f"{driver}/{version}/{unit}", file)
         except HalfrollError as fault:
             return Response(f"{fault}\n", status_code=404, media_type="text/plain; charset=utf-8")
-        return Response(found.data, media_type=MEDIA[found.format], headers={"X-Content-Type-Options": "nosniff", "Cache-Control": "no-cache"})
+        return Response(
+            found.data,
+            media_type=MEDIA[found.format],
+            headers={"X-Content-Type-Options": "nosniff", "Cache-Control": "no-cache"},
+        )
 
 
 def show_built(workshop: Workshop, unit_id: str) -> None:
@@ -77,12 +81,17 @@ def _weighed(record: UnitRecord) -> list[tuple[str, str]]:
 
 
 def _glued(record: UnitRecord) -> Rows | None:
-    rows = tuple((one.seam, one.glue or "–", "–" if one.mass_g is None else format_stated(one.mass_g, "g")) for one in record.glued)
+    rows = tuple(
+        (one.seam, one.glue or "–", "–" if one.mass_g is None else format_stated(one.mass_g, "g"))
+        for one in record.glued
+    )
     return Rows(head=("Joint", "Glue", "How much"), rows=rows) if rows else None
 
 
 def _deviations(record: UnitRecord) -> Rows | None:
-    rows = tuple((one.what, one.planned or "–", one.built or "–", one.why or "–") for one in record.deviations)
+    rows = tuple(
+        (one.what, one.planned or "–", one.built or "–", one.why or "–") for one in record.deviations
+    )
     return Rows(head=("Built otherwise", "Planned", "Built", "Why"), rows=rows) if rows else None
 
 
@@ -90,8 +99,15 @@ def show_driver(shown: SideBySide) -> None:
     """The driver as built beside its prediction and its measurement."""
     el("h3", "The driver as built")
     with el("figure", cls="block"):
-        Chart(lambda look, width_px: as_built_chart(shown, theme=look, width_px=width_px)).mark("chart-as-built")
-    show("unit_driver.html", values=value_rows(shown), readings=reading_rows(shown), verdicts=shown.found.verdicts)
+        Chart(lambda look, width_px: as_built_chart(shown, theme=look, width_px=width_px)).mark(
+            "chart-as-built"
+        )
+    show(
+        "unit_driver.html",
+        values=value_rows(shown),
+        readings=reading_rows(shown),
+        verdicts=shown.found.verdicts,
+    )
 
 
 class BuiltForm:
@@ -115,13 +131,25 @@ class BuiltForm:
                 self._field(key, label, getattr(record, key) or None)
             for name, words in WEIGHED_WORDS.items():
                 self._field(f"weighed.{name}_g", f"{words}, g", getattr(weighed, f"{name}_g", None))
-            self._field("weighed.u_g", "Standard uncertainty of each weighing, g", getattr(weighed, "u_g", None) or None, hint="empty: 0.02 g")
-            self.fields["faulty"] = Field("faulty", "Known to be faulty", value=record.faulty, hint="then it does not count for the bands")
+            self._field(
+                "weighed.u_g",
+                "Standard uncertainty of each weighing, g",
+                getattr(weighed, "u_g", None) or None,
+                hint="empty: 0.02 g",
+            )
+            self.fields["faulty"] = Field(
+                "faulty",
+                "Known to be faulty",
+                value=record.faulty,
+                hint="then it does not count for the bands",
+            )
         with el("div", cls="actions"):
             button("Save the readings", self._save_readings, main=True).mark("save-readings")
 
     def _field(self, key: str, label: str, value: float | None, hint: str = "") -> None:
-        self.fields[key] = Field(key, label, value="" if value is None else f"{value:g}", hint=hint, inputmode="decimal")
+        self.fields[key] = Field(
+            key, label, value="" if value is None else f"{value:g}", hint=hint, inputmode="decimal"
+        )
 
     def _save_readings(self) -> None:
         record = self.workshop.unit(self.unit_id).record
@@ -130,7 +158,11 @@ class BuiltForm:
             typed = number_or_text(self.fields[key].value)
             default = UnitRecord.model_fields[key].default
             values[key] = default if typed is None else typed
-        weighed = {key.removeprefix("weighed."): number_or_text(self.fields[key].value) for key in self.fields if key.startswith("weighed.")}
+        weighed = {
+            key.removeprefix("weighed."): number_or_text(self.fields[key].value)
+            for key in self.fields
+            if key.startswith("weighed.")
+        }
         if any(value is not None for value in weighed.values()) or record.weighed is not None:
             weighed["u_g"] = weighed["u_g"] or 0.0
         self._save(weighed=weighed, faulty=self.fields["faulty"].value, **values)
@@ -142,7 +174,11 @@ class BuiltForm:
                 self.fields[f"{place}.{key}"] = Field(f"{name}-{key}", label)
 
         def add() -> None:
-            row = {key: (number_or_text(text) if key.endswith("_g") else text) for key, _ in keys if (text := self.fields[f"{place}.{key}"].value)}
+            row = {
+                key: (number_or_text(text) if key.endswith("_g") else text)
+                for key, _ in keys
+                if (text := self.fields[f"{place}.{key}"].value)
+            }
             if not row:
                 self.fields[f"{place}.{keys[0][0]}"].error("Say what it is about.")
                 return
@@ -198,7 +234,9 @@ class BuiltForm:
             el("p", f"{answer['name']}: {answer['about']}.")
             shows = Field("shows", "What it shows", hint="one sentence for whoever cannot see it")
             taken = Field("taken", "When it was taken", kind="date")
-            button("Add the photograph", lambda: self._add(answer, shows, taken), main=True).mark("add-photograph")
+            button("Add the photograph", lambda: self._add(answer, shows, taken), main=True).mark(
+                "add-photograph"
+            )
 
     def _add(self, answer: dict[str, Any], shows: Field, taken: Field) -> None:
         shows.error("")

@@ -97,6 +97,8 @@ def _cannot(one: Evidence, supposed: Sequence[Supposition]) -> Verdict | None:
                        remedy="Type it again.", data={"key": one.key, "value": one.value})  # fmt: skip
     if one.key in YES_NO_KEYS:
         return None
+    if _far(one.key, one.value, one, supposed[:1]) <= ABSURD:
+        return None
     far = _far(one.key, one.value, one, supposed)
     if far <= ABSURD:
         return None

@@ -31,8 +31,8 @@ PRIOR_GOOD, PRIOR_SEVERAL, PRIOR_OTHER = 0.55, 0.09, 0.03
 MODEL_U: dict[str, float] = {
     "re_ohm": 0.004, "fs_hz": 0.015, "impedance_peak_ohm": 0.05, "qts": 0.05, "moving_mass_g": 0.01, "stiffness_n_per_mm": 0.08,
     "magnet_pull": 0.25, "rest_height_mm": 0.15, "level_db": 0.5, "thd_bass_percent": 0.4, "residue_db": 7.0, "phone_fs_hz": 0.06,
-    "band_50_80_db": 1.0, "band_80_125_db": 0.8, "band_125_200_db": 0.8, "band_200_315_db": 0.8, "band_1250_2500_db": 1.5,
-    "band_2500_5000_db": 3.0, "band_5000_10000_db": 5.0,
+    "band_50_80_db": 1.0, "band_80_125_db": 0.8, "band_125_200_db": 0.8, "band_200_315_db": 0.8, "band_1250_2500_db": 3.0,
+    "band_2500_5000_db": 5.0, "band_5000_10000_db": 7.0,
 }  # fmt: skip
 """What the lumped driver leaves out, standard uncertainty in the scale of each reading (own choice): cone and surround in the treble,
 memory of the suspension, warm-up, how a coin is read; of the residue how unlike good units are."""

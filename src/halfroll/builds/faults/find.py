@@ -30,6 +30,9 @@ SURE = 0.5
 SEEN = 0.5
 """Share of the faults that would show in these readings, below which nothing found means little (own choice)."""
 
+MENTIONED = 0.15
+"""Probability from which several faults at once are mentioned beside the first (own choice)."""
+
 SHOWN, LEAST_SHOWN = 5, 0.01
 
 
@@ -208,7 +211,13 @@ def _said(outcome: str, suspects: tuple[Suspect, ...], data: dict[str, Any]) -> 
     size = f", {first.size}" if first.size else ""
     second = suspects[1] if len(suspects) > 1 and suspects[1].probability > 0.1 else None
     more = "" if second is None else f" Next: {second.label} ({format_percent(second.probability)})."
-    return f"Most likely {first.label} ({format_percent(first.probability)} probable){size}.{more}"
+    several = data["several"] + data["something_else"]
+    rest = (
+        f" Several faults at once, or one not known here, are {format_percent(several)} probable."
+        if several > MENTIONED
+        else ""
+    )
+    return f"Most likely {first.label} ({format_percent(first.probability)} probable){size}.{more}{rest}"
 
 
 def _stands_alone(sorted_: Sorted, outcome: str, supposed: Sequence[Supposition]) -> tuple[Verdict, ...]:

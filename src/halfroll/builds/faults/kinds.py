@@ -151,10 +151,25 @@ def _leak(units: Units, s: FloatArray, _: Reference) -> Units:
     return units.put(leak_q=s[:, 0], leak=0.85 * np.ones(len(units)))
 
 
+LEAST_SHARE = 0.15
+"""Glue on a part with less of the stiffness changes next to nothing that can be read, and is not looked for."""
+
+
+def _glued_share(s: FloatArray, reference: Reference) -> FloatArray:
+    """Share of the stiffness that the glued part has: spider or roll, evenly, where both hold."""
+    if reference.spider_share is None:
+        return np.asarray(0.6 + 0.4 * s)
+    low, high = reference.spider_share
+    parts = [(low, high), (1.0 - high, 1.0 - low)]
+    parts = [one for one in parts if one[1] >= LEAST_SHARE]
+    which = np.minimum((s * len(parts)).astype(int), len(parts) - 1)
+    bounds = np.array(parts)[which]
+    return np.asarray(bounds[:, 0] + (bounds[:, 1] - bounds[:, 0]) * (s * len(parts) - which))
+
+
 def _glued_spider(units: Units, s: FloatArray, reference: Reference) -> Units:
     """Glue in spider or roll shortens what bends: its share of the stiffness times a factor, more progressive and uneven to both sides."""
-    low, high = reference.spider_share or (0.6, 1.0)
-    share = low + (high - low) * s[:, 1]
+    share = _glued_share(s[:, 1], reference)
     factor = 1.0 - share + share * s[:, 0]
     k = units.k * factor[:, None]
     half = 0.5 * (units.x_range[1] - units.x_range[0])

@@ -85,7 +85,9 @@ def _log_density(read: Read, one: Supposition, inverse: FloatArray) -> FloatArra
     off = (read.values - one.expected[:, read.at]) @ inverse.T
     m, distance = len(read.at), np.sum(off**2, axis=1)
     size = math.lgamma(0.5 * (TAILS + m)) - math.lgamma(0.5 * TAILS) - 0.5 * m * math.log(TAILS * math.pi)
-    return np.asarray(found + size + np.sum(np.log(np.diag(inverse))) - 0.5 * (TAILS + m) * np.log1p(distance / TAILS))
+    return np.asarray(
+        found + size + np.sum(np.log(np.diag(inverse))) - 0.5 * (TAILS + m) * np.log1p(distance / TAILS)
+    )
 
 
 def seen_log(seen: Mapping[str, float], one: Supposition) -> FloatArray:

@@ -52,7 +52,9 @@ LEVEL_SPREAD_DB = 0.3
 """Usual standard deviation of the level of units of a version where no assumption tells it (own choice)."""
 
 
-def bands_of(workshop: Workshop, version_id: str, progress: Progress = silent, *, without: str = "") -> Mapping[str, Band]:
+def bands_of(
+    workshop: Workshop, version_id: str, progress: Progress = silent, *, without: str = ""
+) -> Mapping[str, Band]:
     """By key what a good unit of a version reads; see `builds.guide.predictive` for the interval.
 
     Keys: ``re_ohm``, ``fs_hz`` (free air), ``qms``, ``qes``, ``qts``, ``impedance_peak_ohm``, ``moving_mass_g`` (as weighed, without air),
@@ -94,7 +96,9 @@ def said_of(bands: Mapping[str, Band]) -> tuple[Verdict, ...]:
     return tuple(one for band in bands.values() for one in band.verdicts)
 
 
-def _model(workshop: Workshop, version_id: str, progress: Progress) -> tuple[PredictedDriver | None, str, InputError | None]:
+def _model(
+    workshop: Workshop, version_id: str, progress: Progress
+) -> tuple[PredictedDriver | None, str, InputError | None]:
     """The version's model, where it comes from, and why there is none."""
     from halfroll.workshop.prediction import driver_model, has_design
 
@@ -130,16 +134,26 @@ def _prior(expected: Expected | None, kind: _Kind) -> Prior:
     if expected is None:
         return Prior(u_unit=kind.spread)
     unit = expected.u_unit / expected.value
-    return Prior(middle=math.log(expected.value), u_shared=expected.u_shared / expected.value, u_unit=max(unit, LEAST * kind.spread) if unit > 1e-4 else kind.spread)
+    return Prior(
+        middle=math.log(expected.value),
+        u_shared=expected.u_shared / expected.value,
+        u_unit=max(unit, LEAST * kind.spread) if unit > 1e-4 else kind.spread,
+    )
 
 
 def _source(source: str, units: int) -> str:
-    told = {"predicted": "prediction", "entered": "entered parameters", "measured": "measured parameters"}.get(source, "")
+    told = {
+        "predicted": "prediction",
+        "entered": "entered parameters",
+        "measured": "measured parameters",
+    }.get(source, "")
     read = count(units, "unit") if units else ""
     return " and ".join(one for one in (told, read) if one)
 
 
-def _said(key: str, kind: _Kind, found: Predictive, expected: Expected | None, units: int) -> tuple[Verdict, ...]:
+def _said(
+    key: str, kind: _Kind, found: Predictive, expected: Expected | None, units: int
+) -> tuple[Verdict, ...]:
     said = []
     if math.exp(found.high - found.low) > kind.wide:
         said.append(Verdict(
@@ -160,7 +174,9 @@ def _said(key: str, kind: _Kind, found: Predictive, expected: Expected | None, u
 
 
 def _level(expected: Expected, source: str) -> Band:
-    found = predictive(Prior(middle=expected.value, u_shared=expected.u_shared, u_unit=expected.u_unit or LEVEL_SPREAD_DB))
+    found = predictive(
+        Prior(middle=expected.value, u_shared=expected.u_shared, u_unit=expected.u_unit or LEVEL_SPREAD_DB)
+    )
     return Band(key="sensitivity_db", label=LEVEL_LABEL, unit="dB", value=found.middle, u_unit=found.u_unit, u_shared=found.u_shared, low=found.low,
                 high=found.high, source=_source(source, 0))  # fmt: skip
 

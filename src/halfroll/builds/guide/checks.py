@@ -37,10 +37,16 @@ IF_NOT: dict[str, str] = {
 }
 
 LABELS = {"polarity": "Polarity", "rub": "No rub", "leak": "Tight"}
-GOOD = {"polarity": "the cone moves out", "rub": "nothing scrapes, neither heard nor felt", "leak": "the cone comes back slowly"}
+GOOD = {
+    "polarity": "the cone moves out",
+    "rub": "nothing scrapes, neither heard nor felt",
+    "leak": "the cone comes back slowly",
+}
 
 
-def measured(key: str, bands: Mapping[str, Band], *, how: str = "", if_not: str = "", label: str = "") -> Check:
+def measured(
+    key: str, bands: Mapping[str, Band], *, how: str = "", if_not: str = "", label: str = ""
+) -> Check:
     """A reading against its band."""
     band = bands.get(key)
     known = READINGS.get(key)
@@ -52,4 +58,10 @@ def measured(key: str, bands: Mapping[str, Band], *, how: str = "", if_not: str 
 
 def seen(key: str, *, how: str = "", if_not: str = "") -> Check:
     """Something that is only seen, heard or felt."""
-    return Check(key=key, label=LABELS[key], how=how or READINGS[key].hint, good=GOOD[key], if_not=if_not or IF_NOT[key])
+    return Check(
+        key=key,
+        label=LABELS[key],
+        how=how or READINGS[key].hint,
+        good=GOOD[key],
+        if_not=if_not or IF_NOT[key],
+    )

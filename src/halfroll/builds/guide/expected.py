@@ -78,7 +78,11 @@ def expected_of(predicted: PredictedDriver) -> Mapping[str, Expected]:
     common = {one.key for one in predicted.assumptions if all_alike(one)}
     found = {}
     for key, value in values.items():
-        own = {name: change[key] for name, change in slopes.items() if not (key == "moving_mass_g" and name == "air.density")}
+        own = {
+            name: change[key]
+            for name, change in slopes.items()
+            if not (key == "moving_mass_g" and name == "air.density")
+        }
         shared = math.sqrt(sum(change**2 for name, change in own.items() if name in common))
         differs = math.sqrt(sum(change**2 for name, change in own.items() if name not in common))
         found[key] = Expected(value=value, u_shared=shared, u_unit=differs)

@@ -68,7 +68,15 @@ def _own(one: GuideStepTable, taken: set[str]) -> Step:
     key = slug(one.title)
     while key in taken:
         key += "-more"
-    return Step(key=key, title=one.title, parts=one.parts, tools=one.tools, text=one.text, cautions=_by_hand(one), by_hand=True)
+    return Step(
+        key=key,
+        title=one.title,
+        parts=one.parts,
+        tools=one.tools,
+        text=one.text,
+        cautions=_by_hand(one),
+        by_hand=True,
+    )
 
 
 def _rewritten(step: Step, one: GuideStepTable) -> Step:
@@ -90,7 +98,11 @@ def _unknown(written: Loaded[GuideRecord], number: int, name: str, there: list[s
 
 
 def _said(plan: Plan) -> tuple[Verdict, ...]:
-    lacks = [word for word, one in (("motor", plan.assembly), ("coil", plan.coil), ("moving parts", plan.moving)) if one is None]
+    lacks = [
+        word
+        for word, one in (("motor", plan.assembly), ("coil", plan.coil), ("moving parts", plan.moving))
+        if one is None
+    ]
     if not lacks:
         return ()
     return (Verdict(

@@ -26,18 +26,32 @@ def judge(band: Band | None, value: float, u: float, *, key: str = "", how: str 
     """
     evidence = Evidence(key=key or (band.key if band else ""), value=value, u=u, how=how)
     if band is None:
-        return CheckResult(evidence=evidence, band=None, outcome="not judged", text="Nothing is known of this reading for the version.")
+        return CheckResult(
+            evidence=evidence,
+            band=None,
+            outcome="not judged",
+            text="Nothing is known of this reading for the version.",
+        )
     if not (math.isfinite(value) and math.isfinite(u) and u >= 0.0):
-        return CheckResult(evidence=evidence, band=band, outcome="not judged", text=f"{band.label} must be a number; found {value}.")
+        return CheckResult(
+            evidence=evidence,
+            band=band,
+            outcome="not judged",
+            text=f"{band.label} must be a number; found {value}.",
+        )
     read, good = format_with_u(value, u or None, band.unit), band_words(band)
     beyond = max(band.low - value, value - band.high)
     side = "below" if value < band.low else "above"
     if beyond <= 0.0:
-        return CheckResult(evidence=evidence, band=band, outcome="good", text=f"{band.label} {read}: good, within {good}.")
+        return CheckResult(
+            evidence=evidence, band=band, outcome="good", text=f"{band.label} {read}: good, within {good}."
+        )
     if beyond <= SURE * u:
         text = f"{band.label} {read}: {side} {good}, but by less than the reading is sure of. Read it again with a better instrument."
         return CheckResult(evidence=evidence, band=band, outcome="unsure", text=text)
-    return CheckResult(evidence=evidence, band=band, outcome="outside", text=f"{band.label} {read}: {side} {good}.")
+    return CheckResult(
+        evidence=evidence, band=band, outcome="outside", text=f"{band.label} {read}: {side} {good}."
+    )
 
 
 def band_words(band: Band) -> str:
@@ -46,5 +60,5 @@ def band_words(band: Band) -> str:
     digits = max(0, 1 - math.floor(math.log10(width))) if width > 0.0 else 2
     low = f"{band.low:.{digits}f}".replace("-", "\u2212")
     high = f"{band.high:.{digits}f}".replace("-", "\u2212")
-    unit = format_plain(1.0, band.unit)[len(format_plain(1.0, "")):] if band.unit else ""
+    unit = format_plain(1.0, band.unit)[len(format_plain(1.0, "")) :] if band.unit else ""
     return f"{low} to {high}{unit}"

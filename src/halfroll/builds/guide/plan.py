@@ -73,7 +73,9 @@ class Plan:
 
         model = self.predicted.model
         hz = float(f"{0.8 * small_signal(model).fs:.2g}")
-        peak_per_v = math.sqrt(2.0) * abs(complex(linear_response(model, np.array([hz])).displacement_m_per_v[0]))
+        peak_per_v = math.sqrt(2.0) * abs(
+            complex(linear_response(model, np.array([hz])).displacement_m_per_v[0])
+        )
         volts = RUN_IN_TRAVEL * min(-model.x_range[0], model.x_range[1]) / peak_per_v
         return hz, min(volts, math.sqrt(0.25 * (self.record.rated_power_w or 4.0) * model.Re))
 
@@ -111,4 +113,13 @@ def plan_of(workshop: Workshop, version_id: str, progress: Progress = silent) ->
         predicted = driver_model(workshop, version_id, "auto", progress)
     if predicted is not None and predicted.mass is not None and moving is not None:
         bands.update(weight_bands(workshop, version_id, predicted, moving))
-    return Plan(record=record, assembly=assembly, coil=coil, moving=moving, jig=jig, predicted=predicted, bands=bands, verdicts=tuple(verdicts))
+    return Plan(
+        record=record,
+        assembly=assembly,
+        coil=coil,
+        moving=moving,
+        jig=jig,
+        predicted=predicted,
+        bands=bands,
+        verdicts=tuple(verdicts),
+    )

@@ -29,7 +29,10 @@ wrong would otherwise be paid for with a spread that is none.
 """
 
 _STEPS = 160
-_CLOSER, _NOTHING = 4, 25.0  # how often the grid is drawn closer, to where the probability is above e^-25 of its highest
+_CLOSER, _NOTHING = (
+    4,
+    25.0,
+)  # how often the grid is drawn closer, to where the probability is above e^-25 of its highest
 _HALF_68 = 0.5 * math.erfc(1.0 / math.sqrt(2.0))  # below minus one standard deviation
 _TINY = 1e-12
 
@@ -105,7 +108,11 @@ def _summed(prior: Prior, y: FloatArray, s: FloatArray) -> Predictive:
     own = np.sqrt(np.maximum(variance, (_TINY * spread) ** 2))
     ends = [_quantile(p, mean, own, weight) for p in (_HALF_68, 1.0 - _HALF_68)]
     return Predictive(
-        middle=float(weight @ mean), u_shared=0.5 * (ends[1] - ends[0]), u_unit=_median(spread, weight), low=low, high=high
+        middle=float(weight @ mean),
+        u_shared=0.5 * (ends[1] - ends[0]),
+        u_unit=_median(spread, weight),
+        low=low,
+        high=high,
     )
 
 
@@ -116,7 +123,9 @@ def _check(prior: Prior, y: FloatArray) -> None:
         raise InputError("A band needs a prediction or a measured unit", found="neither")
     known = prior.dof > 0.0 and prior.u_unit > 0.0
     if not known and (len(y) < 2 or np.ptp(y) == 0.0):
-        raise InputError("The spread of units needs two different units or a prediction of it", found=f"{len(y)} units")
+        raise InputError(
+            "The spread of units needs two different units or a prediction of it", found=f"{len(y)} units"
+        )
 
 
 def _grid(prior: Prior, y: FloatArray) -> FloatArray:
@@ -129,7 +138,9 @@ def _grid(prior: Prior, y: FloatArray) -> FloatArray:
     return np.geomspace(min(sizes) / math.exp(4.0), max(sizes) * reach, _STEPS)
 
 
-def _means(prior: Prior, y: FloatArray, s: FloatArray, spread: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _means(
+    prior: Prior, y: FloatArray, s: FloatArray, spread: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """For every spread the mean of μ, its variance, and the logarithm of the spread's probability (per logarithm of it)."""
     each = spread[:, None] ** 2 + s[None, :] ** 2 if len(y) else np.ones((len(spread), 0))
     precision = (1.0 / each).sum(axis=1)
@@ -153,9 +164,15 @@ def _quantile(p: float, mean: FloatArray, sd: FloatArray, weight: FloatArray) ->
 
     middle, wide = float(weight @ mean), float(np.max(sd))
     reach = 10.0 * wide + float(np.ptp(mean))
-    return float(brentq(lambda x: float(weight @ ndtr((x - mean) / sd)) - p, middle - reach, middle + reach, xtol=1e-10 * max(wide, _TINY)))
+    return float(
+        brentq(
+            lambda x: float(weight @ ndtr((x - mean) / sd)) - p,
+            middle - reach,
+            middle + reach,
+            xtol=1e-10 * max(wide, _TINY),
+        )
+    )
 
 
 def _median(spread: FloatArray, weight: FloatArray) -> float:
     return float(np.exp(np.interp(0.5, np.cumsum(weight) - 0.5 * weight, np.log(spread))))
-

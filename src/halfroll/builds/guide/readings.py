@@ -21,12 +21,25 @@ if TYPE_CHECKING:
 Readings = Mapping[str, tuple[float, float]]
 """Value and standard uncertainty by the key of a band."""
 
-FIT_U = {"fs_hz": 0.002, "qms": 0.02, "qes": 0.02, "qts": 0.02, "impedance_peak_ohm": 0.02, "re_ohm": RE_U, "bl_n_per_a": 0.005}
+FIT_U = {
+    "fs_hz": 0.002,
+    "qms": 0.02,
+    "qes": 0.02,
+    "qts": 0.02,
+    "impedance_peak_ohm": 0.02,
+    "re_ohm": RE_U,
+    "bl_n_per_a": 0.005,
+}
 """Least relative standard uncertainty of a value from one impedance curve: temperature, warm-up and mounting are in no fit (own choice)."""
 
 
 def readings_of(
-    workshop: Workshop, version_id: str, *, model: DriverModel | None = None, without: str = "", progress: Progress = silent
+    workshop: Workshop,
+    version_id: str,
+    *,
+    model: DriverModel | None = None,
+    without: str = "",
+    progress: Progress = silent,
 ) -> dict[str, Readings]:
     """By unit id what was read of it; a unit with no reading, one known as faulty and the one `without` are left out.
 
@@ -44,7 +57,11 @@ def readings_of(
     """
     workshop.existing(version_id, "version")
     contents = read_contents(workshop.folder, workshop.index)
-    ids = [one for one in workshop.unit_ids(version_id) if one != without and one in contents.units and not contents.units[one].faulty]
+    ids = [
+        one
+        for one in workshop.unit_ids(version_id)
+        if one != without and one in contents.units and not contents.units[one].faulty
+    ]
     found = {}
     for number, unit_id in enumerate(ids):
         told = part(progress, number / len(ids), (number + 1) / len(ids))
@@ -55,14 +72,22 @@ def readings_of(
 
 
 def unit_readings(
-    workshop: Workshop, unit_id: str, contents: Contents, model: DriverModel | None = None, progress: Progress = silent
+    workshop: Workshop,
+    unit_id: str,
+    contents: Contents,
+    model: DriverModel | None = None,
+    progress: Progress = silent,
 ) -> Readings:
     """What was read of one unit: by meter and scale as its record says, the rest from its impedance curve."""
     return {**fit_readings(workshop, unit_id, contents, model, progress), **noted(contents.units[unit_id])}
 
 
 def fit_readings(
-    workshop: Workshop, unit_id: str, contents: Contents, model: DriverModel | None = None, progress: Progress = silent
+    workshop: Workshop,
+    unit_id: str,
+    contents: Contents,
+    model: DriverModel | None = None,
+    progress: Progress = silent,
 ) -> Readings:
     """What a unit's impedance curve of the driver alone tells; nothing where there is none."""
     if not contents.runs_below(unit_id, "impedance"):
@@ -79,7 +104,10 @@ def noted(record: UnitRecord) -> Readings:
     if record.re_ohm is not None:
         found["re_ohm"] = (record.re_ohm, record.re_u_ohm or RE_U * record.re_ohm)
     if record.moving_mass_g is not None:
-        found["moving_mass_g"] = (record.moving_mass_g, record.moving_mass_u_g or WEIGHED_U * record.moving_mass_g)
+        found["moving_mass_g"] = (
+            record.moving_mass_g,
+            record.moving_mass_u_g or WEIGHED_U * record.moving_mass_g,
+        )
     return found
 
 
@@ -90,7 +118,12 @@ def _of_fit(fitted: UnitParameters, model: DriverModel | None) -> Readings:
         return {}
     estimates = run.fit.estimates
     heavier = 1.0 if model is None or run.record.mounting != "baffle" else _baffle_over_free(model)
-    times = {"fs_hz": math.sqrt(heavier), "qms": 1.0 / math.sqrt(heavier), "qes": 1.0 / math.sqrt(heavier), "qts": 1.0 / math.sqrt(heavier)}
+    times = {
+        "fs_hz": math.sqrt(heavier),
+        "qms": 1.0 / math.sqrt(heavier),
+        "qes": 1.0 / math.sqrt(heavier),
+        "qts": 1.0 / math.sqrt(heavier),
+    }
     found = {
         name: (times.get(name, 1.0) * estimates.value(name), times.get(name, 1.0) * estimates.u(name))
         for name in ("re_ohm", "fs_hz", "qms", "qes", "qts")
@@ -99,7 +132,10 @@ def _of_fit(fitted: UnitParameters, model: DriverModel | None) -> Readings:
     if {"re_ohm", "qms", "qes"} <= found.keys():
         ratio = found["qms"][0] / found["qes"][0]
         u = math.hypot(*(found[name][1] / found[name][0] for name in ("qms", "qes"))) * ratio / (1.0 + ratio)
-        found["impedance_peak_ohm"] = (found["re_ohm"][0] * (1.0 + ratio), found["re_ohm"][0] * (1.0 + ratio) * u)
+        found["impedance_peak_ohm"] = (
+            found["re_ohm"][0] * (1.0 + ratio),
+            found["re_ohm"][0] * (1.0 + ratio) * u,
+        )
     parameters = fitted.parameters
     if parameters is not None and "bl_n_per_a" in parameters.estimates:
         found["bl_n_per_a"] = (parameters.estimates.value("bl_n_per_a"), parameters.estimates.u("bl_n_per_a"))

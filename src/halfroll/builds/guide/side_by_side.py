@@ -54,7 +54,14 @@ def side_by_side(workshop: Workshop, unit_id: str, progress: Progress = silent) 
     contents = read_contents(workshop.folder, workshop.index)
     measured = fit_readings(workshop, unit_id, contents, found.driver.model, part(progress, 0.8, 1.0))
     lines = tuple(
-        Line(key=key, label=kind.label, unit=kind.unit, predicted=_pair(before[key]), built=_pair(after[key]), measured=measured.get(key))
+        Line(
+            key=key,
+            label=kind.label,
+            unit=kind.unit,
+            predicted=_pair(before[key]),
+            built=_pair(after[key]),
+            measured=measured.get(key),
+        )
         for key, kind in KINDS.items()
     )
     return SideBySide(found=found, lines=lines)

@@ -14,7 +14,12 @@ from halfroll.motor.types import Magnet
 if TYPE_CHECKING:
     from halfroll.workshop.motor_record import PartTable
 
-_ARROWS = {"up": "towards the cone", "down": "away from the cone", "outwards": "outwards", "inwards": "inwards"}
+_ARROWS = {
+    "up": "towards the cone",
+    "down": "away from the cone",
+    "outwards": "outwards",
+    "inwards": "inwards",
+}
 
 
 def motor_steps(plan: Plan) -> list[Step]:
@@ -35,9 +40,15 @@ def millimetres(metres: float, digits: int = 2) -> str:
 def _parts(plan: Plan) -> Step:
     printed = [name for name in plan.printed if not name.startswith("jig-")]
     bodies = [] if plan.assembly is None else [body.name for body in plan.assembly.bodies]
-    weigh = [measured(f"{name}_g", plan.bands) for name in printed if f"{name}_g" in plan.bands and name != "former"]
+    weigh = [
+        measured(f"{name}_g", plan.bands)
+        for name in printed
+        if f"{name}_g" in plan.bands and name != "former"
+    ]
     jigs = [f"jig-{fit.where}" for fit in plan.fits if fit.count]
-    text = ["Lay out everything. Clean steel and magnets with alcohol; tape takes crumbs of iron off magnets."]
+    text = [
+        "Lay out everything. Clean steel and magnets with alcohol; tape takes crumbs of iron off magnets."
+    ]
     if printed:
         text.append(f"Print {join_words(printed)}{' and the centring jig (' + join_words(jigs) + ')' if jigs else ''} from the version's models. "
                     "Take off strings and seams where parts are glued, and weigh each part.")  # fmt: skip
@@ -50,15 +61,18 @@ def _parts(plan: Plan) -> Step:
 def _magnets(plan: Plan) -> Step:
     assert plan.assembly is not None
     assert plan.record.motor is not None
-    gap = plan.assembly.gap
     parts = [one for one in plan.record.motor.parts if one.name not in _later(plan)]
     magnets = [body for body in plan.assembly.bodies if isinstance(body.matter, Magnet)]
     text = [_placed(one) for one in parts]
     same = {one.magnetised for one in parts if one.magnetised}
     if len(magnets) > 1 and len(same) == 1:
-        text.append("All magnets point the same way: set one on the other they must pull. If they push apart, turn one over.")
+        text.append(
+            "All magnets point the same way: set one on the other they must pull. If they push apart, turn one over."
+        )
     elif len(magnets) > 1:
-        text.append("The magnets do not all point the same way. Mark the north side of each with a pen before you begin.")
+        text.append(
+            "The magnets do not all point the same way. Mark the north side of each with a pen before you begin."
+        )
     text.append("Let the glue set under a weight before the gap is closed.")
     return Step(
         key="magnets", title="Magnets and steel", parts=tuple(one.name for one in parts), tools=("goggles", "wooden wedges", "glue", "weight or clamp"),
@@ -81,7 +95,15 @@ def _later(plan: Plan) -> set[str]:
 
 def _placed(one: PartTable) -> str:
     """One part's joint as a sentence."""
-    where = f"on the {one.on}" if one.on else f"under the {one.under}" if one.under else f"beside the {one.beside}" if one.beside else ""
+    where = (
+        f"on the {one.on}"
+        if one.on
+        else f"under the {one.under}"
+        if one.under
+        else f"beside the {one.beside}"
+        if one.beside
+        else ""
+    )
     if not where:
         return f"Begin with the {one.name}, flat on wood."
     glued = f" with {format_plain(one.glue_mm, 'mm', 1)} of glue" if one.glue_mm else ""
@@ -96,16 +118,27 @@ def _gap(plan: Plan) -> Step:
     gap = plan.assembly.gap
     parts = [one for one in plan.record.motor.parts if one.name in _later(plan)]
     placed = [_placed(one) for one in parts]
-    text = [f"The gap between {gap.inner} and {gap.outer} is {millimetres(gap.r_outer - gap.r_inner, 3)} wide all around.", *placed]
+    text = [
+        f"The gap between {gap.inner} and {gap.outer} is {millimetres(gap.r_outer - gap.r_inner, 3)} wide all around.",
+        *placed,
+    ]
     for fit in plan.fits:
         where = "on the pole" if fit.where == "inner" else "in the top plate"
         if fit.count and fit.by == "lines":
-            text.append(f"The jig's {fit.where} sleeve goes {where}: a wall of {count(fit.count, 'line')}, {millimetres(fit.wall_m)}.")
+            text.append(
+                f"The jig's {fit.where} sleeve goes {where}: a wall of {count(fit.count, 'line')}, {millimetres(fit.wall_m)}."
+            )
         elif fit.count:
-            text.append(f"Three shims of {count(fit.count, 'layer')}, {millimetres(fit.wall_m)}, are bent {where} for the coil.")
+            text.append(
+                f"Three shims of {count(fit.count, 'layer')}, {millimetres(fit.wall_m)}, are bent {where} for the coil."
+            )
         else:
-            text.append(f"{millimetres(fit.clearance_m)} of film or paper fill the clearance {where}: no printed wall does.")
-    text.append("Slide the caliper's inner jaws or a strip of card around the gap: as wide everywhere. Then glue, and look again before it sets.")
+            text.append(
+                f"{millimetres(fit.clearance_m)} of film or paper fill the clearance {where}: no printed wall does."
+            )
+    text.append(
+        "Slide the caliper's inner jaws or a strip of card around the gap: as wide everywhere. Then glue, and look again before it sets."
+    )
     text.append("Take crumbs out of the gap with tape, and keep it taped over until the coil goes in.")
     return Step(
         key="gap", title="Centring the gap", parts=tuple(one.name for one in parts), tools=("centring jig", "caliper", "tape", "glue"), text=tuple(text),

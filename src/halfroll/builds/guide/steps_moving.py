@@ -19,7 +19,11 @@ def moving_steps(plan: Plan) -> list[Step]:
     moving = plan.moving
     steps = []
     if moving is not None:
-        steps += [make(plan) for name, make in (("cone", _cone), ("surround", _surround), ("spider", _spider)) if getattr(moving, name) is not None]
+        steps += [
+            make(plan)
+            for name, make in (("cone", _cone), ("surround", _surround), ("spider", _spider))
+            if getattr(moving, name) is not None
+        ]
         if any(getattr(moving, name) is not None for name in ("cone", "surround", "spider")):
             steps += [_dry_fit(plan), _mount(plan)]
     steps.append(_leads(plan))
@@ -62,7 +66,11 @@ def _spider(plan: Plan) -> Step:
     assert plan.moving is not None
     one = plan.moving.spider
     assert one is not None
-    arms = f" Its {one.arms} arms must lie free all along." if isinstance(one, FlexureDesign) else " Its waves must stay free of glue."
+    arms = (
+        f" Its {one.arms} arms must lie free all along."
+        if isinstance(one, FlexureDesign)
+        else " Its waves must stay free of glue."
+    )
     return Step(
         key="spider", title="Spider to former", parts=("spider", "former"), tools=("glue", "height gauge"),
         text=(f"Glue the spider to the former, its middle {millimetres(one.height_over_gap_m, 3)} over the middle of the gap once the coil stands as drawn.{arms}",),
@@ -73,7 +81,9 @@ def _spider(plan: Plan) -> Step:
 def _dry_fit(plan: Plan) -> Step:
     checks: list[Check] = []
     if plan.predicted is not None and plan.predicted.mass is not None:
-        checks.append(measured("moving_mass_g", plan.bands, how=HOW["moving_mass_g"].format(shares=_shares(plan))))
+        checks.append(
+            measured("moving_mass_g", plan.bands, how=HOW["moving_mass_g"].format(shares=_shares(plan)))
+        )
     checks += [measured("re_ohm", plan.bands, how=HOW["coil_re"], if_not=IF_NOT["re_terminals"], label="DC resistance once more"),
                seen("rub", how=HOW["rub_hand"], if_not=IF_NOT["rub_hand"])]  # fmt: skip
     return Step(
@@ -101,7 +111,11 @@ def _shares(plan: Plan) -> str:
 
 
 def _rest(plan: Plan) -> Check:
-    drawn = f"As drawn the former's end stands {millimetres(plan.jig.reach_m, 3)} out over the top plate. " if plan.jig is not None else ""
+    drawn = (
+        f"As drawn the former's end stands {millimetres(plan.jig.reach_m, 3)} out over the top plate. "
+        if plan.jig is not None
+        else ""
+    )
     return measured("rest_height_mm", plan.bands, how=HOW["rest_height_mm"].format(drawn=drawn))
 
 
@@ -120,7 +134,11 @@ def _mount(plan: Plan) -> Step:
 
 def _leads(plan: Plan) -> Step:
     moves = plan.cell_travel_mm(CELL_V, SERIES_OHM)
-    far = "" if moves is None else f" The cone moves some {format_plain(moves, 'mm', 1)}: look from the side, a fingertip on it."
+    far = (
+        ""
+        if moves is None
+        else f" The cone moves some {format_plain(moves, 'mm', 1)}: look from the side, a fingertip on it."
+    )
     how = f"A {CELL_V:g} V cell through a resistor of {SERIES_OHM:g} ohm, + on the terminal marked +, half a second.{far}"
     return Step(
         key="leads", title="Leads and terminals", parts=("flexible leads", "terminals"), tools=("soldering iron", "multimeter", "1.5 V cell, 4.7 ohm resistor"),
@@ -143,7 +161,11 @@ def _cap(plan: Plan) -> Step:
 
 def _run_in(plan: Plan) -> Step:
     found = plan.run_in()
-    tone = "a tone a little below resonance" if found is None else f"a tone of {found[0]:g} Hz, up to {format_plain(found[1], 'V', 2)} r.m.s."
+    tone = (
+        "a tone a little below resonance"
+        if found is None
+        else f"a tone of {found[0]:g} Hz, up to {format_plain(found[1], 'V', 2)} r.m.s."
+    )
     return Step(
         key="run-in", title="Running in", parts=("finished driver",), tools=("amplifier", "tone generator", "hearing protection"),
         text=(

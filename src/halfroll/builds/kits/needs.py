@@ -59,7 +59,7 @@ def kit_needs(kit: KitRecord, bills: Mapping[str, Sequence[BillLine]], owned: Ow
         _add(amounts, uses, current_id(owned, extra.part), extra.amount, extra.use)
     spares = {current_id(owned, one.part): one for one in kit.spares}
     for part, spare in spares.items():
-        if spare.amount:  # of a part nothing takes, the spare alone
+        if spare.amount and part not in leave_out:  # of a part nothing takes, the spare alone
             _add(amounts, uses, part, 0.0, "")
     needs = tuple(
         _need(part, amount, tuple(dict.fromkeys(uses[part])), spares.get(part), kit.spares_percent, owned)

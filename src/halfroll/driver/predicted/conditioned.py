@@ -83,10 +83,16 @@ def _moved(predicted: PredictedDriver, z: FloatArray, covariance: FloatArray) ->
     for at, one in enumerate(predicted.assumptions):
         value = value_at(one, float(z[at]))
         size = one.u / one.value * value if one.by_ratio and one.value > 0.0 else one.u
-        assumptions.append(replace(one, value=value, u=float(abs(size) * math.sqrt(max(covariance[at, at], 0.0)))))
+        assumptions.append(
+            replace(one, value=value, u=float(abs(size) * math.sqrt(max(covariance[at, at], 0.0))))
+        )
     where = {one.key: one.where for one in predicted.values}
     return replace(
-        predicted, model=model, assumptions=tuple(assumptions), slopes=slopes, values=worked(model, assumptions, slopes, where)
+        predicted,
+        model=model,
+        assumptions=tuple(assumptions),
+        slopes=slopes,
+        values=worked(model, assumptions, slopes, where),
     )
 
 

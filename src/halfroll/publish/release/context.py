@@ -34,7 +34,9 @@ class Context:
     def reporting(self, progress: Progress) -> Context:
         """The same, reporting elsewhere; what was worked out stays."""
         other = replace(self, progress=progress)
-        other.__dict__.update({key: value for key, value in self.__dict__.items() if key == "comparison"})
+        other.__dict__.update(
+            {key: value for key, value in self.__dict__.items() if key in ("comparison", "counted")}
+        )
         return other
 
     @property
@@ -51,6 +53,15 @@ class Context:
     def comparison(self) -> Comparison:
         """The released versions, with curves."""
         return compare_versions(self.workshop, self.record.versions, progress=self.progress)
+
+    @cached_property
+    def counted(self) -> Comparison:
+        """The same without curves, which is enough to know which takes count."""
+        if "comparison" in self.__dict__:
+            return self.comparison
+        return compare_versions(
+            self.workshop, self.record.versions, with_curves=False, progress=self.progress
+        )
 
     def against_parent(self, version_id: str) -> Comparison:
         """A version against its parent, with curves.

@@ -13,6 +13,7 @@ from halfroll.workshop import derive, paths
 from halfroll.workshop.bundle_manifest import RECORDS
 from halfroll.workshop.bundle_records import PHOTOGRAPHS, photographs_of
 from halfroll.workshop.files import read_whole
+from halfroll.workshop.guide_record import FILE as GUIDE
 from halfroll.workshop.needed import all_named, file_of, files_of_material, files_of_rig, files_of_version
 from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.parts import load_material, load_part, material_ids, part_ids
@@ -39,6 +40,15 @@ def records(context: Context) -> list[Made]:
         )
         files += [_beside(loaded.path.parent, f"drivers/{id_}", name, f"a curve or outline of {id_}")
                   for name in sorted(files_of_version(loaded.record))]  # fmt: skip
+        own_guide = loaded.path.parent / GUIDE
+        if own_guide.exists():
+            files.append(
+                Made(
+                    path=f"{RECORDS}drivers/{id_}/{GUIDE}",
+                    data=read_whole(own_guide),
+                    what=f"steps of the guide of {id_} in its maker's words",
+                )
+            )
         keys |= all_named(loaded.record, parts)
     files += _parts(context, keys, parts)
     return files + _units(context)
@@ -102,7 +112,7 @@ def chosen_takes(context: Context) -> list[str]:
 def _best(context: Context, there: list[str]) -> list[str]:
     """Of each unit the take that says most with least against it: one that counts in the figures, with the mildest verdicts."""
     readings = derive.readings(context.workshop, there, progress=context.progress)
-    used = {id_ for column in context.comparison.columns for id_ in column.takes_used}
+    used = {id_ for column in context.counted.columns for id_ in column.takes_used}
     best: dict[str, tuple[tuple[bool, Severity, int], str]] = {}
     for id_ in there:
         one = readings[id_]

@@ -3,24 +3,34 @@
 from __future__ import annotations
 
 import re
+from base64 import b64encode
+from functools import cache
 from xml.sax.saxutils import escape, quoteattr
 
 from halfroll.publish.render import OutputFormat, drawing_as, to_svg
 from halfroll.publish.screens.casing import cased
 from halfroll.publish.screens.grounds import TALL, WIDE, Size, check_size
 from halfroll.publish.screens.screen import Line, Placed, Screen
+from halfroll.publish.theme import font_files
 
 _HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
 
 
 def screen_svg(screen: Screen, size: Size = (WIDE, TALL)) -> str:
-    """The picture as SVG of a size (px), with real text in the house font.
+    """The picture as SVG of a size (px), with real text, and the house font inside: another font would be too wide.
 
     Raises
     ------
     InputError
         The size is not 16 to 9.
     """
+    svg = _svg(screen, size)
+    start = svg.index("</title>") + len("</title>")
+    return f"{svg[:start]}<style>{_fonts(svg, screen.look.family)}</style>{svg[start:]}"
+
+
+def _svg(screen: Screen, size: Size) -> str:
+    """The same without the font, for a setter that has it."""
     check_size(size)
     palette = screen.look.palette
     lines = [*screen.words, *screen.finding, *(line for row in screen.rows for line in row)]
@@ -49,9 +59,25 @@ def screen_pdf(screen: Screen, size: Size = (WIDE, TALL)) -> bytes:
 
 
 def _set(screen: Screen, size: Size, points: float, format: OutputFormat) -> bytes:
-    svg = screen_svg(screen, size)
+    svg = _svg(screen, size)
     through = screen.ground == "transparent"
     return drawing_as(svg, points * size[0], points * size[1], format, screen.summary, see_through=through)
+
+
+def _fonts(svg: str, family: str) -> str:
+    """Rules that carry the faces a drawing uses (SIL Open Font License 1.1, which lets documents hold them)."""
+    faces = [("Regular", "400", "normal")]
+    faces += [("Semibold", "600", "normal")] if 'font-weight="600"' in svg else []
+    faces += [("It", "400", "italic")] if 'font-style="italic"' in svg else []
+    return "".join(
+        f"@font-face{{font-family:'{family}';font-weight:{weight};font-style:{style};src:url(data:font/ttf;base64,{_face(name)})}}"
+        for name, weight, style in faces
+    )
+
+
+@cache
+def _face(name: str) -> str:
+    return b64encode(font_files()[f"SourceSansPro-{name}.ttf"].read_bytes()).decode()
 
 
 def _chart(placed: Placed) -> str:

@@ -81,29 +81,16 @@ def _inline(svg: str, words: str) -> str:
     return f'{head}{box} role="img" aria-label="{escape(words)}">{rest}'
 
 
-def dark_rules() -> str:
-    """Style-sheet rules that give inline pictures drawn for the light look the colours of the dark one."""
-    light, dark = theme("light"), theme("dark")
+def look_rules(name: str) -> str:
+    """Style-sheet rules that give inline pictures drawn for the light look the colours of another."""
+    light, other = theme("light"), theme(name)
     pairs = {
-        getattr(light.palette, name): getattr(dark.palette, name)
-        for name in (
-            "paper",
-            "raised",
-            "ink",
-            "quiet",
-            "line",
-            "grid",
-            "hatch",
-            "grey",
-            "accent",
-            "on_accent",
-        )
+        getattr(light.palette, key): getattr(other.palette, key)
+        for key in ("paper", "raised", "ink", "quiet", "line", "grid", "hatch", "grey", "accent", "on_accent")
     }
-    pairs |= {one.colour: other.colour for one, other in zip(light.series, dark.series, strict=True)}
-    rules = []
-    for old, new in pairs.items():
-        if old != new:
-            rules.append(
-                f'.still [stroke="{old}" i] {{ stroke: {new}; }} .still [fill="{old}" i] {{ fill: {new}; }}'
-            )
-    return "\n".join(rules)
+    pairs |= {one.colour: same.colour for one, same in zip(light.series, other.series, strict=True)}
+    return "\n".join(
+        f'.still [stroke="{old}" i] {{ stroke: {new}; }} .still [fill="{old}" i] {{ fill: {new}; }}'
+        for old, new in pairs.items()
+        if old != new
+    )

@@ -13,7 +13,7 @@ from halfroll import __version__
 from halfroll.core.progress import Progress, part, silent
 from halfroll.publish import render
 from halfroll.publish.marks import marks_json
-from halfroll.publish.site.charts import dark_rules
+from halfroll.publish.site.charts import look_rules
 from halfroll.publish.site.gather import gather
 from halfroll.publish.site.pages import pages
 from halfroll.publish.theme import css_variables, font_directory, font_files, theme
@@ -61,8 +61,8 @@ def style_sheet() -> str:
     return "\n".join((
         *(_face(name, weight) for name, weight in (("Light", 300), ("Regular", 400), ("Semibold", 600))),
         f":root {{ color-scheme: light dark; {light} }}",
-        f"@media screen and (prefers-color-scheme: dark) {{ :root {{ {dark} }}\n{dark_rules()} }}",
-        f"@media print {{ :root {{ color-scheme: light; {paper} }} }}",
+        f"@media screen and (prefers-color-scheme: dark) {{ :root {{ {dark} }}\n{look_rules('dark')} }}",
+        f"@media print {{ :root {{ color-scheme: light; {paper} }}\n{look_rules('print')} }}",
         _own("site.css"),
     ))  # fmt: skip
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi, sqrt
 from typing import Any
 
@@ -12,7 +12,7 @@ from halfroll.compare.recipe import compare_versions, expand
 from halfroll.compare.types import Comparison
 from halfroll.core.errors import RefusedError
 from halfroll.core.progress import Progress, part, silent
-from halfroll.publish.data_sheet_rows import DataSheet, data_sheet
+from halfroll.publish.data_sheet_rows import DataSheet, data_sheet, told_column
 from halfroll.publish.marks import marks_of
 from halfroll.publish.outline import half_section
 from halfroll.publish.version_drawing import motor_drawings
@@ -164,6 +164,7 @@ def _driver(
     if len(known) > 1:
         comparison = compare_versions(workshop, known, base="parent")
         marks = dict(marks_of(workshop, comparison))
+        comparison = replace(comparison, columns=tuple(told_column(column) for column in comparison.columns))
     return SiteDriver(driver_id=driver_id, title=record.title, aim=record.aim, notes=public(record.notes), versions=versions,
                       comparison=comparison, marks=marks)  # fmt: skip
 
