@@ -91,6 +91,7 @@ def test_numbers_are_those_of_the_parts(guide: Guide) -> None:
     assert (
         "The gap between pole and top plate is 1.55 mm wide" in by_key["gap"]
     )  # bore 28.9, pole 25.8 mm, by the demonstration's parts
+    assert "between the pole and the former: a wall of 1 line, 0.42 mm" in by_key["dry-fit"]
     assert "Wind 100 turns" in by_key["coil"]
     assert "(50, 50 from inside)" in by_key["coil"]
     moved_mm = 1e3 * MODEL.Bl[0] * 1.5 / (MODEL.Re + 4.7) / MODEL.K[0]

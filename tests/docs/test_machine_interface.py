@@ -244,3 +244,28 @@ def test_kits_and_stock(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> N
     assert found["parts"][0].keys() == described_pairs("part of a kit")
     assert found["price"].keys() == described_pairs("price of a kit")
     assert asked("stock", "show", "magnet").keys() == described_pairs("halfroll stock show")
+
+
+def test_releases(ask: Callable[..., Any], tmp_path: Path) -> None:
+    """A bundle, its check, and what is told of bringing it in."""
+    from dataclasses import fields
+
+    from halfroll.workshop.bring_in import BroughtIn
+
+    ask(
+        "release",
+        "new",
+        "redshank/v2",
+        "--licence",
+        "CC0-1.0",
+        *(
+            w
+            for c in ("sheet", "guide", "bill", "models", "comparison", "charts")
+            for w in ("--leave-out", c)
+        ),
+    )
+    built = ask("release", "build", "redshank-v2", "--to", str(tmp_path))
+    assert built.keys() == described("halfroll release build")
+    report = ask("release", "check", built["file"])
+    assert report.keys() == described("halfroll release check")
+    assert {one.name for one in fields(BroughtIn)} == described("halfroll release bring-in")

@@ -119,6 +119,22 @@ def test_a_prediction_keeps_its_design_and_assumptions(shop: Workshop) -> None:
     assert same_now(shop, record).standing == "figure differs"
 
 
+def test_a_prediction_stays_one_after_the_measurement(shop: Workshop) -> None:
+    """Predicted first, measured later: the mark is held against the prediction of today."""
+    known = ParametersTable(
+        re_ohm=6.0, bl_n_per_a=4.1, mms_g=6.5, fs_hz=75.0, qms=4.0, le_mh=0.3, travel_mm=4.0
+    )
+    loaded = shop.version("godwit/v1")
+    shop.save(loaded, loaded.record.changed(parameters=known, effective_area_cm2=54.0))
+    units = shop.folder / "drivers/godwit/v1/units"
+    away = units.rename(shop.folder / "away")
+    marks = marks_of(shop, compare_versions(shop, ["godwit/v1"], with_curves=False))
+    mark = marks["godwit/v1", "sensitivity_db"]
+    away.rename(units)
+    assert compare_versions(shop, ["godwit/v1"], with_curves=False).columns[0].source == "measured"
+    assert same_now(shop, mark).standing == "unchanged"
+
+
 def test_marks_as_data_have_no_path(shop: Workshop) -> None:
     """Ids and hashes only."""
     record = read_mark(shop, _mark(shop))

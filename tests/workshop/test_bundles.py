@@ -45,7 +45,7 @@ def test_a_bundle_made_by_hand_is_sound(kept):
     report = check_bundle(kept(bundle(release_files())))
     assert report.sound, report.problems
     assert report.records.counts == {
-        "drivers": 1, "versions": 1, "units": 1, "takes": 1, "runs": 0, "parts": 0, "materials": 0, "rigs": 1,
+        "drivers": 1, "versions": 1, "guides": 0, "units": 1, "takes": 1, "runs": 0, "parts": 0, "materials": 0, "rigs": 1,
     }  # fmt: skip
     assert report.as_dict()["manifest"]["release"] == "knot-v2"
 

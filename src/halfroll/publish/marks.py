@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from halfroll.compare.recipe import compare_versions
@@ -20,7 +20,7 @@ from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, silent
 from halfroll.core.text import format_with_u, join_words
 from halfroll.figures.marks import canonical, printed
-from halfroll.figures.types import Figure
+from halfroll.figures.types import Figure, Spread
 from halfroll.workshop import Workshop, paths
 from halfroll.workshop.files import digest_of_file
 from halfroll.workshop.mark_record import MarkedTake, MarkRecord
@@ -128,25 +128,37 @@ def _standing(
 def _record_now(
     workshop: Workshop, record: MarkRecord, progress: Progress
 ) -> tuple[MarkRecord, Figure] | None:
-    """The number today: alone, or where that is another number, beside the versions it was compared with then."""
+    """The number today: alone, or where that is another number, beside the versions it was compared with then.
+
+    A number predicted before anything was measured is held against the prediction of today, not against the measurement.
+    """
     beside = [one for one in record.noted.get("beside", ()) if _is_there(workshop, one)]
-    first: tuple[MarkRecord, Figure] | None = None
-    for ids in ([record.version_id], [record.version_id, *beside]):
-        found = compare_versions(
-            workshop, ids, settings=record.figure_settings, with_curves=False, progress=progress,
-            spread="pooled" if record.figure.get("spread") == "pooled" else "own",
-        )  # fmt: skip
-        column = found.columns[0]
-        figure = column.figures.get(record.key)
-        if figure is None or figure.value is None:
-            continue
-        one = next(r for r in records_of(workshop, [column], found.settings) if r.key == record.key)
-        first = first or (one, figure)
-        if one.content == record.content:
-            return one, figure
-        if not beside:
-            break
-    return first
+    tries = [[record.version_id], *([[record.version_id, *beside]] if beside else [])]
+    if record.source == "predicted" and not record.version_id.endswith(paths.PREDICTED):
+        tries.append([record.version_id + paths.PREDICTED])
+    found: list[tuple[MarkRecord, Figure]] = []
+    for ids in tries:
+        one = _read(workshop, record, ids, progress)
+        if one is not None and one[0].content == record.content:
+            return one
+        found += [] if one is None else [one]
+    return next((one for one in found if one[0].source == record.source), next(iter(found), None))
+
+
+def _read(
+    workshop: Workshop, record: MarkRecord, ids: list[str], progress: Progress
+) -> tuple[MarkRecord, Figure] | None:
+    """The figure of the first of some versions with the settings of a record; None where it has no value."""
+    spread: Spread = "pooled" if record.figure.get("spread") == "pooled" else "own"
+    found = compare_versions(
+        workshop, ids, settings=record.figure_settings, with_curves=False, spread=spread, progress=progress
+    )
+    column = found.columns[0]
+    figure = column.figures.get(record.key)
+    if figure is None or figure.value is None:
+        return None
+    now = next(one for one in records_of(workshop, [column], found.settings) if one.key == record.key)
+    return replace(now, version_id=record.version_id), figure
 
 
 def _is_there(workshop: Workshop, version_id: str) -> bool:

@@ -48,7 +48,7 @@ class Bundled:
     @property
     def counts(self) -> dict[str, int]:
         """How many of each kind."""
-        kinds = ("drivers", "versions", "units", "takes", "runs", "parts", "materials", "rigs")
+        kinds = ("drivers", "versions", "guides", "units", "takes", "runs", "parts", "materials", "rigs")
         return {kind: len(getattr(self, kind)) for kind in kinds}
 
 

@@ -14,6 +14,8 @@ from halfroll.motor.types import Magnet
 if TYPE_CHECKING:
     from halfroll.workshop.motor_record import PartTable
 
+TURNED = "Once the glue has set a magnet that lies the wrong way round stays so: check that they pull before you glue."
+
 _ARROWS = {
     "up": "towards the cone",
     "down": "away from the cone",
@@ -73,11 +75,15 @@ def _magnets(plan: Plan) -> Step:
         text.append(
             "The magnets do not all point the same way. Mark the north side of each with a pen before you begin."
         )
+    elif magnets:
+        text.append(
+            "Which way round a single magnet lies does not matter: the check at the leads says which terminal is +."
+        )
     text.append("Let the glue set under a weight before the gap is closed.")
     return Step(
         key="magnets", title="Magnets and steel", parts=tuple(one.name for one in parts), tools=("goggles", "wooden wedges", "glue", "weight or clamp"),
         text=tuple(text), cautions=cautions("magnets-pinch", "magnets-implants", "magnets-children", "glue"),
-        last_chance="Once the glue has set a magnet that lies the wrong way round stays so: check that they pull before you glue.",
+        last_chance=TURNED if len(magnets) > 1 else "",
         drawn=tuple(one.name for one in parts),
     )  # fmt: skip
 
@@ -90,6 +96,32 @@ def _later(plan: Plan) -> set[str]:
     for one in plan.record.motor.parts:
         if {one.on, one.under, one.beside} & found:
             found.add(one.name)
+    return found
+
+
+def jig_lines(plan: Plan) -> list[str]:
+    """How the jig fills both clearances of the coil in the gap."""
+    if plan.assembly is None:
+        return []
+    walls = {
+        "inner": f"between the {plan.assembly.gap.inner} and the former",
+        "outer": f"between the winding and the {plan.assembly.gap.outer}",
+    }
+    found = []
+    for fit in plan.fits:
+        where = walls[fit.where]
+        if fit.count and fit.by == "lines":
+            found.append(
+                f"The jig's {fit.where} sleeve goes {where}: a wall of {count(fit.count, 'line')}, {millimetres(fit.wall_m)}."
+            )
+        elif fit.count:
+            found.append(
+                f"The jig's three {fit.where} shims of {count(fit.count, 'layer')}, {millimetres(fit.wall_m)}, are bent round and go {where}."
+            )
+        else:
+            found.append(
+                f"Strips of film or paper, {millimetres(fit.clearance_m)}, fill the clearance {where}: no printed wall does."
+            )
     return found
 
 
@@ -122,26 +154,13 @@ def _gap(plan: Plan) -> Step:
         f"The gap between {gap.inner} and {gap.outer} is {millimetres(gap.r_outer - gap.r_inner, 3)} wide all around.",
         *placed,
     ]
-    for fit in plan.fits:
-        where = "on the pole" if fit.where == "inner" else "in the top plate"
-        if fit.count and fit.by == "lines":
-            text.append(
-                f"The jig's {fit.where} sleeve goes {where}: a wall of {count(fit.count, 'line')}, {millimetres(fit.wall_m)}."
-            )
-        elif fit.count:
-            text.append(
-                f"Three shims of {count(fit.count, 'layer')}, {millimetres(fit.wall_m)}, are bent {where} for the coil."
-            )
-        else:
-            text.append(
-                f"{millimetres(fit.clearance_m)} of film or paper fill the clearance {where}: no printed wall does."
-            )
     text.append(
-        "Slide the caliper's inner jaws or a strip of card around the gap: as wide everywhere. Then glue, and look again before it sets."
+        "Hold it centred while the glue sets: three strips of card or film, each as thick as the gap, a third of a turn apart. "
+        "Look again all around before it sets; a caliper's inner jaws read the same everywhere."
     )
     text.append("Take crumbs out of the gap with tape, and keep it taped over until the coil goes in.")
     return Step(
-        key="gap", title="Centring the gap", parts=tuple(one.name for one in parts), tools=("centring jig", "caliper", "tape", "glue"), text=tuple(text),
+        key="gap", title="Centring the gap", parts=tuple(one.name for one in parts), tools=("three strips as thick as the gap", "caliper", "tape", "glue"), text=tuple(text),
         cautions=cautions("magnets-pinch", "magnets-implants", "glue"),
         last_chance="A gap that is glued off centre cannot be mended. Look at it all around while the glue is soft.", drawn=tuple(one.name for one in parts),
     )  # fmt: skip
@@ -156,7 +175,8 @@ def _former(plan: Plan) -> Step:
         text=(
             f"Inside {millimetres(2.0 * plan.coil.former_inner_m, 3)} across, wall {millimetres(design.former_wall_m)}, "
             f"{millimetres(plan.coil.former_height_m, 3)} long.",
-            "It must turn freely on the inner jig. Sand its seam; a former that is not round rubs.",
+            "It must slide freely over the inner jig. " + ("Sand its seam" if "former" in plan.printed else "Lay its seam flat")
+            + "; a former that is not round rubs.",
         ),
         checks=tuple(checks), cautions=cautions("hot-plastic") if "former" in plan.printed else (),
     )  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from halfroll.builds.guide.cautions import cautions
 from halfroll.builds.guide.checks import HOW, IF_NOT, measured, seen
 from halfroll.builds.guide.plan import Plan
-from halfroll.builds.guide.steps_motor import millimetres
+from halfroll.builds.guide.steps_motor import jig_lines, millimetres
 from halfroll.builds.guide.types import Check, Step
 from halfroll.core.text import format_plain, join_words
 from halfroll.suspension.design import FlexureDesign
@@ -90,6 +90,7 @@ def _dry_fit(plan: Plan) -> Step:
         key="dry-fit", title="Trying it without glue", parts=("all that moves", "motor and frame"), tools=("centring jig", "scale to 0.01 g", "multimeter"),
         text=(
             "Weigh what moves. Then hang it into the gap with the jig in place, surround and spider on their seats, no glue.",
+            *jig_lines(plan),
             "Take the jig out for a moment and move the cone: this is the last time everything can be undone.",
         ),
         checks=tuple(checks), cautions=cautions("magnets-implants"),
