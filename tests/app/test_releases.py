@@ -9,14 +9,12 @@ from pathlib import Path
 import pytest
 from nicegui.testing import User
 
-from halfroll.compare.recipe import compare_versions
 from halfroll.workshop import Workshop
 from halfroll.workshop.bundle import check_bundle
 from halfroll.workshop.releases import load_release, release_ids
 from tests.app.conftest import until, visiting
-from tests.publish.release_shop import RELEASE, add_release, release_workshop
+from tests.publish.release_shop import RELEASE, add_release, analysed
 from tests.workshop.bundles import bundle, release_files
-
 
 PATIENT = 100
 """Looks, a tenth of a second apart, for what the page does in its own time."""
@@ -25,9 +23,7 @@ PATIENT = 100
 @pytest.fixture(scope="module")
 def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Two versions of one driver, measured and analysed; no release."""
-    shop = release_workshop(tmp_path_factory.mktemp("pages") / "shop")
-    compare_versions(shop, ["godwit"], with_curves=False)
-    return shop.folder
+    return analysed(tmp_path_factory.getbasetemp())
 
 
 @pytest.fixture

@@ -87,7 +87,7 @@ def test_expected_information_is_the_integral(apart: float) -> None:
     def drop(x: float) -> float:
         a, b = norm.pdf(x), norm.pdf(x - apart)
         mix = 0.5 * (a + b)
-        return sum(0.5 * p * math.log(p / mix) for p in (a, b) if p > 0.0)
+        return float(sum(0.5 * p * math.log(p / mix) for p in (a, b) if p > 0.0))
 
     wanted = quad(drop, -8.0, 8.0 + apart)[0] / math.log(2.0)
     nothing = Read(at=(), values=np.zeros(0), u=np.zeros(0), seen={})

@@ -27,7 +27,9 @@ def test_a_bill_in_words_json_and_pdf(say, ask, stilt, tmp_path):
         "Stilt v1, one driver",
         "39.46 EUR",
         "by the dearest 40.46 EUR",
-        "To buy for 3, whole packs",
+        "To buy for 3 drivers, whole packs",
+        "1 of 50 pieces",
+        "38 pieces",
         "with postage 109.90 EUR",
     ):
         assert words in plain

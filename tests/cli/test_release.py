@@ -7,15 +7,15 @@ import shutil
 import pytest
 
 from halfroll.cli.main import run
-from tests.publish.release_shop import QUICK, release_workshop
+from tests.publish.release_shop import QUICK, analysed
 
 LEFT = [word for content in QUICK for word in ("--leave-out", content)]
 
 
 @pytest.fixture(scope="module")
 def home(tmp_path_factory):
-    """A workshop with two versions, no release yet."""
-    return release_workshop(tmp_path_factory.mktemp("cli") / "hide").folder
+    """A workshop with two versions, no release yet; its takes are analysed."""
+    return analysed(tmp_path_factory.getbasetemp())
 
 
 @pytest.fixture

@@ -1,6 +1,7 @@
 """Written claims against figures whose differences and intervals are worked out here by hand."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from scipy import stats
@@ -15,6 +16,7 @@ OLD, NEW, SOLD = "knot/v1", "knot/v2", "gull/v1"
 KNOWN = Known(
     names={"v1": OLD, "v2": NEW, "knot v1": OLD, "knot v2": NEW, "version 2": NEW, "gull v1": SOLD}, earlier={NEW: [OLD], OLD: []},
     bought=[SOLD], parents={NEW: OLD}, built=[OLD, NEW, SOLD], here=NEW,
+    siblings={"knot": {"v1": OLD, "v2": NEW, "version 2": NEW}, "gull": {"v1": SOLD}},
 )  # fmt: skip
 
 
@@ -44,6 +46,7 @@ def said(text, ours=None, theirs=None, **more):
         ("Less than 2 % distortion", "thd_mean_percent", False, "less than", 2.0, "percent"),
         ("It goes down to 52 Hz", "lower_limit_hz", False, "stated", 52.0, "Hz"),
         ("up to 8.5 kHz", "upper_limit_hz", True, "stated", 8500.0, "Hz"),
+        ("It has 84.5 dB sensitivity", "sensitivity_db", True, "stated", 84.5, "dB"),
         ("a sensitivity of 84.5 dB", "sensitivity_db", True, "stated", 84.5, "dB"),
     ],
 )
@@ -82,10 +85,37 @@ def test_what_is_not_certain_is_not_guessed(text, why):
         read_claim(text, KNOWN)
 
 
+def test_short_names_are_those_of_the_subjects_driver():
+    """Beside "knot v2" a bare v1 is knot's, wherever it is written; a name that may be two drivers' is asked for."""
+    anywhere = replace(KNOWN, here=None, names={k: v for k, v in KNOWN.names.items() if k != "v1"})
+    assert read_claim("knot v2 is more than an octave deeper than v1", anywhere).others == (OLD,)
+    for text, why in [
+        ("v1 is deeper than knot v2", "gull/v1, knot/v1; say which"),
+        ("gull v2 is deeper than knot v1", "'gull v2'"),  # not knot's v2
+        ("v9 is deeper than v1", "'v9'"),  # not the version the text belongs to
+    ]:
+        with pytest.raises(NotReadError, match=why):
+            read_claim(text, anywhere)
+    with pytest.raises(NotReadError, match="'v9'"):
+        read_claim("v9 is deeper than v1", KNOWN)
+
+
 def test_sentences_without_a_claim_are_left_alone():
     """Only what speaks of figures is held against them."""
-    assert not claims_something("The cone is grey and printed in one piece.")
-    assert claims_something("It is deeper.")
+    for text in (
+        "The cone is grey and printed in one piece.",
+        "Half of the frame is new.",
+        "Print it twice.",
+    ):
+        assert not claims_something(text), text
+    for text in (
+        "It is deeper.",
+        "It has a tenth of the distortion of v1.",
+        "Half as much distortion as v1.",
+        "Its distortion is halved.",
+        "Its sensitivity is better than that of v1.",
+    ):
+        assert claims_something(text), text
 
 
 def interval_octaves(ours_hz, theirs_hz, n=3):

@@ -6,6 +6,7 @@ import datetime as dt
 from pathlib import Path
 from typing import Any
 
+from halfroll.compare.recipe import compare_versions
 from halfroll.core.conditions import Space
 from halfroll.workshop import (
     ChangeTable,
@@ -31,6 +32,14 @@ QUICK = ("sheet", "guide", "bill", "models", "comparison", "charts", "sweep")
 PART = 'format = 1\ntype = "magnet"\nshape = "disc"\nouter_mm = 30.0\nheight_mm = 5.0\nmaterial = "n42"\nprice = 4.5\ncurrency = "EUR"\nstock = 12.0\n'
 
 
+def analysed(base: Path) -> Path:
+    """The workshop with its takes analysed, made once a process below the tests' own folder; copy it, do not write to it."""
+    folder = base / "release-shop"
+    if not folder.exists():
+        compare_versions(release_workshop(folder), ["godwit"], with_curves=False)
+    return folder
+
+
 def release_workshop(folder: Path) -> Workshop:
     """The workshop, without a release yet."""
     shop = Workshop.init(folder, "Saltmarsh Workshop", durable=False)
@@ -49,8 +58,7 @@ def release_workshop(folder: Path) -> Workshop:
 def _version(shop: Workshop, n: int, resonance: float, curvature: float) -> None:
     more: dict[str, Any] = {} if n == 1 else {
         "parent": "v1", "summary": "Softer surround.", "changes": (ChangeTable(what="surround", before="1.2 mm", after="0.8 mm", why="deeper bass"),),
-        "motor": {"gap": ["slug", "ring"], "parts": [{"name": "slug", "part": "slug", "magnetised": "up"},
-                  {"name": "ring", "shape": "ring", "outer_mm": 60.0, "inner_mm": 34.0, "height_mm": 5.0, "material": "steel-1010", "beside": "slug"}]},
+        "cone": {"inner_mm": 30.0, "outer_mm": 69.0, "depth_mm": 9.0, "thickness_mm": 0.8, "material": "pla"}, "bill": {"bought": [{"part": "slug"}]},
     }  # fmt: skip
     version = shop.create_version("godwit", f"v{n}", VersionRecord.model_validate({
         "title": f"Trial {n}", "date": dt.date(2026, 3, n), "rated_impedance_ohm": 8.0, "rated_power_w": 10.0, "effective_area_cm2": 50.0, **more,

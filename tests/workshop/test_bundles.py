@@ -552,3 +552,12 @@ def test_a_recording_that_is_none_is_refused(kept, shop):
     with pytest.raises(InputError, match="WAV or FLAC"):
         bring_in(shop, kept(bundle(release_files(audio=b"not a recording at all" * 10))))
     assert shop.driver_ids() == []
+
+
+def test_a_version_made_from_one_that_was_brought_in_is_ones_own(kept, shop):
+    """Its takes are measured here; the parent's stay measured elsewhere."""
+    bring_in(shop, kept(bundle(release_files())))
+    parent = shop.version("knot/v2").record
+    child = shop.create_version("knot", "v3", parent.changed(parent="v2"))
+    assert child.record.origin is None
+    assert shop.version("knot/v2").record.origin is not None

@@ -181,3 +181,16 @@ def test_the_text_of_a_licence_is_read_where_it_lies(shop):
         licence_text(shop, loaded)
     (loaded.path.parent / "own.txt").write_text("Yours.", encoding="utf-8")
     assert licence_text(shop, loaded) == "Yours."
+
+
+def test_the_demonstration_has_a_release_for_supporters_first(tmp_path):
+    """Of the versions that are there."""
+    from halfroll.workshop.demo_releases import add_releases
+
+    shop = Workshop.init(tmp_path / "demo", "Saltmarsh Workshop", durable=False)
+    shop.create_driver("avocet", DriverRecord(title="Avocet"))
+    shop.create_version("avocet", "v8", VersionRecord())
+    add_releases(shop)
+    assert release_ids(shop) == ["avocet-v8"]
+    assert [turn.audience for turn in due(shop, dt.date(2026, 8, 1)).out] == ["supporters"]
+    assert [turn.audience for turn in due(shop, dt.date(2026, 8, 1)).next] == ["everyone"]

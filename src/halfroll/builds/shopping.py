@@ -136,7 +136,7 @@ def _usable(
             notes.append(_without_rate(offer, currency, error))
             continue
         if offer.supplier not in suppliers and offer.supplier not in sellers:
-            notes.append(_postage_unknown(offer.supplier))
+            notes.append(_postage_unknown(offer))
         sellers[offer.supplier] = supplier
         chosen.append(offer)
     chosen.sort(key=lambda o: (o.supplier, o.part_id, -o.pack_size, o.price, o.currency))
@@ -190,12 +190,14 @@ def _without_rate(offer: Offer, currency: str, error: InputError) -> Verdict:
     )  # fmt: skip
 
 
-def _postage_unknown(supplier: str) -> Verdict:
-    who = supplier or "a supplier without a name"
+def _postage_unknown(offer: Offer) -> Verdict:
+    name = offer.supplier
     return Verdict(
         code="postage-unknown", severity=Severity.NOTE,
-        text=f"No postage of {who} is stated; it was counted as 0.",
-        remedy="Add the supplier with its postage to workshop.toml", data={"supplier": supplier},
+        text=f"No postage of {name} is stated; it was counted as 0." if name else
+        f"Who sells {offer.called} is not said, so its postage was counted as 0.",
+        remedy="Add the supplier with its postage to workshop.toml" if name else f"Write the supplier into parts/{offer.part_id}.toml",
+        data={"supplier": name, "part": offer.part_id},
     )  # fmt: skip
 
 

@@ -60,7 +60,7 @@ class BillLine:
 
 @dataclass(frozen=True, kw_only=True)
 class Offer:
-    """What a supplier sells: packs of `pack_size` (in the part's unit) of one part at a price of a day."""
+    """What a supplier sells: packs of `pack_size` `unit` of one part, which people call `title`, at a price of a day."""
 
     part_id: str
     supplier: str
@@ -68,6 +68,13 @@ class Offer:
     currency: str
     pack_size: float
     date: dt.date | None = None
+    unit: PackUnit = "pieces"
+    title: str = ""
+
+    @property
+    def called(self) -> str:
+        """The part's title, else its id."""
+        return self.title or self.part_id
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -62,14 +62,13 @@ def bill(version_id: str, units: int, pdf: Path | None, as_json: bool) -> None:
     if as_json:
         print_json(found.as_dict())
         return
-    from halfroll.publish.bill_rows import bill_rows, shopping_rows, sum_rows, titles_of, tool_rows
+    from halfroll.core.text import count
+    from halfroll.publish.bill_rows import bill_rows, shopping_rows, sum_rows, tool_rows
 
     click.echo(f"{found.title}, one driver")
     print_tables((bill_rows(found), sum_rows(found), tool_rows(found)))
     if found.shopping is not None and found.shopping.purchases:
-        print_rows(
-            shopping_rows(found.shopping, titles_of(found.amounts.lines)), f"To buy for {units}, whole packs"
-        )
+        print_rows(shopping_rows(found.shopping), f"To buy for {count(units, 'driver')}, whole packs")
     say_verdicts(found.verdicts)
 
 
@@ -116,11 +115,11 @@ def carry_over(old_id: str, new_id: str, units: int, apart: Apart, from_stock: b
     if as_json:
         print_json(found.as_dict())
         return
-    from halfroll.publish.bill_rows import APART, carried_rows, shopping_rows, step_rows, titles_of
+    from halfroll.core.text import count
+    from halfroll.publish.bill_rows import APART, carried_rows, shopping_rows, step_rows
 
     click.echo(f"From {found.titles[0]} to {found.titles[1]}. {APART[apart]}")
     print_tables((carried_rows(found.lines, found.currency), step_rows(found)))
     if found.buy is not None and found.buy.purchases:
-        titles = titles_of([one.line for one in found.lines])
-        print_rows(shopping_rows(found.buy, titles), f"To buy for {units}, whole packs")
+        print_rows(shopping_rows(found.buy), f"To buy for {count(units, 'driver')}, whole packs")
     say_verdicts(found.verdicts)

@@ -39,7 +39,7 @@ def build_up(
     \b
     Examples:
       halfroll build-up avocet/v1 avocet/v6 avocet/v8 --out level.mp4
-      halfroll build-up avocet --chart figures --ground dark --fps 50 --out figures.mp4
+      halfroll build-up avocet/v1 avocet/v6 --chart figures --fps 50 --out figures.mp4
       halfroll build-up avocet/v1 avocet/v6 --ground transparent --out over.webm
       halfroll build-up avocet/v1 avocet/v6 --size 3840x2160 --out frames
     """

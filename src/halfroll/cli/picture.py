@@ -69,7 +69,7 @@ def picture(
     \b
     Examples:
       halfroll picture avocet/v1 avocet/v6 --out level.png
-      halfroll picture avocet --chart figures --ground dark --size 3840x2160 --out figures.png
+      halfroll picture avocet/v1 avocet/v6 avocet/v8 --chart figures --ground dark --size 3840x2160 --out figures.png
       halfroll picture avocet/v1 avocet/v6 --ground transparent --out over.png
     """
     from halfroll.core.errors import InputError
@@ -107,13 +107,14 @@ def picture(
 
 def screen_asked(asked: Asked) -> Screen:
     """The picture, with the marks of its figures kept in the workshop."""
-    from halfroll.compare.recipe import compare_versions
+    from halfroll.compare.recipe import compare_versions, expand
     from halfroll.publish.screens.grounds import look_of
-    from halfroll.publish.screens.layout import check, screen
+    from halfroll.publish.screens.layout import check, expect_few, screen
     from halfroll.workshop.marks import keep_marks
 
     workshop = open_workshop()
-    look_of(asked.ground)  # a wrong word is said before anything is analysed
+    look_of(asked.ground)  # what is wrong is said before anything is analysed
+    expect_few(len(expand(workshop, asked.ids)))
     with progress_bar("analysing") as progress:
         found = compare_versions(
             workshop, asked.ids, settings=settings_of(workshop, *asked.figures), base=asked.base,

@@ -27,6 +27,8 @@ DECIMALS: Mapping[str, int] = MappingProxyType(
 """Currencies people pay with and the decimals of their smallest coin, ISO 4217 list one (from memory; funds, metals and test codes are left
 out)."""
 
+_NO_COINS = 1e15
+
 
 def is_currency(code: str) -> bool:
     """Whether `code` is a currency of ISO 4217."""
@@ -39,7 +41,12 @@ def near(code: str) -> list[str]:
 
 
 def rounded(amount: float, currency: str) -> float:
-    """An amount to the smallest coin of its currency, halves away from zero as tradesmen do."""
+    """An amount to the smallest coin of its currency, halves away from zero as tradesmen do.
+
+    An amount so large that a float has no coins in it stays as it is.
+    """
+    if not abs(amount) < _NO_COINS:
+        return float(amount)
     step = Decimal(1).scaleb(-DECIMALS.get(currency, 2))
     return float(Decimal(repr(float(amount))).quantize(step, rounding=ROUND_HALF_UP))
 

@@ -7,7 +7,7 @@ from typing import Any
 from halfroll.builds.bill.bill import Bill
 from halfroll.core.text import count
 from halfroll.publish.bill_charts import cost_chart, cost_rows
-from halfroll.publish.bill_rows import bill_rows, shopping_rows, sum_rows, titles_of, tool_rows
+from halfroll.publish.bill_rows import bill_rows, shopping_rows, sum_rows, tool_rows
 from halfroll.publish.paper import Picture, paper
 from halfroll.publish.parameter_rows import Rows
 from halfroll.publish.render import to_svg
@@ -17,7 +17,7 @@ from halfroll.publish.theme import theme
 CHART_PX = 688.0
 """182 mm."""
 
-_NUMBERS = {"amount", "cost", "by supplier", "price", "packs", "left over"}
+_NUMBERS = {"Amount", "Cost", "By supplier", "Price", "Packs", "Left over"}
 
 
 def bill_pdf(bill: Bill, *, date: str) -> bytes:
@@ -26,10 +26,9 @@ def bill_pdf(bill: Bill, *, date: str) -> bytes:
     if cost_rows(bill) and bill.currency is not None:
         spec = cost_chart(bill, theme=theme("print"), width_px=CHART_PX)
         pictures["chart"] = Picture(svg=to_svg(spec), size=picture_size(spec), alt=str(spec["description"]))
-    titles = titles_of([one.line for one in bill.lines])
     data = {
         "chart": bool(pictures), "lines": _plain(bill_rows(bill)), "sums": _plain(sum_rows(bill)), "tools": _plain(tool_rows(bill)),
-        "shopping": _plain(shopping_rows(bill.shopping, titles)), "buying": f"To buy for {count(bill.units, 'driver')}, whole packs",
+        "shopping": _plain(shopping_rows(bill.shopping)), "buying": f"To buy for {count(bill.units, 'driver')}, whole packs",
         "said": [f"{one.text} {one.remedy}".strip() for one in bill.verdicts],
     }  # fmt: skip
     return paper(

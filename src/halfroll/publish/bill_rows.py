@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
 
 from halfroll.builds.bill.bill import Bill
 from halfroll.builds.bill.carry import Carried, CarryOver
 from halfroll.builds.bill.costing import PricedLine, Spread
-from halfroll.builds.types import BillLine, ShoppingList
+from halfroll.builds.types import BillLine, Purchase, ShoppingList
 from halfroll.core.money import format_money
 from halfroll.core.text import THIN, count
 from halfroll.publish.parameter_rows import Rows
+from halfroll.workshop.standing import about_text, amount_text
 
 SOURCES = {
     "design": "from the design", "computed": "computed", "slicer": "the slicer's", "weighed": "weighed", "typed": "as written",
@@ -31,7 +33,7 @@ def bill_rows(bill: Bill) -> Rows:
     if bill.oldest is not None:
         notes.append(f"The oldest price is of {bill.oldest.isoformat()}.")
     return Rows(
-        head=("line", "amount", "it is", "supplier", "cost", "by supplier"), rows=rows, notes=tuple(notes)
+        head=("Line", "Amount", "It is", "Supplier", "Cost", "By supplier"), rows=rows, notes=tuple(notes)
     )
 
 
@@ -49,14 +51,14 @@ def tool_rows(bill: Bill) -> Rows:
         (one.line.what, amount_words(one.line), money(one.usual, bill.currency)) for one in bill.tools
     )
     notes = ("Made once for any number of drivers; in no driver's cost.",) if rows else ()
-    return Rows(head=("tool", "amount", "cost"), rows=rows, notes=notes)
+    return Rows(head=("Tool", "Amount", "Cost"), rows=rows, notes=notes)
 
 
 def sum_rows(bill: Bill) -> Rows:
     """What one driver costs, and how that comes about."""
     currency = bill.currency
     if currency is None:
-        return Rows(head=("of one driver", "cost"), rows=())
+        return Rows(head=("Of one driver", "Cost"), rows=())
     rows = [("material", money(bill.material.usual, currency))]
     if bill.printer_cost:
         rows.append((f"printing, {hours_words(bill.print_hours)}", money(bill.printer_cost, currency)))
@@ -65,12 +67,14 @@ def sum_rows(bill: Bill) -> Rows:
     rows.append(("one driver", money(bill.total.usual, currency)))
     notes = [spread_words(bill.total, currency)]
     if bill.total.u >= 0.005:
-        notes.append(f"Amounts are known to ±{THIN}{format_money(2.0 * bill.total.u, currency)} (95 %).")
+        notes.append(
+            f"Since amounts are not known exactly: ±{THIN}{format_money(2.0 * bill.total.u, currency)} (95 %)."
+        )
     notes += [
         f"In no sum: {format_money(value, other)} of lines priced in {other}."
         for other, value in bill.other.items()
     ]
-    return Rows(head=("of one driver", "cost"), rows=tuple(rows), notes=tuple(note for note in notes if note))
+    return Rows(head=("Of one driver", "Cost"), rows=tuple(rows), notes=tuple(note for note in notes if note))
 
 
 def spread_words(spread: Spread, currency: str) -> str:
@@ -81,18 +85,18 @@ def spread_words(spread: Spread, currency: str) -> str:
     return f"By the cheapest supplier of every line {low}, by the dearest {high}."
 
 
-def shopping_rows(found: ShoppingList | None, titles: Mapping[str, str]) -> Rows:
-    """What to buy where, in whole packs."""
-    head = ("supplier", "part", "packs", "price", "left over")
+def shopping_rows(found: ShoppingList | None, titles: Mapping[str, str] = MappingProxyType({})) -> Rows:
+    """What to buy where, in whole packs; `titles` for parts that nobody offers."""
+    head = ("Supplier", "Part", "Packs", "Price", "Left over")
     if found is None:
         return Rows(head=head, rows=())
     first = {one.offer.part_id: n for n, one in reversed(list(enumerate(found.purchases)))}
     rows = [
         (
-            one.offer.supplier or "–", titles.get(one.offer.part_id, one.offer.part_id),
-            str(one.packs) if one.offer.pack_size == 1.0 else f"{one.packs} of {one.offer.pack_size:g}",
+            one.offer.supplier or "–", one.offer.called, pack_words(one),
             format_money(one.packs * one.offer.price, one.offer.currency),
-            f"{found.left_over[one.offer.part_id]:.4g}" if first[one.offer.part_id] == n and one.offer.part_id in found.left_over else "",
+            about_text(found.left_over[one.offer.part_id], one.offer.unit)
+            if first[one.offer.part_id] == n and one.offer.part_id in found.left_over else "",
         )
         for n, one in enumerate(found.purchases)
     ]  # fmt: skip
@@ -115,13 +119,21 @@ def shopping_rows(found: ShoppingList | None, titles: Mapping[str, str]) -> Rows
     return Rows(head=head, rows=tuple(rows), notes=tuple(notes))
 
 
+def pack_words(one: Purchase) -> str:
+    """How many packs of what; of single pieces only how many."""
+    offer = one.offer
+    if offer.pack_size == 1.0 and offer.unit == "pieces":
+        return str(one.packs)
+    return f"{one.packs} of {amount_text(offer.pack_size, offer.unit)}"
+
+
 def carried_rows(lines: Iterable[Carried], currency: str | None, *, fate: bool = True) -> Rows:
     """Lines with what becomes of them; columns in which nothing would stand are left out."""
     rows = [
         (one.fate if fate else "", one.line.what, amount_words(one.line), "" if one.fate == "stays" else money(one.cost, currency), one.note)
         for one in lines
     ]  # fmt: skip
-    head = ("it", "line", "amount", "cost", "note")
+    head = ("It", "Line", "Amount", "Cost", "Note")
     told = [n for n in range(len(head)) if any(row[n] for row in rows)]
     return Rows(head=tuple(head[n] for n in told), rows=tuple(tuple(row[n] for n in told) for row in rows))
 
@@ -129,7 +141,7 @@ def carried_rows(lines: Iterable[Carried], currency: str | None, *, fate: bool =
 def step_rows(found: CarryOver) -> Rows:
     """The step against the new version from nothing."""
     if found.currency is None:
-        return Rows(head=("", "the step", "from nothing"), rows=())
+        return Rows(head=("", "The step", "From nothing"), rows=())
     currency = found.currency
     rows = [
         (
@@ -147,13 +159,13 @@ def step_rows(found: CarryOver) -> Rows:
             )
         )
     notes = [
-        "Material, printing and rework; no work, for how long taking apart takes nobody knows.",
+        "Material, printing and rework. Work is not counted: nobody can say how long it takes to take a driver apart.",
         f"To print: {found.printed_g:.1f}{THIN}g in {hours_words(found.print_hours)}." if found.printed_g else "",
         spread_words(found.step, currency),
         f"What is left over of one driver is worth {format_money(found.worth_left, currency)}." if found.worth_left >= 0.005 else "",
     ]  # fmt: skip
     return Rows(
-        head=("", "the step", "from nothing"), rows=tuple(rows), notes=tuple(note for note in notes if note)
+        head=("", "The step", "From nothing"), rows=tuple(rows), notes=tuple(note for note in notes if note)
     )
 
 
@@ -182,8 +194,3 @@ def money(value: float | None, currency: str | None) -> str:
 def hours_words(hours: float) -> str:
     """Hours of work or printing."""
     return f"{hours:.1f}{THIN}h" if hours >= 1.0 else f"{60.0 * hours:.0f}{THIN}min"
-
-
-def titles_of(lines: Sequence[BillLine]) -> dict[str, str]:
-    """What a part is called on a list: what its line is, by the part's id."""
-    return {one.part_id: one.part_id for one in lines if one.part_id is not None}

@@ -49,13 +49,13 @@ def how_to_read(key: str, how: str) -> str:
 def check_rows(diagnosis: Diagnosis) -> Rows:
     """Every reading against its band."""
     rows = tuple((OUTCOMES[one.outcome], one.text, one.evidence.how) for one in diagnosis.checks)
-    return Rows(head=("verdict", "reading", "by"), rows=rows)
+    return Rows(head=("Verdict", "Reading", "By"), rows=rows)
 
 
 def suspect_rows(diagnosis: Diagnosis) -> Rows:
     """What may be wrong, the likeliest first."""
     rows = tuple((one.label, chance(one.probability), one.size, one.remedy) for one in diagnosis.suspects)
-    return Rows(head=("may be", "chance", "how large", "what to do"), rows=rows)
+    return Rows(head=("May be", "Chance", "How large", "What to do"), rows=rows)
 
 
 def next_rows(diagnosis: Diagnosis) -> Rows:
@@ -64,7 +64,7 @@ def next_rows(diagnosis: Diagnosis) -> Rows:
         (one.label, format_percent(one.gain), how_to_read(one.key, one.how))
         for one in diagnosis.next_readings
     )
-    return Rows(head=("read next", "takes away of the doubt", "how"), rows=rows)
+    return Rows(head=("Read next", "Takes away of the doubt", "How"), rows=rows)
 
 
 def list_rows(found: Standing) -> Rows:
@@ -75,7 +75,7 @@ def list_rows(found: Standing) -> Rows:
         for one in found.checks
     )  # fmt: skip
     return Rows(
-        head=("check", "date", "builder", "version", "says", "status", "was"),
+        head=("Check", "Date", "Builder", "Version", "Says", "Status", "Was"),
         rows=rows,
         notes=counts_said(found),
     )

@@ -9,7 +9,7 @@ from halfroll.core.money import format_money
 from halfroll.core.text import count, join_words
 from halfroll.publish import bill_rows
 from halfroll.publish.parameter_rows import Rows
-from halfroll.workshop.standing import amount_text
+from halfroll.workshop.standing import about_text, amount_text
 
 
 def stock_words(planned: KitPlan) -> str:
@@ -34,7 +34,7 @@ def part_rows(planned: KitPlan) -> Rows:
 def price_rows(price: KitPrice) -> Rows:
     """The lines of a price."""
     rows = tuple((line.what, format_money(line.amount, price.currency)) for line in price.lines)
-    return Rows(head=("Price of one kit", "Amount"), rows=rows, notes=())
+    return Rows(head=("Of one kit", "Amount"), rows=rows, notes=())
 
 
 def shopping_rows(planned: KitPlan) -> Rows:
@@ -49,7 +49,7 @@ def left_words(planned: KitPlan) -> str:
     """What is in stock after the batch, in a sentence."""
     needs = {part.need.part_id: part.need for part in planned.parts}
     left = [
-        f"{amount_text(amount, needs[part].unit)} of {needs[part].title}"
+        f"{about_text(amount, needs[part].unit)} of {needs[part].title}"
         for part, amount in planned.left_over.items()
     ]
     return f"Left over afterwards: {join_words(left)}." if left else "Nothing is left over."
@@ -58,14 +58,14 @@ def left_words(planned: KitPlan) -> str:
 def _part(part: KitPart) -> tuple[str, ...]:
     need = part.need
     return (
-        need.title, need.part_id, amount_text(need.per_kit, need.unit), amount_text(part.needed, need.unit),
+        need.title, need.part_id, about_text(need.per_kit, need.unit), about_text(part.needed, need.unit),
         "not counted" if part.stock is None else amount_text(part.stock, need.unit), count(part.allows, "kit"),
-        amount_text(part.lacking, need.unit) if part.lacking > 0 else "",
+        about_text(part.lacking, need.unit) if part.lacking > 0 else "",
     )  # fmt: skip
 
 
 def _printed(planned: KitPlan) -> tuple[str, ...]:
     if not planned.by_builder:
         return ()
-    words = [f"{line.what} ({amount_text(number * line.amount, 'g')})" for number, line in planned.by_builder]
+    words = [f"{line.what} ({about_text(number * line.amount, 'g')})" for number, line in planned.by_builder]
     return (f"The builder prints {join_words(words)}.",)

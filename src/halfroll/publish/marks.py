@@ -39,7 +39,7 @@ class Now:
     Parameters
     ----------
     standing
-        ``unchanged``: the same number from the same takes. ``figure differs``: the same takes, another number (the program, the design or
+        ``unchanged``: the same number from the same takes; the sentences say where something behind it moved all the same. ``figure differs``: the same takes, another number (the program, the design or
         what it is compared with changed). ``takes changed``: a recording or its record is not what it was, or other takes count.
         ``takes gone``: one is not there any more. ``not there``: the version or the figure is gone.
     sentences
@@ -104,15 +104,13 @@ def same_now(workshop: Workshop, mark: str | MarkRecord, progress: Progress = si
     added = tuple(sorted({take.id for take in now.takes} - {take.id for take in record.takes}))
     same = (now.value, now.u, now.figure["bound"]) == (record.value, record.u, record.figure["bound"])
     return Now(
-        standing=_standing(now, record, same, changed, gone, added),
+        standing=_standing(same, changed, gone, added),
         sentences=(*_of_number(now, record, same), *_of_takes(changed, gone, added)),
         figure=figure, changed=changed, gone=gone, added=added,
     )  # fmt: skip
 
 
 def _standing(
-    now: MarkRecord,
-    record: MarkRecord,
     same: bool,
     changed: tuple[str, ...],
     gone: tuple[str, ...],
@@ -122,7 +120,7 @@ def _standing(
         return "takes gone"
     if changed or added:
         return "takes changed"
-    return "unchanged" if same and now.content == record.content else "figure differs"
+    return "unchanged" if same else "figure differs"
 
 
 def _record_now(
@@ -138,7 +136,12 @@ def _record_now(
         tries.append([record.version_id + paths.PREDICTED])
     found: list[tuple[MarkRecord, Figure]] = []
     for ids in tries:
-        one = _read(workshop, record, ids, progress)
+        try:
+            one = _read(workshop, record, ids, progress)
+        except InputError:
+            if ids is tries[0]:
+                raise
+            continue
         if one is not None and one[0].content == record.content:
             return one
         found += [] if one is None else [one]

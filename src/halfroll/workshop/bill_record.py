@@ -6,15 +6,12 @@ bill is made.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Self
+from typing import Annotated, ClassVar, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from halfroll.workshop.fields import Positive, Table
+from halfroll.workshop.fields import Amount, Quantity, Table, Text, refuse
 
-Text = Annotated[str, Field(min_length=1)]
-Amount = Annotated[float, Field(ge=0)]
 Pieces = Annotated[int, Field(ge=1, le=10_000)]
 
 
@@ -24,7 +21,7 @@ class BoughtTable(Table):
     kind: ClassVar[str] = "bought part"
 
     part: Text
-    amount: Positive = 1.0
+    amount: Quantity = 1.0
     use: str = ""
 
 
@@ -35,7 +32,7 @@ class PrintedTable(Table):
 
     name: Text
     material: Text | None = None
-    grams: Positive | None = None
+    grams: Quantity | None = None
     hours: Amount | None = None
     pieces: Pieces = 1
     how: str = ""
@@ -49,16 +46,16 @@ class GluedTable(Table):
     seam: Text
     glue: Text
     joins: Annotated[tuple[Text, ...], Field(strict=False)] = ()
-    length_mm: Positive | None = None
+    length_mm: Quantity | None = None
     bead_mm: Annotated[float, Field(gt=0, le=50)] | None = None
-    grams: Positive | None = None
+    grams: Quantity | None = None
     opens: bool = False
 
     @model_validator(mode="after")
     def _one_amount(self) -> Self:
         beaded = self.length_mm is not None or self.bead_mm is not None
         if self.grams is not None and beaded:
-            _refuse(
+            refuse(
                 "grams",
                 "must not stand beside length_mm and bead_mm, which say the amount",
                 f"{self.grams:g}",
@@ -66,9 +63,9 @@ class GluedTable(Table):
         if self.grams is None:
             for key in ("length_mm", "bead_mm"):
                 if getattr(self, key) is None:
-                    _refuse(key, "must be stated, or grams in place of length_mm and bead_mm", "nothing")
+                    refuse(key, "must be stated, or grams in place of length_mm and bead_mm", "nothing")
         if len(self.joins) == 1:
-            _refuse("joins", "must name two parts or more", f"only {self.joins[0]}")
+            refuse("joins", "must name two parts or more", f"only {self.joins[0]}")
         return self
 
 
@@ -81,7 +78,3 @@ class BillTable(Table):
     bought: Annotated[tuple[BoughtTable, ...], Field(strict=False)] = ()
     printed: Annotated[tuple[PrintedTable, ...], Field(strict=False)] = ()
     glued: Annotated[tuple[GluedTable, ...], Field(strict=False)] = ()
-
-
-def _refuse(key: str, rule: str, found: Any) -> None:
-    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})

@@ -101,7 +101,7 @@ def names_by_driver(names: Sequence[str]) -> str | dict[str, str] | None:
         if not (old and sign and new):
             raise InputError(
                 "Each name must say which driver it is for",
-                key="as",
+                key="--as",
                 found=f"{old}{sign}{new}",
                 allowed="OLD=NEW",
             )

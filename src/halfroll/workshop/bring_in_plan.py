@@ -70,18 +70,18 @@ def _drivers(workshop: Workshop, found: Bundled, as_name: str | Mapping[str, str
                 for one in (f"{name}-{n}" for n in range(2, 1000))
                 if not paths.folder_of(workshop.folder, one).exists()
             )
-            raise InputError(f"There is a driver {name} already", key="as", found=driver, allowed=f"a name of its own, such as {free}",
+            raise InputError(f"There is a driver {name} already", key="--as", found=driver, allowed=f"a name of its own, such as {free}",
                              remedy=f"Say as which it is to be brought in; --as {name} puts its versions beside yours")  # fmt: skip
         names[driver] = name
     if len(set(names.values())) < len(names):
         raise InputError(
-            "Two drivers of the bundle cannot have one name", key="as", found=", ".join(names.values())
+            "Two drivers of the bundle cannot have one name", key="--as", found=", ".join(names.values())
         )
     for id_ in found.versions:
         driver, _, rest = id_.partition("/")
         here_id = f"{names[driver]}/{rest}"
         if paths.folder_of(workshop.folder, here_id).exists():
-            raise InputError(f"There is a version {here_id} already, and nothing is overwritten", key="as", found=id_,
+            raise InputError(f"There is a version {here_id} already, and nothing is overwritten", key="--as", found=id_,
                              remedy="Bring it in under another name for its driver")  # fmt: skip
     return names
 
@@ -91,13 +91,13 @@ def _wanted(found: Bundled, as_name: str | Mapping[str, str] | None) -> Mapping[
         return {}
     if isinstance(as_name, str):
         if len(found.drivers) > 1:
-            raise InputError("The bundle has several drivers; say for each what it is to be called", key="as", found=as_name,
+            raise InputError("The bundle has several drivers; say for each what it is to be called", key="--as", found=as_name,
                              allowed=[f"{driver}=NAME" for driver in found.drivers])  # fmt: skip
         return {next(iter(found.drivers)): as_name}
     for driver in as_name:
         if driver not in found.drivers:
             raise InputError(
-                "There is no such driver in the bundle", key="as", found=driver, allowed=list(found.drivers)
+                "There is no such driver in the bundle", key="--as", found=driver, allowed=list(found.drivers)
             )
     return as_name
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal, Self
+from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
 from halfroll.core.errors import InputError
 from halfroll.workshop.builder_readings import READINGS, check_reading, reading_kind
-from halfroll.workshop.fields import Date, FileName, Litres, Record, Sha256, Table
+from halfroll.workshop.fields import Date, FileName, Litres, Record, Sha256, Table, refuse
 from halfroll.workshop.records import SweepTable
 
 Mounted = Literal["free-air", "baffle", "box"]
@@ -36,7 +35,7 @@ class ReadingTable(Table):
             more = [fault.message[:1].lower() + fault.message[1:]]
             more += [f"allowed: {', '.join(READINGS) if fault.place.key == 'what' else fault.allowed}"]
             more += [fault.remedy] if fault.remedy else []
-            _refuse(fault.place.key or "value", f"cannot be: {'; '.join(more)}", fault.found or "")
+            refuse(fault.place.key or "value", f"cannot be: {'; '.join(more)}", fault.found or "")
         return self
 
     @property
@@ -84,17 +83,13 @@ class BuilderRecord(Record):
         names = [reading.what for reading in self.readings]
         twice = next((name for name in names if names.count(name) > 1), None)
         if twice is not None:
-            _refuse("readings", "must hold each reading once", twice)
+            refuse("readings", "must hold each reading once", twice)
         if self.reference is not None and self.recording is None:
-            _refuse("reference", "needs a recording of the unit to be compared with it", self.reference.file)
+            refuse("reference", "needs a recording of the unit to be compared with it", self.reference.file)
         if self.found_fault is not None and self.status == "open":
-            _refuse("found_fault", "is known only of a check that is answered or mended", self.found_fault)
+            refuse("found_fault", "is known only of a check that is answered or mended", self.found_fault)
         return self
 
     def reading(self, what: str) -> ReadingTable | None:
         """The reading of a kind, where there is one."""
         return next((reading for reading in self.readings if reading.what == what), None)
-
-
-def _refuse(key: str, rule: str, found: Any) -> None:
-    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})

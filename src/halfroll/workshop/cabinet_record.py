@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from halfroll.workshop.fields import Record, SquareCentimetres, Table
+from halfroll.workshop.fields import Record, SquareCentimetres, Table, refuse
 
 Millimetres = Annotated[float, Field(ge=0.1, le=5000)]
 Volume = Annotated[float, Field(ge=0.01, le=10_000)]
@@ -29,7 +28,7 @@ class InsideTable(Table):
         box = (self.width_mm, self.height_mm)
         stated = box != (None, None)
         if (self.diameter_mm is not None and stated) or (self.diameter_mm is None and None in box):
-            _refuse(
+            refuse(
                 "width_mm",
                 "must be stated with height_mm, or diameter_mm alone",
                 "some of them" if stated else "nothing",
@@ -55,10 +54,10 @@ class PortTable(Table):
         if (self.diameter_mm is None) != (None not in slot) or (
             self.diameter_mm is not None and slot != (None, None)
         ):
-            _refuse("diameter_mm", "must be stated, or width_mm and height_mm of a slot; one of the two",
+            refuse("diameter_mm", "must be stated, or width_mm and height_mm of a slot; one of the two",
                     "nothing" if self.diameter_mm is None else "both")  # fmt: skip
         if (self.length_mm is None) == (self.tuning_hz is None):
-            _refuse("length_mm", "must be stated, or tuning_hz instead; one of the two",
+            refuse("length_mm", "must be stated, or tuning_hz instead; one of the two",
                     "nothing" if self.length_mm is None else "both")  # fmt: skip
         return self
 
@@ -113,7 +112,7 @@ class LeakTable(Table):
         if (self.hole_mm is None) == (self.slit_mm is None) or (self.slit_mm is None) != (
             self.slit_length_mm is None
         ):
-            _refuse("hole_mm", "must be stated, or slit_mm with slit_length_mm; one of the two",
+            refuse("hole_mm", "must be stated, or slit_mm with slit_length_mm; one of the two",
                     "both" if self.hole_mm is not None else "not both of the slit's")  # fmt: skip
         return self
 
@@ -152,15 +151,11 @@ class CabinetRecord(Record):
     @model_validator(mode="after")
     def _whole(self) -> Self:
         if (self.volume_l is None) == (self.inside is None):
-            _refuse("volume_l", "must be stated, or the sizes in [inside]; one of the two",
+            refuse("volume_l", "must be stated, or the sizes in [inside]; one of the two",
                     "nothing" if self.volume_l is None else "both")  # fmt: skip
         needs = {"vented": "port", "passive-radiator": "radiator"}.get(self.type)
         for name in ("port", "radiator"):
             if (getattr(self, name) is not None) != (name == needs):
-                _refuse(name, f"must be stated as a table: a {self.type} cabinet has one" if name == needs else f"has no place in a {self.type} cabinet",
+                refuse(name, f"must be stated as a table: a {self.type} cabinet has one" if name == needs else f"has no place in a {self.type} cabinet",
                         "nothing" if name == needs else f"a table [{name}]")  # fmt: skip
         return self
-
-
-def _refuse(key: str, rule: str, found: object) -> None:
-    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})

@@ -4,14 +4,11 @@ goods, and what one currency is in another.
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Self
+from typing import ClassVar, Self
 
-from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import model_validator
 
-from halfroll.workshop.fields import Currency, Date, Positive, Table
-
-Amount = Annotated[float, Field(ge=0)]
+from halfroll.workshop.fields import Amount, Currency, Date, Quantity, Table, Text, refuse
 
 
 class CostsTable(Table):
@@ -29,7 +26,7 @@ class SupplierTable(Table):
 
     kind: ClassVar[str] = "supplier"
 
-    name: Annotated[str, Field(min_length=1)]
+    name: Text
     postage: Amount = 0.0
     free_from: Amount | None = None
     currency: Currency
@@ -41,14 +38,12 @@ class ExchangeTable(Table):
     kind: ClassVar[str] = "exchange"
 
     one: Currency
-    gives: Positive
+    gives: Quantity
     of: Currency
     date: Date
 
     @model_validator(mode="after")
     def _two_currencies(self) -> Self:
         if self.one == self.of:
-            raise PydanticCustomError("halfroll", "{rule}", {
-                "rule": "must be another currency than the one that is changed", "key": "of", "found": self.of,
-            })  # fmt: skip
+            refuse("of", "must be another currency than the one that is changed", self.of)
         return self

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal, Self
+from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from halfroll.workshop.fields import Record, Table
+from halfroll.workshop.fields import Record, Table, refuse
 
 Name = Annotated[str, Field(min_length=1)]
 Nodes = Annotated[tuple[str, str], Field(strict=False)]
@@ -41,17 +40,17 @@ class ElementTable(Table):
     def _value(self) -> Self:
         wanted = VALUE_KEY[self.type]
         if getattr(self, wanted) is None:
-            _refuse(wanted, f"must be stated for a {self.type}", "nothing")
+            refuse(wanted, f"must be stated for a {self.type}", "nothing")
         for key in VALUE_KEY.values():
             if key != wanted and getattr(self, key) is not None:
-                _refuse(key, f"must not be stated for a {self.type}", getattr(self, key))
+                refuse(key, f"must not be stated for a {self.type}", getattr(self, key))
         fitting = {
             "resistor": ("wire-wound",),
             "coil": ("air-core", "iron-core"),
             "capacitor": ("bipolar", "film"),
         }[self.type]
         if self.construction is not None and self.construction not in fitting:
-            _refuse("construction", f"must be {' or '.join(fitting)} for a {self.type}", self.construction)
+            refuse("construction", f"must be {' or '.join(fitting)} for a {self.type}", self.construction)
         return self
 
     @property
@@ -98,9 +97,5 @@ class CrossoverRecord(Record):
     @model_validator(mode="after")
     def _power(self) -> Self:
         if self.power_w is not None and self.rated_impedance_ohm is None:
-            _refuse("rated_impedance_ohm", "must be stated with a power, which is into it", "nothing")
+            refuse("rated_impedance_ohm", "must be stated with a power, which is into it", "nothing")
         return self
-
-
-def _refuse(key: str, rule: str, found: Any) -> None:
-    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})

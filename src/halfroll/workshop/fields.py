@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Any, ClassVar, Literal, Self
+from typing import Annotated, Any, ClassVar, Literal, NoReturn, Self
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
@@ -16,6 +16,9 @@ from halfroll.measure.recording import Role
 LIGHTEST_G, HEAVIEST_G = 0.05, 1000.0
 SMALLEST_L, LARGEST_L = 0.05, 2000.0
 SMALLEST_CM2, LARGEST_CM2 = 0.1, 10_000.0
+MOST_AMOUNT = 1e9
+LEAST_QUANTITY = 1e-6
+"""Bounds of money, pieces, metres, grams and hours: outside is a slip, and sums and quotients of what is inside stay numbers."""
 
 FORMAT: Literal[1] = 1
 """Format of the records this code writes, and the only one there has been."""
@@ -131,6 +134,11 @@ def _currency(value: str) -> str:
     raise PydanticCustomError("halfroll", "{rule}", {"rule": rule})
 
 
+def refuse(key: str, rule: str, found: object) -> NoReturn:
+    """Refuse a record in a check of several of its keys: which key, what it must be, and what was found."""
+    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})
+
+
 def check_roles(value: tuple[Role, ...]) -> tuple[Role, ...]:
     """Return the roles of a file's channels, if each but unused is given once at most."""
     used = [role for role in value if role is not Role.UNUSED]
@@ -142,6 +150,9 @@ def check_roles(value: tuple[Role, ...]) -> tuple[Role, ...]:
 
 
 Positive = Annotated[float, Field(gt=0)]
+Text = Annotated[str, Field(min_length=1)]
+Amount = Annotated[float, Field(ge=0, le=MOST_AMOUNT)]
+Quantity = Annotated[float, Field(ge=LEAST_QUANTITY, le=MOST_AMOUNT)]
 Grams = Annotated[float, AfterValidator(_mass)]
 SquareCentimetres = Annotated[float, AfterValidator(_area)]
 Litres = Annotated[float, AfterValidator(_volume)]

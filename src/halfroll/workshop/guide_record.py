@@ -6,9 +6,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, ClassVar, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from halfroll.workshop.fields import Record, Table
+from halfroll.workshop.fields import Record, Table, refuse
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.paths import folder_of
 from halfroll.workshop.toml_read import read_record
@@ -38,13 +37,11 @@ class GuideStepTable(Table):
     @model_validator(mode="after")
     def _one_place(self) -> Self:
         if bool(self.step) == bool(self.after):
-            raise PydanticCustomError("halfroll", "{rule}", {
-                "rule": "must say either which step it rewrites (step) or after which it comes (after)", "key": "step", "found": self.step or "neither",
-            })  # fmt: skip
+            rule = "must say either which step it rewrites (step) or after which it comes (after)"
+            refuse("step", rule, self.step or "neither")
         if self.after and not (self.title and self.text):
-            raise PydanticCustomError("halfroll", "{rule}", {
-                "rule": "must have a title and a text where it is a step of its own", "key": "title", "found": self.title or "none",
-            })  # fmt: skip
+            rule = "must have a title and a text where it is a step of its own"
+            refuse("title", rule, self.title or "none")
         return self
 
 

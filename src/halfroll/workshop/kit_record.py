@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal, Self
+from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from halfroll.workshop.fields import Currency, Positive, Record, Table
+from halfroll.workshop.fields import Amount, Currency, Quantity, Record, Table, Text, refuse
 
-Text = Annotated[str, Field(min_length=1)]
-Amount = Annotated[float, Field(ge=0)]
 Percent = Annotated[float, Field(ge=0, le=100)]
 Printed = Literal["in the bag", "by the builder"]
 MOST_DRIVERS = 1000
@@ -31,7 +28,7 @@ class ExtraTable(Table):
     kind: ClassVar[str] = "extra"
 
     part: Text
-    amount: Positive = 1.0
+    amount: Quantity = 1.0
     use: str = ""
 
 
@@ -48,7 +45,7 @@ class SpareTable(Table):
     def _one_of_them(self) -> Self:
         if (self.amount is None) == (self.percent is None):
             found = "neither" if self.amount is None else "both"
-            _refuse("amount", "must be stated, or percent in its place", found)
+            refuse("amount", "must be stated, or percent in its place", found)
         return self
 
 
@@ -69,12 +66,12 @@ class KitPriceTable(Table):
     tax: Text = "tax"
     tax_percent: Percent = 0.0
     tax_on_postage: bool = True
-    rounding: Positive | None = None
+    rounding: Quantity | None = None
 
     @model_validator(mode="after")
     def _margin(self) -> Self:
         if self.margin_of == "price" and self.margin_percent >= 100:
-            _refuse(
+            refuse(
                 "margin_percent",
                 "must be below 100 where it is of the price: at 100 % nothing would be left for the cost",
                 f"{self.margin_percent:g}",
@@ -103,10 +100,6 @@ class KitRecord(Record):
             seen: set[str] = set()
             for n, one in enumerate(getattr(self, key)):
                 if (what := getattr(one, name)) in seen:
-                    _refuse(f"{key}.{n}.{name}", "must stand in the list once", what)
+                    refuse(f"{key}.{n}.{name}", "must stand in the list once", what)
                 seen.add(what)
         return self
-
-
-def _refuse(key: str, rule: str, found: Any) -> None:
-    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})

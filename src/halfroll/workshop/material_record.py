@@ -5,13 +5,12 @@ from __future__ import annotations
 from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
 from halfroll.core.errors import InputError
 from halfroll.materials.check import check_bh_table
 from halfroll.materials.types import LineDirection, MagnetFamily
 from halfroll.workshop.calibration_record import CalibrationTable
-from halfroll.workshop.fields import Date, FileName, Positive, Record, Table
+from halfroll.workshop.fields import Date, FileName, Positive, Record, Table, refuse
 
 Numbers = Annotated[tuple[float, ...], Field(strict=False)]
 Share = Annotated[float, Field(ge=0, le=2)]
@@ -43,7 +42,7 @@ class MagnetTable(Table):
     def _whole(self) -> Self:
         lacking = [key for key, value in self if value is None and key not in ("like", "br_u_t")]
         if self.like is None and lacking:
-            _refuse(lacking[0], "must be stated, or a grade of the catalogue under like", "nothing")
+            refuse(lacking[0], "must be stated, or a grade of the catalogue under like", "nothing")
         return self
 
 
@@ -60,13 +59,13 @@ class SteelTable(Table):
     @model_validator(mode="after")
     def _whole(self) -> Self:
         if (self.table is None) == (not self.h_a_m and not self.b_t):
-            _refuse("h_a_m", "must be stated with b_t, or both in a file under table; one of the two",
+            refuse("h_a_m", "must be stated with b_t, or both in a file under table; one of the two",
                     "nothing" if self.table is None else f"both, {self.table}")  # fmt: skip
         if self.table is None:
             try:
                 check_bh_table(self.h_a_m, self.b_t)
             except InputError as error:
-                _refuse("b_t", f"cannot be a magnetisation curve: {error.message}", error.found)
+                refuse("b_t", f"cannot be a magnetisation curve: {error.message}", error.found)
         return self
 
 
@@ -91,7 +90,7 @@ class WireTable(Table):
     @model_validator(mode="after")
     def _whole(self) -> Self:
         if self.overall_mm <= self.bare_mm:
-            _refuse("overall_mm", f"must be larger than bare_mm ({self.bare_mm:g})", f"{self.overall_mm:g}")
+            refuse("overall_mm", f"must be larger than bare_mm ({self.bare_mm:g})", f"{self.overall_mm:g}")
         return self
 
 
@@ -130,12 +129,12 @@ class FilamentTable(Table):
         needed = ("density_kg_m3", "modulus_mpa", "glass_c", "continuous_c")
         lacking = [key for key in needed if getattr(self, key) is None]
         if self.like is None and lacking:
-            _refuse(lacking[0], "must be stated, or a filament of the catalogue under like", "nothing")
+            refuse(lacking[0], "must be stated, or a filament of the catalogue under like", "nothing")
         for key in ("modulus", "density"):
             unit = "mpa" if key == "modulus" else "kg_m3"
             value, spread = getattr(self, f"{key}_{unit}"), getattr(self, f"{key}_u_{unit}")
             if value is not None and spread is not None and spread > value:
-                _refuse(f"{key}_u_{unit}", f"must be no larger than {key}_{unit}, {value:g}", f"{spread:g}")
+                refuse(f"{key}_u_{unit}", f"must be no larger than {key}_{unit}, {value:g}", f"{spread:g}")
         return self
 
 
@@ -173,7 +172,7 @@ class MaterialRecord(Record):
     def _one_table(self) -> Self:
         given = [name for name in TABLES if getattr(self, name) is not None]
         if len(given) != 1:
-            _refuse(given[1] if given else "magnet", f"must be the only one of the tables {', '.join(TABLES)}",
+            refuse(given[1] if given else "magnet", f"must be the only one of the tables {', '.join(TABLES)}",
                     ", ".join(given) or "none of them")  # fmt: skip
         return self
 
@@ -181,7 +180,3 @@ class MaterialRecord(Record):
     def what(self) -> str:
         """The name of its table."""
         return next(name for name in TABLES if getattr(self, name) is not None)
-
-
-def _refuse(key: str, rule: str, found: object) -> None:
-    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal, Self
+from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
 from halfroll.materials.glue import GLUES
 from halfroll.materials.types import PartForm, PartKind
-from halfroll.workshop.fields import Currency, Date, Positive, Record, Table
+from halfroll.workshop.fields import Amount, Currency, Date, Quantity, Record, Table, Text, refuse
 
 PackUnit = Literal["pieces", "m", "g"]
 
-Key = Annotated[str, Field(min_length=1)]
 Millimetres = Annotated[float, Field(ge=0.05, le=1000)]  # less is a slip of the unit, metres
-Amount = Annotated[float, Field(ge=0)]
 Corner = Annotated[tuple[float, float], Field(strict=False)]
 
 
@@ -24,10 +21,10 @@ class OfferTable(Table):
 
     kind: ClassVar[str] = "offer"
 
-    supplier: Annotated[str, Field(min_length=1)]
+    supplier: Text
     price: Amount
     currency: Currency
-    pack_size: Positive = 1.0
+    pack_size: Quantity = 1.0
     date: Date | None = None
 
 
@@ -42,25 +39,25 @@ class PartRecord(Record):
 
     type: PartKind
     title: str = ""
-    catalogue: Key | None = None
+    catalogue: Text | None = None
     shape: PartForm | None = None
     outer_mm: Millimetres | None = None
     inner_mm: Millimetres | None = None
     height_mm: Millimetres | None = None
     profile_mm: Annotated[tuple[Corner, ...], Field(strict=False)] = ()
-    material: Key | None = None
-    glue: Key | None = None
+    material: Text | None = None
+    glue: Text | None = None
     price: Amount | None = None
     currency: Currency | None = None
-    pack_size: Positive = 1.0
+    pack_size: Quantity = 1.0
     pack_unit: PackUnit = "pieces"
     stock: Amount | None = None
     place: str = ""
     supplier: str = ""
     date: Date | None = None
     offers: Annotated[tuple[OfferTable, ...], Field(strict=False)] = ()
-    formerly: Annotated[tuple[Key, ...], Field(strict=False)] = ()
-    made_from: Key | None = None
+    formerly: Annotated[tuple[Text, ...], Field(strict=False)] = ()
+    made_from: Text | None = None
     made_from_cost: Amount | None = None
     notes: str = ""
 
@@ -73,33 +70,33 @@ class PartRecord(Record):
 
     def _check_price(self) -> None:
         if self.price is not None and self.currency is None:
-            _refuse("currency", "must be stated with a price (ISO 4217), such as EUR, GBP or USD", "nothing")
+            refuse("currency", "must be stated with a price (ISO 4217), such as EUR, GBP or USD", "nothing")
         if self.pack_unit == "pieces" and self.pack_size != int(self.pack_size):
-            _refuse("pack_size", "must be a whole number of pieces", f"{self.pack_size:g}")
+            refuse("pack_size", "must be a whole number of pieces", f"{self.pack_size:g}")
 
     def _check_offers(self) -> None:
         for n, offer in enumerate(self.offers):
             if self.pack_unit == "pieces" and offer.pack_size != int(offer.pack_size):
-                _refuse(f"offers.{n}.pack_size", "must be a whole number of pieces", f"{offer.pack_size:g}")
+                refuse(f"offers.{n}.pack_size", "must be a whole number of pieces", f"{offer.pack_size:g}")
         if self.made_from_cost is not None and self.made_from is None:
-            _refuse("made_from", "must say what it is made from when making it costs something", "nothing")
+            refuse("made_from", "must say what it is made from when making it costs something", "nothing")
         if self.made_from_cost is not None and self.currency is None:
-            _refuse("currency", "must be stated with made_from_cost (ISO 4217), such as EUR", "nothing")
+            refuse("currency", "must be stated with made_from_cost (ISO 4217), such as EUR", "nothing")
         if self.glue is not None and self.glue not in GLUES:
-            _refuse("glue", f"must be one of {', '.join(GLUES)}", self.glue)
+            refuse("glue", f"must be one of {', '.join(GLUES)}", self.glue)
 
     def _check_shape(self) -> None:
         given = [
             key for key in ("shape", "outer_mm", "inner_mm", "height_mm", "profile_mm") if getattr(self, key)
         ]
         if self.catalogue is not None and given:
-            _refuse(
+            refuse(
                 given[0],
                 "must not stand beside a key of the catalogue, which says the shape",
                 getattr(self, given[0]),
             )
         if self.shape is None and given:
-            _refuse("shape", "must say what the sizes are of: disc, ring or turned", "nothing")
+            refuse("shape", "must say what the sizes are of: disc, ring or turned", "nothing")
         wanted = {
             "disc": ("outer_mm", "height_mm"),
             "ring": ("outer_mm", "inner_mm", "height_mm"),
@@ -108,19 +105,15 @@ class PartRecord(Record):
         needed = wanted.get(self.shape or "", ())
         for key in needed:
             if not getattr(self, key):
-                _refuse(key, f"must be stated for a {self.shape}", "nothing")
+                refuse(key, f"must be stated for a {self.shape}", "nothing")
         for key in given:
             if key != "shape" and key not in needed:
-                _refuse(key, f"must not be stated for a {self.shape}", getattr(self, key))
+                refuse(key, f"must not be stated for a {self.shape}", getattr(self, key))
         if self.shape == "ring" and self.outer_mm and self.inner_mm and self.inner_mm >= self.outer_mm:
-            _refuse("inner_mm", f"must be smaller than outer_mm ({self.outer_mm:g})", f"{self.inner_mm:g}")
+            refuse("inner_mm", f"must be smaller than outer_mm ({self.outer_mm:g})", f"{self.inner_mm:g}")
         if self.shape == "turned" and (len(self.profile_mm) < 3 or any(r < 0 for r, _ in self.profile_mm)):
-            _refuse(
+            refuse(
                 "profile_mm",
                 "must have three corners [r, z] or more, none left of the axis",
                 f"{len(self.profile_mm)} corners",
             )
-
-
-def _refuse(key: str, rule: str, found: Any) -> None:
-    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})

@@ -155,3 +155,8 @@ def amount_text(amount: float, unit: str) -> str:
     if unit == "pieces":
         return f"{sign}{number} {'piece' if abs(value) == 1 else 'pieces'}"
     return f"{sign}{number}{THIN}{unit}"
+
+
+def about_text(amount: float, unit: str) -> str:
+    """The same to three digits: what is computed is known no better. Pieces are counted, so they stay."""
+    return amount_text(amount if unit == "pieces" else float(f"{amount:.3g}"), unit)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal, Self
+from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from halfroll.workshop.fields import Currency, Date, Record, Table
+from halfroll.workshop.fields import Amount, Currency, Date, Record, Table, Text, refuse
 
 MovementKind = Literal["bought", "used", "spoiled", "counted"]
 
@@ -23,10 +22,10 @@ class MovementTable(Table):
     kind: ClassVar[str] = "movement"
 
     date: Date
-    part: Annotated[str, Field(min_length=1)]
+    part: Text
     what: MovementKind
-    amount: Annotated[float, Field(ge=0)]
-    paid: Annotated[float, Field(ge=0)] | None = None
+    amount: Amount
+    paid: Amount | None = None
     currency: Currency | None = None
     supplier: str = ""
     unit: str = ""
@@ -39,16 +38,16 @@ class MovementTable(Table):
     @model_validator(mode="after")
     def _whole(self) -> Self:
         if self.amount == 0 and self.what != "counted":
-            _refuse(
+            refuse(
                 "amount",
                 f"must be above 0 of what was {self.what}; only counted can be 0",
                 f"{self.amount:g}",
             )
         for key in ("paid", "currency", "supplier"):
             if getattr(self, key) and self.what != "bought":
-                _refuse(key, "must be stated of what was bought only", getattr(self, key))
+                refuse(key, "must be stated of what was bought only", getattr(self, key))
         if self.paid is not None and self.currency is None:
-            _refuse(
+            refuse(
                 "currency", "must be stated with what was paid (ISO 4217), such as EUR, GBP or USD", "nothing"
             )
         return self
@@ -66,7 +65,3 @@ class StockRecord(Record):
     kind: ClassVar[str] = "stock"
 
     movements: Annotated[tuple[MovementTable, ...], Field(strict=False)] = ()
-
-
-def _refuse(key: str, rule: str, found: Any) -> None:
-    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})

@@ -176,10 +176,9 @@ class Workshop:
         return self._create(paths.check_name(name, "driver"), record)
 
     def create_version(self, driver_id: str, name: str, record: VersionRecord) -> Loaded[VersionRecord]:
-        """A new version of a driver."""
-        return self._create(
-            f"{self.existing(driver_id, 'driver')}/{paths.check_name(name, 'version')}", record
-        )
+        """A new version of a driver. It is the workshop's own, also where it was made from one that was brought in."""
+        own = record if record.origin is None else record.changed(origin=None)
+        return self._create(f"{self.existing(driver_id, 'driver')}/{paths.check_name(name, 'version')}", own)
 
     def create_unit(self, version_id: str, name: str, record: UnitRecord) -> Loaded[UnitRecord]:
         """A new unit of a version."""

@@ -40,6 +40,8 @@ def _lines(text: str) -> dict[KeyPath, int]:
         if inside is None and (header := _HEADER.match(line)):
             table = _table(_names(header[2]), header[1] == "[[", counts)
             found.setdefault(table, number)
+            if header[1] == "[[":
+                found.setdefault(table[:-1], number)  # a list stands where its first table does
             continue
         if inside is None and (assignment := _ASSIGNMENT.match(line)):
             found.setdefault((*table, *_names(assignment[1])), number)

@@ -25,7 +25,6 @@ from halfroll.publish.bill_rows import (
     hours_words,
     shopping_rows,
     sum_rows,
-    titles_of,
     tool_rows,
 )
 from halfroll.publish.theme import Theme
@@ -145,10 +144,9 @@ def _show(workshop: Workshop, version_id: str, bill: Bill) -> None:
     if cost_rows(bill) and bill.currency is not None:
         with el("section", cls="block", aria_label="Cost by line"), el("figure"):
             Chart(_chart(bill)).mark("chart-cost")
-    titles = titles_of(bill.amounts.lines)
     show(
         "bill_tables.html", lines=bill_rows(bill), sums=sum_rows(bill), tools=tool_rows(bill), units=bill.units,
-        shopping=shopping_rows(bill.shopping, titles), verdicts=bill.verdicts, file=str(bill.amounts.version.path.relative_to(workshop.folder)),
+        shopping=shopping_rows(bill.shopping), verdicts=bill.verdicts, file=str(bill.amounts.version.path.relative_to(workshop.folder)),
     )  # fmt: skip
     _form(workshop, version_id)
 

@@ -17,7 +17,7 @@ from halfroll.builds.bill.carry import CarryOver, Fate, carry_over
 from halfroll.builds.bill.matching import APARTS, Apart
 from halfroll.core.errors import InputError, choose
 from halfroll.core.progress import Progress
-from halfroll.publish.bill_rows import APART, carried_rows, shopping_rows, step_rows, titles_of
+from halfroll.publish.bill_rows import APART, carried_rows, shopping_rows, step_rows
 from halfroll.publish.carry_drawing import carry_drawings
 from halfroll.workshop import Workshop
 
@@ -82,7 +82,7 @@ def _show(
     ]
     show(
         "carry_tables.html", sums=step_rows(found), groups=groups, verdicts=found.verdicts, units=units, titles=found.titles,
-        shopping=shopping_rows(found.buy, titles_of([one.line for one in found.lines])),
+        shopping=shopping_rows(found.buy),
         drawings={side: Markup(svg) for side, svg in _drawn(workshop, found).items()},
     )  # fmt: skip
 

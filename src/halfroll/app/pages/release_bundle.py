@@ -175,7 +175,7 @@ class BundleIntake:
             frame.say("Stopped. Nothing was written.")
             return
         except InputError as fault:
-            if fault.place.key != "as":
+            if fault.place.key != "--as" and "name of a driver" not in fault.message:
                 raise
             self.name.error(without_place(fault))
             self.name.focus()

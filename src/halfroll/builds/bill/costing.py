@@ -54,7 +54,7 @@ class PricedLine:
             "cost": {"usual": self.usual, "low": self.low, "high": self.high, "u": self.u},
             "offers": [
                 {"supplier": one.offer.supplier, "price": one.offer.price, "currency": one.offer.currency, "pack_size": one.offer.pack_size,
-                 "date": one.offer.date, "each": one.each, "converted": one.converted} for one in self.asked
+                 "unit": one.offer.unit, "date": one.offer.date, "each": one.each, "converted": one.converted} for one in self.asked
             ],
         }  # fmt: skip
 
@@ -152,8 +152,8 @@ def shopping_dict(found: ShoppingList | None) -> dict[str, Any] | None:
     return {
         "currency": found.currency, "goods": found.goods, "total": found.total, "postage": dict(found.postage),
         "purchases": [
-            {"part": one.offer.part_id, "supplier": one.offer.supplier, "packs": one.packs, "pack_size": one.offer.pack_size,
-             "price": one.offer.price, "currency": one.offer.currency, "amount": one.amount} for one in found.purchases
+            {"part": one.offer.part_id, "title": one.offer.called, "supplier": one.offer.supplier, "packs": one.packs,
+             "pack_size": one.offer.pack_size, "unit": one.offer.unit, "price": one.offer.price, "currency": one.offer.currency, "amount": one.amount} for one in found.purchases
         ],
         "left_over": dict(found.left_over), "unmet": dict(found.unmet), "verdicts": [one.as_dict() for one in found.verdicts],
     }  # fmt: skip

@@ -79,15 +79,14 @@ def offers_in(owned: OwnParts) -> dict[str, tuple[Offer, ...]]:
 
 
 def _offers(part_id: str, record: PartRecord) -> list[Offer]:
-    found = []
+    asked = [(one.supplier, one.price, one.currency, one.pack_size, one.date) for one in record.offers]
     if record.price is not None and record.currency is not None:
-        found.append(Offer(part_id=part_id, supplier=record.supplier, price=record.price, currency=record.currency,
-                           pack_size=record.pack_size, date=record.date))  # fmt: skip
-    found += [
-        Offer(part_id=part_id, supplier=one.supplier, price=one.price, currency=one.currency, pack_size=one.pack_size, date=one.date)
-        for one in record.offers
+        asked.insert(0, (record.supplier, record.price, record.currency, record.pack_size, record.date))
+    return [
+        Offer(part_id=part_id, supplier=supplier, price=price, currency=currency, pack_size=pack, date=date,
+              unit=record.pack_unit, title=record.title)
+        for supplier, price, currency, pack, date in asked
     ]  # fmt: skip
-    return found
 
 
 def suppliers_of(workshop: Workshop) -> dict[str, Supplier]:

@@ -27,6 +27,10 @@ Outcome = Literal["no fault", "fault", "unclear", "too little"]
 SURE = 0.5
 """Probability from which no fault, one fault or several are told (own choice: more likely than not)."""
 
+UNCLEAR = 0.4
+"""Share of all that is faulty from which several faults, or one not known, are told before a single one: a wrong fault costs a rebuild, an unclear
+one a reading. A second fault that cannot be seen in what was read has about 0.35 beside any first one by the priors alone, and says nothing."""
+
 SEEN = 0.5
 """Share of the faults that would show in these readings, below which nothing found means little (own choice)."""
 
@@ -90,7 +94,8 @@ def _outcome(read: Read, supposed: Sequence[Supposition], weighed: Weighed) -> t
     }  # fmt: skip
     if good >= SURE:
         return ("no fault" if seen >= SEEN else "too little"), data
-    if several + other > single and several + other > good:
+    many = several + other
+    if many > UNCLEAR * (many + single) and many > good:
         return "unclear", data
     return ("fault" if single >= good else "too little"), data
 
@@ -199,7 +204,7 @@ def _said(outcome: str, suspects: tuple[Suspect, ...], data: dict[str, Any]) -> 
     if outcome == "too little":
         if good >= SURE:
             return (
-                f"Nothing read so far speaks for a fault, but it would show only {format_percent(seen)} of the faults looked for: no fault is "
+                f"Nothing read so far names a fault, but it would show only {format_percent(seen)} of the faults looked for: no fault is "
                 f"{format_percent(good)} probable. Take the next reading."
             )
         return f"What was read tells too little to name a fault or to rule one out ({format_percent(good)} probable that there is none). Take the next reading."

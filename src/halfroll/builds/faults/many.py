@@ -75,7 +75,7 @@ class Units:
         return replace(self, **changes)  # type: ignore[arg-type]
 
 
-RUB_HEARD, LEAK_SAID = 0.03, 0.04
+RUB_HEARD, LEAK_SAID = 0.03, 0.05
 """How often somebody finds a rub or a leak where there is none (own choice)."""
 
 LEAST_KG = 1e-6

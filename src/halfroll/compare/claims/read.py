@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from halfroll.compare.claims.types import Amount, Claim, Relation
 from halfroll.compare.claims.words import (
@@ -34,6 +34,7 @@ _PARENT = re.compile(
     r"^(?:its|the) (?:parent|predecessor|last (?:one|version)|previous (?:one|version)|version before)\b|^before\b",
     re.IGNORECASE,
 )
+_SHORT = r"v\d+|version \d+"
 _LOUD = re.compile(rf"\b(?:{SHARE}|{NUMBER} times) as loud\b", re.IGNORECASE)
 
 
@@ -55,6 +56,8 @@ class Known:
         Parent of each version that has one.
     here
         The version the text belongs to; None: each sentence must name its own.
+    siblings
+        Version ids of each driver by their short names, ``v1`` and ``version 1``, by every name the driver goes by.
     """
 
     names: Mapping[str, str]
@@ -63,6 +66,7 @@ class Known:
     parents: Mapping[str, str]
     built: Sequence[str] = ()
     here: str | None = None
+    siblings: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
 
 class NotReadError(ValueError):
@@ -98,7 +102,7 @@ def read_claim(sentence: str, known: Known) -> Claim:
         if found is not None:
             return found
     raise NotReadError(
-        "What is claimed could not be read; say it as: v8 is more than 3 dB more sensitive than v7"
+        "What is claimed could not be read; say it as: v8 is more than 3 dB more sensitive than v7, or: v8 goes down to 60 Hz"
     )
 
 
@@ -216,11 +220,11 @@ def _others(after: str, subject: str, known: Known) -> tuple[str, ...]:
     """The versions behind ``than``; the parent where nothing stands there."""
     found = re.search(r"\b(?:than|compared (?:to|with)|against)\s+(?P<who>.+)$", after, re.IGNORECASE)
     if found is None:
-        if _named(after, known):
+        if _named(after, known, subject):
             raise NotReadError("It names another version without saying than")
         return _parent(subject, known)
     who = found["who"].strip(" .!")
-    named = tuple(_named(who, known))
+    named = tuple(_named(who, known, subject))
     if named:
         return _without(named, subject, "It is held against itself")
     if _EVERY.search(who) or _BOUGHT.search(who):
@@ -228,7 +232,7 @@ def _others(after: str, subject: str, known: Known) -> tuple[str, ...]:
         return _without(group, subject, "There is nothing it could be held against")
     if _PARENT.search(who):
         return _parent(subject, known)
-    raise NotReadError(f"There is no version that is called {who!r}")
+    raise NotReadError(_nobody(who))
 
 
 def _parent(subject: str, known: Known) -> tuple[str, ...]:
@@ -244,12 +248,35 @@ def _without(ids: Sequence[str], subject: str, otherwise: str) -> tuple[str, ...
     return left
 
 
-def _named(text: str, known: Known) -> list[str]:
-    """Versions named in a text, longest names first so that v8 in "dunlin v8" is not also avocet's."""
+def _named(text: str, known: Known, subject: str = "") -> list[str]:
+    """Versions named in a text, longest names first so that v8 in "dunlin v8" is not also avocet's.
+
+    A bare ``v1`` beside a subject is a version of the subject's driver, where that has one.
+    """
+    names = {**known.names, **known.siblings.get(subject.partition("/")[0], {})}
     found: list[tuple[int, str]] = []
     rest = text.lower()
-    for name in sorted(known.names, key=len, reverse=True):
+    _expect_known(rest, known)
+    for name in sorted(names, key=len, reverse=True):
         for hit in re.finditer(rf"(?<![\w/]){re.escape(name)}(?![\w/])", rest):
-            found.append((hit.start(), known.names[name]))
+            found.append((hit.start(), names[name]))
         rest = re.sub(rf"(?<![\w/]){re.escape(name)}(?![\w/])", lambda hit: " " * len(hit[0]), rest)
+    stray = re.search(rf"(?<![\w/])(?:{_SHORT})(?![\w/])", rest)
+    if stray is not None:
+        several = sorted({own[stray[0]] for own in known.siblings.values() if stray[0] in own})
+        raise NotReadError(
+            f"{stray[0]} may be {', '.join(several)}; say which" if several else _nobody(stray[0])
+        )
     return list(dict.fromkeys(id_ for _, id_ in sorted(found)))
+
+
+def _expect_known(text: str, known: Known) -> None:
+    """``dunlin v7`` is not taken for another driver's v7 where dunlin has none."""
+    for driver, own in known.siblings.items():
+        for hit in re.finditer(rf"(?<![\w/]){re.escape(driver)}[ /](?P<name>{_SHORT})(?![\w/])", text):
+            if hit["name"] not in own:
+                raise NotReadError(_nobody(hit[0]))
+
+
+def _nobody(name: str) -> str:
+    return f"There is no version that is called {name!r}"

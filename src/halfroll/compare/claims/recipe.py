@@ -94,7 +94,7 @@ def known_in(workshop: Workshop, here: str | None = None) -> Known:
     }
     bought = [id_ for id_ in ids if contents.versions[id_].published is not None]
     return Known(
-        names=_names(contents, ids, here), parents=parents, here=here, bought=bought, earlier={id_: _before(id_, parents) for id_ in ids},
+        names=_names(contents, ids, here), siblings=_siblings(contents, ids), parents=parents, here=here, bought=bought, earlier={id_: _before(id_, parents) for id_ in ids},
         built=[id_ for id_ in ids if id_ in bought or contents.below(id_)],
     )  # fmt: skip
 
@@ -117,6 +117,17 @@ def _names(contents: Contents, ids: Sequence[str], here: str | None) -> dict[str
         if len(mine) == 1:
             full[version] = next(iter(mine))
     return full
+
+
+def _siblings(contents: Contents, ids: Sequence[str]) -> dict[str, dict[str, str]]:
+    """Short names of each driver's versions, by the driver's id and by its title."""
+    found: dict[str, dict[str, str]] = {}
+    for id_ in ids:
+        driver, _, name = id_.partition("/")
+        title = contents.drivers[driver].title if driver in contents.drivers else driver
+        for called in {driver, title.lower()}:
+            found.setdefault(called, {}).update(dict.fromkeys(_called(name), id_))
+    return found
 
 
 def _called(name: str) -> set[str]:

@@ -66,7 +66,7 @@ STATED = tuple(
     for words, figure, up in (
         (r"(?:down to|lower limit(?: of| is| at)?|bass (?:extends )?down to|f3 of) ?{n}", "lower_limit_hz", False),
         (r"(?:up to|upper limit(?: of| is| at)?) ?{n}", "upper_limit_hz", True),
-        (r"sensitivity(?: of| is|:)? ?{n}|{n} (?:at|for) (?:1|one) ?w(?:att)?(?: ?(?:/|and|at)? ?1 ?m)?", "sensitivity_db", True),
+        (r"sensitivity(?: of| is|:)? ?{n}|{n} (?:of )?sensitivity|{n} (?:at|for) (?:1|one) ?w(?:att)?(?: ?(?:/|and|at)? ?1 ?m)?", "sensitivity_db", True),
         (r"maximum level(?: of| is|:)? ?{n}|plays (?:up )?to {n}", "max_level_db", True),
         (r"{n} (?:of )?distortion at (?:its|the) worst|worst distortion(?: of| is|:)? ?{n}", "thd_worst_percent", False),
         (r"{n} (?:of )?(?:mean |average )?distortion|(?:mean |average )?distortion(?: of| is|:)? ?{n}", "thd_mean_percent", False),
@@ -109,8 +109,14 @@ AMOUNT = rf"(?:(?P<number>{NUMBER}) ?(?P<unit>{UNIT})(?![a-z])|(?P<count>{_COUNT
 IN_WORDS = 0.1
 """A number in words, such as an octave, is taken to be meant within ten per cent (own choice)."""
 
+_OF_FIGURES = (
+    "distortion|sensitivity|maximum level|lower limit|upper limit|moving mass|force factor|resonance"
+)
+_TIMES = rf"{SHARE}|halves|halved|doubles|doubled|{NUMBER} times"
+
 TELLING = re.compile(
-    rf"\b(?:{'|'.join(p.words for p in (*COMPARATIVES, *SUPERLATIVES))}|as loud)\b|{NUMBER} ?(?:db|octaves?|hz|khz|%)(?![a-z])", re.IGNORECASE
+    rf"\b(?:{'|'.join(p.words for p in (*COMPARATIVES, *SUPERLATIVES))}|as loud)\b|{NUMBER} ?(?:db|octaves?|hz|khz|%)(?![a-z])"
+    rf"|\b(?:{_TIMES})\b.*\b(?:{_OF_FIGURES})\b|\b(?:{_OF_FIGURES})\b.*\b(?:than|{_TIMES})\b", re.IGNORECASE
 )  # fmt: skip
 """What makes a sentence one that claims something."""
 

@@ -10,15 +10,14 @@ import numpy as np
 from halfroll.core.levels import FloatArray
 from halfroll.measure.analysis.distortion import harmonic_distortion
 from halfroll.measure.analysis.response import Response
-from halfroll.measure.phone.bands import PHONE_U_DB
+from halfroll.measure.phone.bands import BANDS_HZ, bass_cuts, phone_u_db
 
 THD_BAND_HZ = (50.0, 125.0)
 RESIDUE_BAND_HZ = (40.0, 150.0)
 """The band in which figures are told what is left above the harmonics by default."""
 
 PHONE_THD = 0.005
-PHONE_TILT = 0.3
-"""Distortion of a telephone's own, and by how much its bass filter may raise harmonics over their fundamental (own choice)."""
+"""Distortion of a telephone's own (own choice)."""
 
 HUMP_HZ = (40.0, 400.0)
 HUMP_DB = 2.0
@@ -47,7 +46,12 @@ def bass_thd(response: Response) -> Told | None:
     value = float(np.mean(found.thd[inside]))
     bound = bool(np.mean(found.is_bound[inside]) > 0.5)
     noise = float(np.mean(found.u[inside]))
-    return Told(value=value, u=math.hypot(noise, PHONE_THD, PHONE_TILT * value), bound=bound)
+    return Told(value=value, u=math.hypot(noise, PHONE_THD, _tilt() * value), bound=bound)
+
+
+def _tilt() -> float:
+    """By how much a bass filter may raise harmonics over their fundamental (relative, root mean square)."""
+    return float(np.sqrt(np.mean(bass_cuts().thd_log ** 2)))
 
 
 def bass_residue(response: Response) -> Told | None:
@@ -61,7 +65,7 @@ def bass_residue(response: Response) -> Told | None:
     at = int(np.flatnonzero(inside)[np.argmax(residue.level_db[inside])])
     value, floor = float(residue.level_db[at]), float(residue.floor_db[at])
     # The fundamental it is referred to has the telephone's response in it: as unsure as the bass bands.
-    return Told(value=value, u=PHONE_U_DB[(80.0, 125.0)], bound=not value > floor + 1e-6)
+    return Told(value=value, u=phone_u_db((80.0, 125.0)), bound=not value > floor + 1e-6)
 
 
 def resonance_by_hump(frequency: FloatArray, level: FloatArray) -> Told | None:
@@ -82,7 +86,7 @@ def resonance_by_hump(frequency: FloatArray, level: FloatArray) -> Told | None:
         return None
     at, height = float(frequency[top]), float(smooth[top])
     value = at * _below_top(height)
-    unsure = next((u for (low, high), u in PHONE_U_DB.items() if low <= at < high), 1.5)
+    unsure = next((phone_u_db(band) for band in BANDS_HZ if band[0] <= at < band[1]), 1.5)
     doubt = 0.5 * abs(_below_top(height + unsure) - _below_top(max(height - unsure, 0.3))) * at
     return Told(value=value, u=math.hypot(HUMP_U * value, doubt))
 

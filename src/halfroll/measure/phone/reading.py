@@ -20,7 +20,7 @@ from halfroll.measure.analysis.analyse import AnalysisSettings, analyse, at_rate
 from halfroll.measure.analysis.locate import check_ridge, find_ridge
 from halfroll.measure.analysis.response import Response
 from halfroll.measure.phone import verdicts as said
-from halfroll.measure.phone.bands import BANDS_HZ, MIDDLE_HZ, PHONE_U_DB, PhoneBand, band_mean
+from halfroll.measure.phone.bands import BANDS_HZ, MIDDLE_HZ, RESPONSE_U_DB, PhoneBand, band_mean, cut_u_db
 from halfroll.measure.phone.features import Told, bass_residue, bass_thd, resonance_by_hump
 from halfroll.measure.phone.markers import GainAndClock, gain_and_clock, hear
 from halfroll.measure.phone.placing import Placing, room_u_db, to_half_space_db
@@ -271,7 +271,8 @@ def _bands(
             "noise": DB_OF_RELATIVE * float(np.sqrt(np.mean(relative**2) / 2.0)),
             "room": math.hypot(room_u_db(placing, *band), room_u_db(placing, *MIDDLE_HZ)),
             "place": float(np.mean(near_u[rows])),
-            "telephone": PHONE_U_DB[band],
+            "telephone": RESPONSE_U_DB[band],
+            "bass filter": cut_u_db(band),
             "gain control": gain_u,
         }
         found.append(

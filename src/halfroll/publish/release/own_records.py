@@ -129,15 +129,15 @@ def chosen_runs(context: Context) -> list[str]:
     """Ids of the runs that go along; one that is read from takes only where these go along, too."""
     if "takes" not in context.contents or not context.record.runs:
         return []
-    taken = {id_.rpartition("/")[2] for id_ in chosen_takes(context)}
+    taken = set(chosen_takes(context))
     found = []
     for version in context.record.versions:
         for unit_id in context.workshop.unit_ids(version):
             for kind in paths.RUN_KINDS:
-                ids = run_ids(context.workshop, unit_id, kind)
-                found += [
-                    id_ for id_ in ids if _takes_of_run(load_run(context.workshop, id_).record) <= taken
-                ]
+                for id_ in run_ids(context.workshop, unit_id, kind):
+                    sources = _takes_of_run(load_run(context.workshop, id_).record)
+                    if all(f"{unit_id}/{name}" in taken for name in sources):
+                        found.append(id_)
     return found
 
 

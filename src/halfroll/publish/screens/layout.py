@@ -69,12 +69,17 @@ def check(comparison: Comparison, chart: str) -> None:
     InputError
         There is no such chart.
     """
-    if len(comparison.columns) > MOST_VERSIONS:
+    expect_few(len(comparison.columns))
+    choose(chart, charts_of(comparison), field="The chart", key="--chart")
+
+
+def expect_few(versions: int) -> None:
+    """Refuse more versions than a picture can show; worth asking before they are analysed."""
+    if versions > MOST_VERSIONS:
         raise RefusedError(
             "A picture must have 8 versions or fewer, or nobody can read it",
-            found=f"{len(comparison.columns)} versions", remedy="Choose the versions that matter",
+            found=f"{versions} versions", remedy="Name those that matter, such as avocet/v1 avocet/v6",
         )  # fmt: skip
-    choose(chart, charts_of(comparison), field="The chart", key="--chart")
 
 
 def screen(
