@@ -447,6 +447,7 @@ def test(arguments: list[str]) -> int:
     """Run everything; or, with arguments for pytest, those tests alone."""
     set_up("dev")
     env = environment()
+    env.pop("PYTHONDONTWRITEBYTECODE", None)  # the pages alone are started a hundred times
     if "not browser" not in arguments:
         env["HALFROLL_CHROMIUM"] = find_browser()
     if "not sound" not in arguments and find_sound():
@@ -454,13 +455,35 @@ def test(arguments: list[str]) -> int:
     trouble = find_solver()
     if trouble:
         raise StopError(trouble)
-    faults = 0 if arguments else lint([])
+    with contextlib.nullcontext() if arguments else compiling(env):
+        faults = 0 if arguments else lint([])
     say("pytest")
-    code = run(PYTHON, "-m", "pytest", *(arguments or ["-n", str(min(os.cpu_count() or 1, 4))]), env=env)
+    # One more than cores: tests with sound mostly wait for it to be played.
+    workers = min((os.cpu_count() or 1) + 1, 5)
+    code = run(PYTHON, "-m", "pytest", *(arguments or ["-n", str(workers)]), env=env)
     if code == 5:
         say("No test fits these arguments.")
     say("Passed." if code == 0 and faults == 0 else "Not passed.")
     return code or faults
+
+
+@contextlib.contextmanager
+def compiling(env: dict[str, str]) -> Iterator[None]:
+    """Let Python compile all tests and what they import, once for all workers, while something else is done that needs one core."""
+    command = [str(PYTHON), "-m", "pytest", "--collect-only", "-q"]
+    with subprocess.Popen(
+        command,
+        cwd=HERE,
+        env=env,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    ) as process:
+        try:
+            yield
+        except BaseException:
+            process.kill()
+            raise
 
 
 def lock(arguments: list[str]) -> int:

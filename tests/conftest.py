@@ -1,7 +1,9 @@
 """What every test may use: the browser, and an order in which async and browser tests do not meet."""
 
+import gc
 import os
 import shutil
+from pathlib import Path
 from typing import Any
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does, see `halfroll.cli`
@@ -27,6 +29,15 @@ CHROMIUM_FLAGS = [
 
 
 @pytest.fixture(scope="session")
+def shared(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Path:
+    """A folder for what is made once for all workers of a run; who makes something in it holds a lock meanwhile."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base if worker_id == "master" else base.parent) / "shared"
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
+@pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
     """Start the browser that dev.py found, else the system's Chromium, else Playwright's own."""
     path = os.environ.get("HALFROLL_CHROMIUM") or shutil.which("chromium")
@@ -36,7 +47,7 @@ def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[s
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark what uses the browser, and put it last.
+    """Mark what uses the browser, and put it last, what takes long before the rest, so that workers end together.
 
     The browser's driver keeps an event loop running until the session ends, and an async test cannot start its
     own loop beside it.
@@ -44,4 +55,20 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if "playwright" in getattr(item, "fixturenames", ()):
             item.add_marker("browser")
-    items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
+    items.sort(key=_turn)
+
+
+def _turn(item: pytest.Item) -> int:
+    """0 without a browser, 1 for long tests with one, 2 for the rest."""
+    marked = [item.get_closest_marker(name) is not None for name in ("browser", "slow")]
+    return {(True, True): 1, (True, False): 2}.get((marked[0], marked[1]), 0)
+
+
+def pytest_collection_finish() -> None:
+    """Take what is there before the first test out of the collector's rounds: the modules of all tests and what they bring.
+
+    Pages under test collect at each end (NiceGUI's own fixture does), and going through all that again takes longer than most tests.
+    What a test leaves behind is collected as before.
+    """
+    gc.collect()
+    gc.freeze()

@@ -12,7 +12,7 @@ from nicegui.testing import User
 
 from halfroll.app.pages.builders_intake import PAGE
 from halfroll.measure.phone.signal import PHONE_SWEEP
-from halfroll.workshop import Workshop, draft_file, load_draft
+from halfroll.workshop import VersionRecord, Workshop, draft_file, load_draft
 from halfroll.workshop.builders import (
     NewRecording,
     add_check,
@@ -96,6 +96,19 @@ async def test_nothing_read_is_not_kept(visitor: User, shop: Workshop) -> None:
     visitor.find(marker="keep-check").click()
     await visitor.should_see("Nothing was kept", retries=PATIENT)
     assert check_ids(shop) == []
+
+
+async def test_of_several_versions_one_must_be_chosen(shop: Workshop) -> None:
+    """None is taken for the builder's by guessing; a reading without one is not answered, and not lost."""
+    shop.create_version("knot", "v2", VersionRecord())
+    async with visiting(shop) as visitor:
+        await visitor.open("/builders/new")
+        visitor.find(marker="re_ohm").trigger("entered", "6.4")
+        await visitor.should_see("Say which version was built", retries=PATIENT)
+        await visitor.should_not_see("What it may be")
+        visitor.find(marker="keep-check").click()
+        await visitor.should_see("Nothing was kept", retries=PATIENT)
+        assert (load_draft(shop, PAGE) or {})["typed"]["re_ohm"] == "6.4"
 
 
 async def test_recordings_come_in_by_the_page(visitor: User, shop: Workshop, made: Path) -> None:

@@ -82,3 +82,14 @@ async def test_names_are_shown_as_typed(small: Workshop) -> None:
         await user.should_see("&lt;b&gt;God&lt;/b&gt; &amp; wit")
         response = await user.http_client.get("/")
         assert not re.search(r"<b>God</b>", response.text)
+
+
+async def test_a_workshops_record_that_cannot_be_read_is_said_on_every_page(empty: Workshop) -> None:
+    """With file, key and line; not as a fault of ours."""
+    path = empty.folder / "workshop.toml"
+    path.write_text(path.read_text(encoding="utf-8") + '\n[costs]\ncurrency = "euro"\n', encoding="utf-8")
+    async with visiting(empty) as user:
+        for address in ("/", "/kits", "/stock"):
+            answer = await user.http_client.get(address)
+            assert (answer.status_code, "costs.currency" in answer.text) == (422, True)
+        assert (await user.http_client.get("/nowhere")).status_code == 404

@@ -14,25 +14,15 @@ from halfroll.workshop.learnt import can_accept
 from halfroll.workshop.parts import load_material
 from halfroll.workshop.update import version_update
 from tests.app.conftest import PATIENT, until, visiting
-from tests.workshop.taught import VERSION, taught
+from tests.workshop.taught import VERSION, taught_once
 
 pytestmark = pytest.mark.slow
 
 
-@pytest.fixture(scope="module")
-def once(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A workshop whose version was built otherwise than assumed."""
-    folder = tmp_path_factory.mktemp("taught")
-    shop = Workshop.init(folder / "shop", "Test")
-    taught(shop, folder)
-    version_update(shop, VERSION)
-    return shop.folder
-
-
 @pytest.fixture
-def shop(once: Path, tmp_path: Path) -> Workshop:
-    """A copy of one's own."""
-    shutil.copytree(once, tmp_path / "shop")
+def shop(shared: Path, tmp_path: Path) -> Workshop:
+    """A workshop whose version was built otherwise than assumed: a copy of one's own."""
+    shutil.copytree(taught_once(shared)[0], tmp_path / "shop")
     return Workshop.open(tmp_path / "shop")
 
 

@@ -20,12 +20,14 @@ PAGES = ["/", "/unit/godwit/v2/01", "/parameters/godwit/v2/01", "/drivers/godwit
 
 
 @pytest.mark.parametrize("path", PAGES)
-def test_no_sideways_scrolling(page: Page, notes: Notes, small: Served, path: str) -> None:
-    """From phone to wide screen nothing reaches out of the window; charts are drawn anew for each width."""
+def test_page_fits_and_can_be_listened_to(page: Page, notes: Notes, small: Served, path: str) -> None:
+    """From phone to wide screen nothing reaches out of the window; charts are drawn anew for each width. Then, as wide as a window of
+    every day: language, one main heading, headings without a gap, landmarks, a name for every control, words for every chart.
+    """
     page.set_viewport_size({"width": 390, "height": 844})
     page.goto(small.address + path)
     page.wait_for_selector("main h1")
-    for width in (390, 600, 750, 900, 1440):
+    for width in (390, 600, 750, 900, 1440, 1280):
         page.set_viewport_size({"width": width, "height": 844})
         if path.startswith(("/takes", "/compare?")):
             drawn(page)
@@ -34,15 +36,6 @@ def test_no_sideways_scrolling(page: Page, notes: Notes, small: Served, path: st
                 ".every((c) => c.dataset.drawn.startsWith(c.clientWidth + ' '))"
             )
         assert page.evaluate("document.documentElement.scrollWidth") <= width
-
-
-@pytest.mark.parametrize("path", PAGES)
-def test_page_can_be_listened_to(page: Page, notes: Notes, small: Served, path: str) -> None:
-    """Language, one main heading, headings without a gap, landmarks, a name for every control, words for every chart."""
-    page.goto(small.address + path)
-    page.wait_for_selector("main h1")
-    if path.startswith(("/takes", "/compare?")):
-        drawn(page)
     assert (page.evaluate("document.documentElement.lang") or "").startswith("en")
     can_be_listened_to(page)
     for landmark in ("banner", "navigation", "main"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
@@ -15,6 +16,7 @@ from halfroll.workshop.suspensions import load_moving
 from tests.app.samples import knot_with_motor
 from tests.browser.conftest import Notes, Served
 from tests.browser.manners import can_be_listened_to, fits_a_phone
+from tests.workshop.taught import lend, taught_once
 
 VERSION = "knot/v1"
 EARLIER = "These results are of the earlier dimensions"
@@ -23,13 +25,13 @@ EARLIER = "These results are of the earlier dimensions"
 pytestmark = pytest.mark.usefixtures("patient")
 
 
-def _knot(served: Served, key: str = "roll") -> Workshop:
-    """A version with a motor and moving parts."""
+def _knot(served: Served, key: str = "roll", shared: Path | None = None) -> Workshop:
+    """A version with a motor and moving parts; with what was worked out of them once for all workers, if that is given."""
     shop = knot_with_motor(Workshop.open(served.folder))
     draft = SuspensionDraft(shop, VERSION)
     draft.change(lambda data: data.update(start(key, former_mm(draft.record))))
     draft.save()
-    return shop
+    return lend(shop, taught_once(shared)[0]) if shared else shop
 
 
 def _handle(page: Page, key: str) -> Locator:
@@ -111,9 +113,9 @@ def _seen_x(page: Page) -> list[str]:
     )
 
 
-def test_the_motion_is_played_and_paused(page: Page, notes: Notes, empty: Served) -> None:
+def test_the_motion_is_played_and_paused(page: Page, notes: Notes, empty: Served, shared: Path) -> None:
     """Nothing moves before it is asked to; Play runs, Pause holds; the slider by arrow keys shows the next frame, and the strain follows."""
-    _knot(empty)
+    _knot(empty, shared=shared)
     page.goto(f"{empty.address}/suspension/{VERSION}")
     expect(page.locator("svg.motion")).to_be_visible()
     expect(page.get_by_text("together, Mms")).to_be_visible()
@@ -136,9 +138,9 @@ def test_the_motion_is_played_and_paused(page: Page, notes: Notes, empty: Served
     expect(page.locator("svg.strained").first).to_contain_text("x = −4")
 
 
-def test_without_motion_it_steps(page: Page, notes: Notes, empty: Served) -> None:
+def test_without_motion_it_steps(page: Page, notes: Notes, empty: Served, shared: Path) -> None:
     """For those who want no motion Play shows one end, then the other, then rest, one at a press."""
-    _knot(empty)
+    _knot(empty, shared=shared)
     page.emulate_media(reduced_motion="reduce")
     page.goto(f"{empty.address}/suspension/{VERSION}")
     expect(page.locator("svg.motion")).to_be_visible()
@@ -163,9 +165,9 @@ def test_slow_bending_is_stopped_and_the_page_goes_on(page: Page, notes: Notes, 
     expect(page.get_by_text("The computation was stopped.")).to_be_hidden()
 
 
-def test_in_the_motor_and_by_night(page: Page, notes: Notes, empty: Served) -> None:
+def test_in_the_motor_and_by_night(page: Page, notes: Notes, empty: Served, shared: Path) -> None:
     """The drawing stands in the motor when wanted, which the address keeps; by night it is made anew on slate."""
-    _knot(empty)
+    _knot(empty, shared=shared)
     page.goto(f"{empty.address}/suspension/{VERSION}")
     expect(page.locator("svg.half-section").first).to_be_visible()
     page.get_by_label("in the motor").check()

@@ -3,22 +3,30 @@
 from __future__ import annotations
 
 import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
 
-from halfroll.workshop import Workshop
-from tests.browser.conftest import Notes, Served, drawn
+from tests.browser.conftest import Notes, Served, drawn, serving
 from tests.browser.manners import can_be_listened_to, fits_a_phone
-from tests.workshop.taught import VERSION, taught
+from tests.workshop.taught import VERSION, taught_once
 
 pytestmark = [pytest.mark.usefixtures("patient"), pytest.mark.slow]
 
 
-def test_an_update_is_read_and_accepted(page: Page, notes: Notes, empty: Served) -> None:
+@pytest.fixture
+def taught(shared: Path, tmp_path: Path) -> Iterator[Served]:
+    """A server over a workshop whose version was built otherwise than assumed."""
+    with serving(Path(shutil.copytree(taught_once(shared)[0], tmp_path / "shop"))) as served:
+        yield served
+
+
+def test_an_update_is_read_and_accepted(page: Page, notes: Notes, taught: Served) -> None:
     """Sentences, charts and tables; a loss is accepted and put back; it can be listened to and fits a phone; no design is said."""
-    taught(Workshop.open(empty.folder), empty.folder.parent)
-    page.goto(f"{empty.address}/update/{VERSION}")
+    page.goto(f"{taught.address}/update/{VERSION}")
     expect(page.get_by_role("heading", name="What Knot v1 teaches")).to_be_visible()
     page.get_by_text("The difference by cause").click()
     expect(page.get_by_role("rowheader", name="measured less predicted")).to_be_visible()

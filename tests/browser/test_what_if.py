@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -11,7 +12,7 @@ from halfroll.app.suspension_draft import SuspensionDraft
 from halfroll.workshop import Workshop
 from tests.browser.conftest import Notes, Served
 from tests.browser.manners import can_be_listened_to
-from tests.study.shop import VERSION, designed
+from tests.study.shop import VERSION, predicted
 
 KEY = "surround.thickness_mm"
 PATIENCE_MS = 120_000
@@ -28,11 +29,11 @@ def fits_a_phone(page: Page) -> None:
 
 
 @pytest.mark.slow
-def test_a_dimension_is_dragged_and_let_go(page: Page, notes: Notes, empty: Served) -> None:
+def test_a_dimension_is_dragged_and_let_go(page: Page, notes: Notes, empty: Served, shared: Path) -> None:
     """A slider that is looked at is learnt first; while it is dragged an estimate stands there, let go it is solved and the estimate's
     error is said; by the keyboard alike; the address holds it; it is kept as a draft and as a version.
     """
-    shop = designed(Workshop.open(empty.folder))
+    shop = predicted(Workshop.open(empty.folder), shared)
     page.goto(f"{empty.address}/what-if/{VERSION}")
     state = page.locator(".design-drawing p.lead")
     expect(state).to_contain_text("As saved.", timeout=PATIENCE_MS)

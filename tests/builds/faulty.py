@@ -379,7 +379,7 @@ def _recorded(build: Build, rng: np.random.Generator) -> Recording:
 def _played(model: DriverModel, source: FloatArray, load: AcousticLoad | None) -> Motion:
     """The sweep played; whoever hears the cone strike turns it down."""
     steps = 12 if model.branches else 2  # a shorted turn is quick
-    for step in range(6):
+    for step in range(12):
         try:
             return play(model, 0.7**step * source, SWEEP.rate_hz, load=load, oversampling=steps)
         except TravelError:

@@ -13,16 +13,28 @@ from halfroll.builds.faults.advice import CAUTIONS, REMEDIES
 from halfroll.builds.faults.ensemble import GOOD, SEVERAL, Supposition, suppositions
 from halfroll.builds.faults.find import find_faults
 from halfroll.builds.faults.kinds import FAULTS
+from halfroll.builds.faults.many import units_of
 from halfroll.builds.faults.next_reading import next_readings
-from halfroll.builds.faults.observe import KEYS, YES_NO_KEYS, from_scale
+from halfroll.builds.faults.observe import (
+    BAND_KEYS,
+    BANDS_HZ,
+    KEYS,
+    YES_NO_KEYS,
+    from_scale,
+    observed,
+    readings_of,
+)
 from halfroll.builds.faults.reference import box, reference_from
 from halfroll.builds.faults.types import FREE_AIR, Coil, Mounted, Reference
 from halfroll.builds.faults.weigh import TAILS, Read, error_of, log_density, weigh
-from halfroll.builds.faults.words import WORDS, interval
+from halfroll.builds.faults.words import WORDS, chance, interval
 from halfroll.builds.types import Diagnosis, Evidence
 from halfroll.core.errors import CancelledError
 from halfroll.core.progress import CancelToken, silent
-from tests.builds.faulty import METAL_KG, TURNS, predicted
+from halfroll.driver.predicted.packing import pack
+from halfroll.measure.phone.bands import phone_u_db
+from halfroll.workshop.builder_readings import READINGS
+from tests.builds.faulty import METAL_KG, NOMINAL, TURNS, predicted
 
 FINDER = reference_from(
     predicted(), "avocet/v9", source="the design", designed=True, coil=Coil(turns=TURNS, layers=2, metal_kg=METAL_KG), magnets=2,
@@ -63,6 +75,14 @@ def test_density_is_scipys_multivariate_t() -> None:
     wanted = multivariate_t(loc=good.expected[0, at], shape=scale, df=TAILS).logpdf(read.values)
     assert log_density(read, good, error_of(read))[0] == pytest.approx(wanted, rel=1e-10)
     assert scale[2, 3] > 0.0  # errors of neighbouring bands are alike
+    cuts = np.array([[0.0, 0.0, 0.0, 0.0], [0.0, 0.0, -9.0, -4.0]])
+    heard = replace(read, u=np.array([0.01, 0.02, 7.0, 4.0]), cuts=cuts)
+    own = np.sqrt(heard.u**2 - np.mean(cuts**2, axis=0))
+    scale = good.covariance[np.ix_(at, at)] + error_of(replace(read, u=own))
+    each = [
+        multivariate_t(loc=good.expected[0, at] + cut, shape=scale, df=TAILS).pdf(read.values) for cut in cuts
+    ]
+    assert log_density(heard, good, error_of(heard))[0] == pytest.approx(math.log(np.mean(each)), rel=1e-10)
 
 
 def two(apart: float) -> tuple[Supposition, Supposition]:
@@ -71,7 +91,7 @@ def two(apart: float) -> tuple[Supposition, Supposition]:
     made = []
     for number, key in enumerate((GOOD, "weak-magnet")):
         expected = np.zeros((1, n))
-        expected[0, KEYS.index("rest_height_mm")] = number * apart * WORDS["rest_height_mm"].usual_u
+        expected[0, KEYS.index("rest_height_mm")] = number * apart * WORDS["rest_height_mm"].usual_u(0.0)
         parts = () if key == GOOD else (key,)
         made.append(Supposition(key=key, parts=parts, prior=0.5, expected=expected, covariance=1e-9 * np.eye(n), polarity=np.ones(1), rub=np.full(1, 0.03),
                                 leak=np.full(1, 0.04), sizes=np.zeros((1, 1))))  # fmt: skip
@@ -290,3 +310,115 @@ def test_priors_are_whole() -> None:
     """They sum to one, and pairs are each a pair."""
     assert sum(one.prior for one in SUPPOSED) == pytest.approx(1.0)
     assert all(len(one.parts) == 2 for one in SUPPOSED if one.key == SEVERAL)
+
+
+def by_telephone(corner_hz: float, *, cut: bool) -> list[Evidence]:
+    """Bass bands of a good unit through a second-order Butterworth filter, worked out here; `cut`: nobody knows the telephone."""
+    found = []
+    for key, (low, high) in zip(BAND_KEYS[:4], BANDS_HZ[:4], strict=True):
+        f, middle = np.geomspace(low, high, 50), np.geomspace(315.0, 1250.0, 50)
+        lost = np.mean(10.0 * np.log10(1.0 + (corner_hz / f) ** 4)) - np.mean(
+            10.0 * np.log10(1.0 + (corner_hz / middle) ** 4)
+        )
+        u = phone_u_db((float(low), float(high))) if cut else 0.8
+        value = float(SUPPOSED[0].expected[0, KEYS.index(key)] - lost)
+        found.append(Evidence(key=key, value=value, u=u, how="telephone", cut=cut))
+    return found
+
+
+@pytest.mark.parametrize("corner", [80.0, 120.0, 200.0, 240.0])
+def test_a_telephone_without_bass_accuses_nobody(corner: float) -> None:
+    """A good unit, heard by a telephone that cuts the bass: no fault stays likelier than not; by one that is known it would be a fault."""
+    others = [usual("re_ohm"), Evidence(key="polarity", value=1.0, u=0.0)]
+    unknown = find(*others, *by_telephone(corner, cut=True))
+    assert unknown.data["no_fault"] > 0.5
+    assert find(*others, *by_telephone(corner, cut=False)).data["no_fault"] < 0.5
+
+
+def test_what_no_fault_makes_is_not_called_good() -> None:
+    """A quarter of the mass missing and a softer suspension: nothing that is known here, and far from any good unit."""
+    odd = observed(
+        units_of(pack(NOMINAL.with_scaled(Mms=0.75, K=0.8))[None, :], NOMINAL), readings_of(FINDER)
+    )[0]
+    keys = ("re_ohm", "fs_hz", "impedance_peak_ohm", "qts", "moving_mass_g")
+    read = [
+        Evidence(key=key, value=value, u=0.02 * value) for key in keys for value in (from_scale(key, float(odd[KEYS.index(key)])),)
+    ]  # fmt: skip
+    found = find(
+        *read,
+        Evidence(key="polarity", value=1.0, u=0.0),
+        Evidence(key="rub", value=0.0, u=0.0),
+        Evidence(key="leak", value=0.0, u=0.0),
+    )
+    assert found.outcome == "unclear"
+    assert found.data["something_else"] > 0.5
+
+
+def test_polarity_alone_names_the_leads() -> None:
+    """The cone moves in and nothing else was read: that one fault explains it is not unclear."""
+    found = find(Evidence(key="polarity", value=-1.0, u=0.0))
+    assert found.outcome == "fault"
+    assert found.suspects[0].fault == "reversed-leads"
+
+
+def test_nobody_is_accused_of_less_than_no_fault() -> None:
+    """A fault is only told where its first suspect is likelier than none."""
+    outcomes = set()
+    for low in np.arange(0.0, 20.0, 1.0):
+        for u in (1.5, 3.0):
+            band = Evidence(
+                key="band_50_80_db",
+                value=float(SUPPOSED[0].expected[0, KEYS.index("band_50_80_db")] - low),
+                u=u,
+            )
+            found = find_faults(FINDER, [band, usual("re_ohm")], supposed=SUPPOSED, ahead=False)
+            outcomes.add(found.outcome)
+            assert found.outcome != "fault" or found.suspects[0].probability > found.data["no_fault"]
+    assert {"too little", "fault"} <= outcomes
+
+
+@pytest.mark.parametrize("value", [-65.0, -90.0, -130.0])
+def test_less_noise_than_usual_is_good(value: float) -> None:
+    """What should not be there is judged to one side: no slip, nothing to read again, and it proves nothing else."""
+    read = [usual(key, u=0.02) for key in ("re_ohm", "fs_hz", "qts")]
+    found = find(
+        *read,
+        Evidence(key="residue_db", value=value, u=3.0),
+        Evidence(key="thd_bass_percent", value=0.001, u=0.0005),
+    )
+    assert not codes(found)
+    assert {one.outcome for one in found.checks} == {"good"}
+    assert any("no more than" in one.text for one in found.checks)
+    assert found.data["no_fault"] > 0.5 * find(*read).data["no_fault"]
+
+
+def test_nothing_is_wholly_sure() -> None:
+    """Turns that are half gone: over 99 %, never 100."""
+    said = find(
+        usual("re_ohm", 0.6),
+        usual("moving_mass_g", 0.93),
+        usual("impedance_peak_ohm", 0.8),
+        Evidence(key="polarity", value=1.0, u=0.0),
+    ).said
+    assert "100" not in said
+    assert chance(1.0) == "over 99\u202f%"
+    assert chance(0.0) == "under 1\u202f%"
+
+
+def test_what_is_odd_of_a_good_unit_is_said() -> None:
+    """A leak that fingers found though nothing else speaks for one: no fault, and what to read again."""
+    many = [usual(key, u=0.01) for key in ("re_ohm", "fs_hz", "impedance_peak_ohm", "qts", "moving_mass_g")]
+    found = find(*many, usual("stiffness_n_per_mm", 1.0), Evidence(key="rest_height_mm", value=1.0, u=0.1), Evidence(key="rub", value=0.0, u=0.0),
+                 Evidence(key="polarity", value=1.0, u=0.0), Evidence(key="leak", value=0.0, u=0.0), Evidence(key="residue_db", value=-50.0, u=3.0))  # fmt: skip
+    odd = [one for one in found.checks if one.outcome == "outside"]
+    assert odd
+    if found.outcome == "no fault":
+        assert "height of the coil; read it again" in found.said
+
+
+def test_readings_are_taught_in_one_way() -> None:
+    """The finder tells how a reading is taken in the words of the check's own form; a telephone is held close."""
+    assert all(WORDS[key].how == READINGS[key].hint for key in READINGS)
+    assert all(
+        "3 cm" in WORDS[key].how for key in (*BAND_KEYS, "thd_bass_percent", "residue_db", "phone_fs_hz")
+    )

@@ -13,7 +13,7 @@ from halfroll.builds.kits.price import price_of
 from halfroll.core.errors import InputError, RefusedError
 from halfroll.workshop import Workshop
 from halfroll.workshop.kit_record import KitDriverTable, KitPriceTable, KitRecord
-from halfroll.workshop.kits import add_kit, all_kits, load_kit, save_kit
+from halfroll.workshop.kits import add_kit, all_kits, load_kit
 from halfroll.workshop.parts import load_part
 from halfroll.workshop.stock import move, standings, undo
 from halfroll.workshop.stock_record import MovementTable
@@ -216,7 +216,7 @@ def test_a_kit_is_made_and_changed_only_of_what_is_there(shop: Workshop) -> None
     with pytest.raises(InputError, match=r"There is no such kit; found 'nest-pear'. Allowed: nest-pair"):
         load_kit(shop, "nest-pear")
     loaded = load_kit(shop, "nest-pair")
-    saved = save_kit(shop, loaded, loaded.record.changed(title="Pair for nest boxes"))
+    saved = shop.save(loaded, loaded.record.changed(title="Pair for nest boxes"))
     assert saved.path.read_text(encoding="utf-8") == KIT.replace("Nest box pair", "Pair for nest boxes")
 
 

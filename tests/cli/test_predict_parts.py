@@ -18,7 +18,7 @@ from halfroll.workshop import Workshop
 from halfroll.workshop.limits import driver_limits
 from tests.cli.test_windings import described_all
 from tests.driver.limits.bench import heat, network, w1
-from tests.study.shop import VERSION, designed
+from tests.study.shop import VERSION, predicted
 
 
 def _printed(show: Callable[[], Any]) -> str:
@@ -32,10 +32,10 @@ def _printed(show: Callable[[], Any]) -> str:
 
 
 @pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Workshop:
+def shop(tmp_path_factory: pytest.TempPathFactory, shared: Path) -> Workshop:
     """A workshop with one whole design."""
     folder: Path = tmp_path_factory.mktemp("parts")
-    return designed(Workshop.init(folder / "shop", "Saltmarsh Workshop", durable=False))
+    return predicted(Workshop.init(folder / "shop", "Saltmarsh Workshop", durable=False), shared)
 
 
 def test_limits(shop: Workshop) -> None:

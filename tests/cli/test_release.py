@@ -60,6 +60,7 @@ def test_the_whole_way(ask, say, hide, tmp_path):
     assert shown["contents"] == ["records", "takes", "figures", "changes"]
     notes = ask("--workshop", hide, "release", "notes", "godwit-v2")["versions"][0]
     assert notes["steps"][0]["changes"][0]["what"] == "surround"
+    assert ask("--workshop", hide, "release", "notes", "godwit-v2")["own_words"]["refused"] is False
     assert "## Godwit v2" in say("--workshop", hide, "release", "notes", "godwit-v2")[1]
     out = tmp_path / "out"
     first = ask("--workshop", hide, "release", "build", "godwit-v2", "--audience", "everyone", "--to", out)
@@ -92,6 +93,14 @@ def test_the_whole_way(ask, say, hide, tmp_path):
     )
     assert code == 0
     assert first["sha256"] in printed
+
+
+def test_own_words_are_answered_before_anything_is_built(ask, say, hide):
+    """The notes are printed all the same; what the figures say to a sentence follows, and code 2."""
+    new(ask, hide, "--notes", "It is more than five octaves deeper than v1.")
+    code, printed, error = say("--workshop", hide, "release", "notes", "godwit-v2")
+    assert (code, "## Godwit v2" in printed) == (2, True)
+    assert "The figures do not bear this sentence" in error
 
 
 def test_due_tells_who_may_have_what(ask, say, hide):

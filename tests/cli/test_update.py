@@ -7,26 +7,15 @@ import shutil
 import pytest
 
 from halfroll.workshop import Workshop
-from halfroll.workshop.update import version_update
-from tests.workshop.taught import VERSION, taught
+from tests.workshop.taught import VERSION, taught_once
 
 pytestmark = pytest.mark.slow
 
 
-@pytest.fixture(scope="module")
-def once(tmp_path_factory):
-    """A workshop whose version was built otherwise than assumed."""
-    folder = tmp_path_factory.mktemp("taught")
-    shop = Workshop.init(folder / "shop", "Test")
-    taught(shop, folder)
-    version_update(shop, VERSION)
-    return shop.folder
-
-
 @pytest.fixture
-def workshop(once, tmp_path):
-    """A copy of one's own."""
-    shutil.copytree(once, tmp_path / "shop")
+def workshop(shared, tmp_path):
+    """A workshop whose version was built otherwise than assumed: a copy of one's own."""
+    shutil.copytree(taught_once(shared)[0], tmp_path / "shop")
     return Workshop.open(tmp_path / "shop")
 
 

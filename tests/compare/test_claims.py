@@ -30,6 +30,7 @@ def said(text, ours=None, theirs=None, **more):
     ("text", "figure", "up", "relation", "value", "unit"),
     [
         ("v2 is more than an octave deeper than v1.", "lower_limit_hz", False, "more than", 1.0, "octaves"),
+        ("v2 is five octaves deeper than v1", "lower_limit_hz", False, "stated", 5.0, "octaves"),
         ("It is at least half an octave deeper", "lower_limit_hz", False, "at least", 0.5, "octaves"),
         ("Version 2 is 3 dB more sensitive than v1", "sensitivity_db", True, "stated", 3.0, "dB"),
         ("v2 is about 2.5 dB louder at its maximum than v1", "max_level_db", True, "about", 2.5, "dB"),
@@ -77,6 +78,16 @@ def test_whom_it_is_held_against():
         ("v1 is more sensitive", "no parent"),
         ("v2 is deeper than v2", "against itself"),
         ("It has 3 dB", "could not be read"),
+        ("It is more than nine octaves deeper than v1", "in figures"),
+        ("It is 1,5 octaves deeper than v1", "in figures"),
+        ("It is 2 1/2 octaves deeper than v1", "in figures"),
+        ("It is twenty two octaves deeper than v1", "in figures"),
+        ("It is deeper than v1 by ten octaves", "in figures"),
+        ("It has five times less distortion than v1", "in figures"),
+        ("It is deeper and 9 dB more sensitive than v1", "more than one thing"),
+        ("It is deeper than v1, and cleaner", "more than one thing"),
+        ("It goes down to 52 Hz at a sensitivity of 99 dB", "more than one thing"),
+        ("It has less distortion than v1 at 50 Hz", "more than one thing"),
     ],
 )  # fmt: skip
 def test_what_is_not_certain_is_not_guessed(text, why):

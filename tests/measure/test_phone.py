@@ -14,7 +14,7 @@ from halfroll.driver.large_signal import play
 from halfroll.driver.microphone import Position, sound_pressure
 from halfroll.driver.rub import at_level, scrape
 from halfroll.driver.telephone import GainControl, Telephone, heard
-from halfroll.measure.phone.bands import BANDS_HZ, MIDDLE_HZ
+from halfroll.measure.phone.bands import BANDS_HZ, MIDDLE_HZ, bass_cuts, cut_u_db
 from halfroll.measure.phone.placing import Placing, disc_over_piston, room_u_db
 from halfroll.measure.phone.reading import against, read_phone
 from halfroll.measure.phone.signal import PHONE_SWEEP, phone_samples
@@ -108,6 +108,29 @@ def test_gain_control_is_seen_and_widens_the_bands():
     still = read_phone(recorded(highpass(90.0)), RATE, PHONE_SWEEP, BAFFLE)
     assert "phone-gain-control" not in codes(still)
     assert still.bands[0].u_db < turned.bands[0].u_db
+
+
+def test_bass_cuts_are_butterworths():
+    """The steepest and the mildest filter against SciPy's Butterworth: levels of the bands within 0.1 dB, and that of the harmonics over the
+    fundamental.
+    """
+    cuts = bass_cuts()
+    assert cuts.band_db[-1] == pytest.approx(levels(highpass(250.0)), abs=0.1)
+    assert cuts.band_db[0] == pytest.approx(levels(highpass(20.0, 1)), abs=0.1)
+    f = np.geomspace(50.0, 125.0, 400)
+    steep = [20 * np.log10(np.abs(signal.sosfreqz(highpass(250.0), at, fs=RATE)[1])) for at in (f, 2 * f)]
+    assert 8.686 * cuts.thd_log[-1] == pytest.approx(np.mean(steep[1] - steep[0]), abs=0.1)
+    assert cut_u_db((50.0, 80.0)) == pytest.approx(np.sqrt(np.mean(cuts.band_db[:, 0] ** 2)))
+
+
+@pytest.mark.parametrize(("hz", "order"), [(120.0, 2), (200.0, 2), (250.0, 1)])
+def test_a_telephone_that_cuts_the_bass_does_so_within_what_is_said(hz, order):
+    """The truth is that of the driver's filter alone, whatever the telephone's takes away: within two and a half standard uncertainties."""
+    found = read_phone(
+        recorded(highpass(90.0), Telephone(highpass_hz=hz, highpass_order=order, room_db=-60.0)), RATE, PHONE_SWEEP, BAFFLE
+    )  # fmt: skip
+    for band, level in zip(found.bands, levels(highpass(90.0)), strict=True):
+        assert abs(band.value_db - level) < 2.5 * band.u_db, band
 
 
 def test_without_tones_the_gain_cannot_be_told():

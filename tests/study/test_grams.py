@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 
@@ -12,15 +13,14 @@ from halfroll.study.grams import with_grams
 from halfroll.study.sensitivity import sides_of, start_of
 from halfroll.workshop import Workshop
 from halfroll.workshop.records import VersionRecord
-from tests.study.shop import VERSION, designed
+from tests.study.shop import VERSION, predicted
 
 
 @pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Workshop:
+def shop(tmp_path_factory: pytest.TempPathFactory, shared: Path) -> Workshop:
     """A workshop with one whole design."""
-    return designed(
-        Workshop.init(tmp_path_factory.mktemp("grams") / "shop", "Saltmarsh Workshop", durable=False)
-    )
+    folder = tmp_path_factory.mktemp("grams")
+    return predicted(Workshop.init(folder / "shop", "Saltmarsh Workshop", durable=False), shared)
 
 
 @pytest.fixture(scope="module")

@@ -20,7 +20,7 @@ from halfroll.study.sentences import effects, sentences, what_helps
 from halfroll.study.surrogate import Surrogate
 from halfroll.workshop import Workshop
 from halfroll.workshop.records import VersionRecord
-from tests.study.shop import VERSION, designed
+from tests.study.shop import VERSION, predicted
 
 W1 = DriverModel(
     Re=6.0, Mms=12e-3, Rms=1.0, Sd=133e-4, Bl=(6.0, 0.0, -3e4), K=(1111.0, 0.0, 3e7), Le=(0.2e-3,), x_range=(-8e-3, 8e-3)
@@ -147,10 +147,10 @@ def test_too_far_out() -> None:
 
 
 @pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Workshop:
+def shop(tmp_path_factory: pytest.TempPathFactory, shared: Path) -> Workshop:
     """A workshop with one whole design."""
     folder: Path = tmp_path_factory.mktemp("study")
-    return designed(Workshop.init(folder / "shop", "Saltmarsh Workshop", durable=False))
+    return predicted(Workshop.init(folder / "shop", "Saltmarsh Workshop", durable=False), shared)
 
 
 @pytest.mark.slow

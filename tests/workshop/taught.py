@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
+import shutil
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import numpy as np
+from filelock import FileLock
 
 from halfroll.acoustics.air import STANDARD_AIR
 from halfroll.acoustics.radiation import air_mass
@@ -14,7 +19,9 @@ from halfroll.app.suspension_start import former_mm, start
 from halfroll.driver.linear import linear_response
 from halfroll.workshop import UnitRecord, Workshop
 from halfroll.workshop.impedance_import import import_impedance
+from halfroll.workshop.index import Result
 from halfroll.workshop.prediction import predicted_driver
+from halfroll.workshop.update import version_update
 from tests.app.samples import knot_with_motor
 
 VERSION = "knot/v1"
@@ -52,3 +59,25 @@ def taught(shop: Workshop, folder: Path) -> dict[str, float]:
         shop.save(shop.unit(f"{VERSION}/01"), record)
     import_impedance(shop, f"{VERSION}/01", table, {"mounting": "baffle"}, when=dt.datetime(2026, 5, 1, 12))
     return moves
+
+
+def taught_once(shared: Path) -> tuple[Path, dict[str, float]]:
+    """The folder of such a workshop with its update found, and the moves; made once for all workers. Copy it, do not write to it."""
+    folder = shared / "taught"
+    said = folder / "moves.json"
+    with FileLock(f"{folder}.lock"):
+        if not said.exists():
+            shutil.rmtree(folder, ignore_errors=True)
+            shop = Workshop.init(folder / "shop", "Test")
+            moves = taught(shop, folder)
+            version_update(shop, VERSION)
+            said.write_text(json.dumps(moves), encoding="utf-8")
+    return folder / "shop", json.loads(said.read_text(encoding="utf-8"))
+
+
+def lend(shop: Workshop, other: Path) -> Workshop:
+    """Put what another workshop worked out into the index of this one; it is found where the design and the code are the same."""
+    with closing(sqlite3.connect(other / ".halfroll" / "index.sqlite")) as db:
+        rows = db.execute("SELECT take, key, blob FROM responses").fetchall()
+    shop.index.put_results([Result(take=take, response_key=key, response=blob) for take, key, blob in rows])
+    return shop

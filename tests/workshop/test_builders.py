@@ -28,7 +28,6 @@ from halfroll.workshop.builders import (
     free_name,
     kept_recordings,
     load_check,
-    read_kept,
     read_new,
     save_check,
     standing,
@@ -221,12 +220,17 @@ def test_files_that_are_no_recordings(shop, files, tmp_path):
         read_phone_audio(broken)
 
 
+def kept(shop, loaded):
+    """What the recordings of a kept check tell."""
+    return read_new(shop, loaded.record, kept_recordings(loaded))
+
+
 def test_a_recording_that_changed_is_refused(shop, files):
     """Its content hash is not the one in the record."""
     loaded = add_check(shop, "tern", record(shop), {"recording": new(files["good"])})
     shutil.copyfile(files["stiff"], loaded.path.parent / loaded.record.recording.file)
     with pytest.raises(InputError, match="content hash differs"):
-        read_kept(shop, loaded)
+        kept_recordings(loaded)
 
 
 def test_wrong_sweep_is_said_with_the_file(shop, files):
@@ -328,9 +332,9 @@ def test_the_demonstrations_builders(tmp_path):
     assert check_ids(shop) == ["marram", "samphire", "sedge"]
     assert standing(shop).by_fault == {"glued-spider": 1, "none": 1}
     assert sum(path.stat().st_size for path in (shop.folder / "builders").rglob("*.flac")) < 1e6
-    glued = read_kept(shop, load_check(shop, "marram"))
+    glued = kept(shop, load_check(shop, "marram"))
     assert glued.usable
-    assert read_kept(shop, load_check(shop, "sedge")).usable
+    assert kept(shop, load_check(shop, "sedge")).usable
     model = DRIVERS[0].versions[-1].model
     f = np.geomspace(50.0, 80.0, 200)
     middle = np.geomspace(315.0, 1250.0, 200)
@@ -341,4 +345,4 @@ def test_the_demonstrations_builders(tmp_path):
     stiffer = model.with_scaled(K=BUILDERS[1].glue)
     step = level(stiffer, f) - level(stiffer, middle) - level(model, f) + level(model, middle)
     assert glued.bands[0].value_db == pytest.approx(step, abs=1.0)
-    assert read_kept(shop, load_check(shop, "samphire")) is None
+    assert kept(shop, load_check(shop, "samphire")) is None

@@ -16,20 +16,16 @@ from halfroll.workshop.learnt import accept, accepted_before, can_accept, undo
 from halfroll.workshop.learnt_others import other_versions
 from halfroll.workshop.parts import load_material, material_ids
 from halfroll.workshop.update import version_update
-from tests.workshop.taught import VERSION, taught
+from tests.workshop.taught import VERSION, taught_once
 
 DAY = dt.date(2026, 5, 2)
 pytestmark = pytest.mark.slow
 
 
 @pytest.fixture(scope="module")
-def once(tmp_path_factory):
+def once(shared):
     """The workshop, predicted and measured, and what is truly otherwise."""
-    folder = tmp_path_factory.mktemp("taught")
-    shop = Workshop.init(folder / "shop", "Test")
-    moves = taught(shop, folder)
-    version_update(shop, VERSION)
-    return shop.folder, moves
+    return taught_once(shared)
 
 
 @pytest.fixture

@@ -112,11 +112,6 @@ def of_sheet(version_id: str) -> str:
     return f"/sheet/{version_id}"
 
 
-def of_mark(mark: str) -> str:
-    """What stands behind a printed number."""
-    return f"/mark/{mark}"
-
-
 def of_kit(kit: str, n: int = 1) -> str:
     """The page of a kit, planned for so many."""
     return f"/kits/{kit}" + (f"?n={n}" if n != 1 else "")
@@ -197,11 +192,6 @@ def of_crossover(name: str) -> str:
 def of_release(name: str) -> str:
     """The page of a release."""
     return f"/releases/{name}"
-
-
-def of_new_release(version_id: str = "") -> str:
-    """The page that makes a release, of a version if one is named."""
-    return "/releases" + (f"?version={version_id}" if version_id else "")
 
 
 def of_rig(name: str) -> str:

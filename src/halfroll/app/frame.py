@@ -62,13 +62,17 @@ def page(path: str, *, workshop_name: Callable[[], str]) -> Callable[[Handler], 
 
             @wraps(build)
             async def shown(*args: Any, **kwargs: Any) -> Any:
-                with _page(path, workshop_name):
+                with _page(path, workshop_name) as broken:
+                    if broken is not None:
+                        raise broken
                     return await build(*args, **kwargs)
         else:
 
             @wraps(build)
             def shown(*args: Any, **kwargs: Any) -> Any:
-                with _page(path, workshop_name):
+                with _page(path, workshop_name) as broken:
+                    if broken is not None:
+                        raise broken
                     return build(*args, **kwargs)
 
         ui.page(path)(shown)
@@ -78,17 +82,27 @@ def page(path: str, *, workshop_name: Callable[[], str]) -> Callable[[Handler], 
 
 
 @contextmanager
-def _page(path: str, workshop_name: Callable[[], str]) -> Iterator[None]:
+def _page(path: str, workshop_name: Callable[[], str]) -> Iterator[HalfrollError | None]:
+    """The frame around a page; gives what is wrong with the workshop's own record, which the page must raise in place of its content."""
     client = ui.context.client
+    name, broken = _named(workshop_name)
     try:
-        _frame(client, path, workshop_name())
+        _frame(client, path, name)
         with el("div", cls="page"):
-            yield
+            yield broken
     except HalfrollError as error:
         _instead(client, path, error)
     except Exception:
         log.exception("The page %s could not be built", path)
         _instead(client, path, None)
+
+
+def _named(workshop_name: Callable[[], str]) -> tuple[str, HalfrollError | None]:
+    """What stands at the head of a page: the workshop's name, or ours where its record cannot be read, with what is wrong."""
+    try:
+        return workshop_name(), None
+    except HalfrollError as error:
+        return "halfroll", error
 
 
 def _instead(client: Client, path: str, error: HalfrollError | None, name: str = "halfroll") -> None:
@@ -190,7 +204,7 @@ def register_not_found(workshop_name: Callable[[], str]) -> None:
             return await http_exception_handler(request, exception)
         with Client(ui.page(""), request=request) as client:
             error = NotHereError("There is no page with this address", found=request.url.path)
-            _instead(client, "", error, workshop_name())
+            _instead(client, "", error, _named(workshop_name)[0])
         return client.build_response(request, 404)
 
 

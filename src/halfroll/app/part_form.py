@@ -12,8 +12,8 @@ from halfroll.app import address
 from halfroll.app.dom import el
 from halfroll.app.field import Choices, Field, button
 from halfroll.app.offer_lines import HINT, lines_of, offers_in
-from halfroll.app.typed import Errors, new_name, number_or_text, record_of, without_place
-from halfroll.core.errors import ConflictError, InputError
+from halfroll.app.typed import Errors, new_name, number_or_text, record_of, tried, without_place
+from halfroll.core.errors import InputError
 from halfroll.materials.types import PartKind
 from halfroll.workshop import Loaded, Workshop
 from halfroll.workshop.part_record import PartRecord
@@ -103,19 +103,13 @@ class PartForm:
             raise InputError("; ".join(errors.values()))  # of a key without a field
 
     def _try(self, name: str, record: PartRecord, errors: Errors) -> None:
-        try:
+        def save() -> object:
             if self.loaded is None:
-                add_part(self.workshop, name, record)
-            else:
-                save_part(self.workshop, self.loaded, record)
-        except ConflictError:
-            raise
-        except InputError as fault:
-            if fault.place.key not in self.fields:
-                raise
-            errors[fault.place.key] = without_place(fault)
-            return
-        ui.navigate.to(address.of_part(name or (self.loaded.id if self.loaded else "")))
+                return add_part(self.workshop, name, record)
+            return save_part(self.workshop, self.loaded, record)
+
+        if tried(save, self.fields, errors):
+            ui.navigate.to(address.of_part(name or (self.loaded.id if self.loaded else "")))
 
     def _values(self) -> dict[str, Any]:
         """What is typed, as values of the record; what is empty is taken away."""

@@ -12,17 +12,21 @@ from nicegui import ui
 from halfroll.app import address
 from halfroll.app.dom import el
 from halfroll.app.field import Choices, Field, button
-from halfroll.app.typed import Errors, new_name, record_of, said_at_field, without_place
-from halfroll.core.errors import ConflictError, InputError
+from halfroll.app.typed import Errors, new_name, record_of, said_at_field, tried
+from halfroll.core.errors import InputError
 from halfroll.workshop import Loaded, Workshop
 from halfroll.workshop.licences import LICENCES
 from halfroll.workshop.release_record import CONTENTS, AudienceTable, ReleaseRecord, new_values
 from halfroll.workshop.releases import free_release_id, new_release, release_ids, save_release
 
 TAKES: Choices = [("best", "the best of each unit"), ("all", "all"), ("none", "none")]
+ALONG = {
+    "bill": "Bill of materials, with prices",
+    "photographs": "Photographs of units",
+    "builders": "Names of builders",
+    "runs": "Impedance, tones and other runs",
+}
 YES: Choices = [("yes", "yes"), ("no", "no")]
-OWN = "own"
-LISTS = ("versions", "authors", "audiences", "leave_out", "models")
 WHO = "One a line: name; date; what they get if not all. Such as: supporters; 2026-07-01"
 
 
@@ -36,68 +40,44 @@ class ReleaseForm:
         record = None if loaded is None else loaded.record
         self.fields: dict[str, Field] = {}
         with el("div", cls="fields"):
-            if record is None:
-                self._add(
-                    "id",
-                    "Name",
-                    value=free_release_id(workshop, versions),
-                    hint="a short one, part of the file's name",
-                )
-            self._add(
-                "title", "Title", value="" if record is None else record.title, hint="such as Avocet v8"
-            )
-            self._add(
-                "versions",
-                "Versions",
-                value="\n".join(versions if record is None else record.versions),
-                tag="textarea",
-                hint="one a line: driver/version",
-            )
-            self._add(
-                "date",
-                "Date of the release",
-                kind="date",
-                value=dt.date.today().isoformat() if record is None else record.date.isoformat(),
-            )
-            self._licence(record)
-            self._add(
-                "authors",
-                "Authors",
-                value="\n".join((workshop.name,) if record is None else record.authors),
-                tag="textarea",
-                hint="one a line",
-            )
-            self._add("audiences", "For whom", value="" if record is None else lines_of(record.audiences), tag="textarea",
-                      hint=f"{WHO}. Empty: everyone from the date on.")  # fmt: skip
+            self._what(record, versions)
         with el("div", cls="fields"):
-            self._add("takes", "Recordings", tag="select", value="best" if record is None else record.takes,
-                      choices=[*TAKES, ("chosen", "those named in the record")] if record is not None and record.takes == "chosen" else TAKES)  # fmt: skip
-            self._add(
-                "models",
-                "Models",
-                value=", ".join(("3mf", "stl", "step") if record is None else record.models),
-                hint="3mf, stl, step; empty: none",
-            )
-            for key, label in (
-                ("bill", "Bill of materials, with prices"),
-                ("photographs", "Photographs of units"),
-                ("builders", "Names of builders"),
-                ("runs", "Impedance, tones and other runs"),
-            ):
-                value = getattr(record, key) if record is not None else key in ("bill", "runs")
-                self._add(key, label, tag="select", choices=YES, value="yes" if value else "no")
-            self._add(
-                "leave_out",
-                "Leave out",
-                value="" if record is None else ", ".join(record.leave_out),
-                hint=f"of: {', '.join(CONTENTS)}",
-            )
-            self._add("notes", "Your own words", value="" if record is None else record.notes, tag="textarea",
-                      hint="for the change notes; what they claim must be borne by the figures")  # fmt: skip
+            self._along(record)
         with el("div", cls="actions"):
-            button("Make the release" if record is None else "Save", self._keep, main=True).mark(
-                "keep-release"
-            )
+            words = "Make the release" if record is None else "Save"
+            button(words, self._keep, main=True).mark("keep-release")
+
+    def _what(self, record: ReleaseRecord | None, versions: Sequence[str]) -> None:
+        """What is released, when, by whom and for whom."""
+        if record is None:
+            free = free_release_id(self.workshop, versions)
+            self._add("id", "Name", value=free, hint="a short one, part of the file's name")
+        title = "" if record is None else record.title
+        self._add("title", "Title", value=title, hint="such as Avocet v8")
+        released = "\n".join(versions if record is None else record.versions)
+        self._add("versions", "Versions", value=released, tag="textarea", hint="one a line: driver/version")
+        date = dt.date.today() if record is None else record.date
+        self._add("date", "Date of the release", kind="date", value=date.isoformat())
+        self._licence(record)
+        authors = "\n".join((self.workshop.name,) if record is None else record.authors)
+        self._add("authors", "Authors", value=authors, tag="textarea", hint="one a line")
+        self._add("audiences", "For whom", value="" if record is None else lines_of(record.audiences), tag="textarea",
+                  hint=f"{WHO}. Empty: everyone from the date on.")  # fmt: skip
+
+    def _along(self, record: ReleaseRecord | None) -> None:
+        """What goes along, and the maker's own words."""
+        takes = "best" if record is None else record.takes
+        choices = [*TAKES, ("chosen", "those named in the record")] if takes == "chosen" else TAKES
+        self._add("takes", "Recordings", tag="select", value=takes, choices=choices)
+        models = ", ".join(("3mf", "stl", "step") if record is None else record.models)
+        self._add("models", "Models", value=models, hint="3mf, stl, step; empty: none")
+        for key, label in ALONG.items():
+            value = getattr(record, key) if record is not None else key in ("bill", "runs")
+            self._add(key, label, tag="select", choices=YES, value="yes" if value else "no")
+        left_out = "" if record is None else ", ".join(record.leave_out)
+        self._add("leave_out", "Leave out", value=left_out, hint=f"of: {', '.join(CONTENTS)}")
+        self._add("notes", "Your own words", value="" if record is None else record.notes, tag="textarea",
+                  hint="for the change notes; what they claim must be borne by the figures")  # fmt: skip
 
     def _licence(self, record: ReleaseRecord | None) -> None:
         known: Choices = [(id_, f"{id_}: {one.title}") for id_, one in LICENCES.items()]
@@ -140,40 +120,24 @@ class ReleaseForm:
     def _values(self) -> dict[str, Any]:
         typed = {key: field.value for key, field in self.fields.items() if key != "id"}
         values: dict[str, Any] = dict(typed)
-        for key in ("bill", "photographs", "builders", "runs"):
+        for key in ALONG:
             values[key] = typed[key] == "yes"
         for key in ("versions", "authors"):
             values[key] = [line.strip() for line in typed[key].splitlines() if line.strip()]
         for key in ("models", "leave_out"):
             values[key] = [word.lower() for word in re.split(r"[,\s]+", typed[key]) if word]
         values["audiences"] = audiences_in(typed["audiences"])
-        kept = (
-            "bill",
-            "photographs",
-            "builders",
-            "runs",
-            "models",
-            "leave_out",
-            "authors",
-            "audiences",
-            "notes",
-        )
+        kept = (*ALONG, "models", "leave_out", "authors", "audiences", "notes")
         return {**new_values(**values), **{key: values[key] for key in kept}}
 
     def _try(self, name: str, record: ReleaseRecord, errors: Errors) -> None:
-        try:
+        def save() -> object:
             if self.loaded is None:
-                new_release(self.workshop, name, record)
-            else:
-                save_release(self.workshop, self.loaded, record)
-        except ConflictError:
-            raise
-        except InputError as fault:
-            if fault.place.key not in self.fields:
-                raise
-            errors[fault.place.key] = without_place(fault)
-            return
-        ui.navigate.to(address.of_release(name or (self.loaded.id if self.loaded else "")))
+                return new_release(self.workshop, name, record)
+            return save_release(self.workshop, self.loaded, record)
+
+        if tried(save, self.fields, errors):
+            ui.navigate.to(address.of_release(name or (self.loaded.id if self.loaded else "")))
 
 
 def lines_of(audiences: Sequence[AudienceTable]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import Any
 
 from halfroll.core.errors import InputError
@@ -52,6 +52,18 @@ def record_of(
         key = f"{prefix}{fault.place.key}"
         errors.setdefault((fields or {}).get(key, key), said_at_field(fault))
     return None
+
+
+def tried(save: Callable[[], object], fields: Collection[str], errors: Errors) -> bool:
+    """Save what was typed. A refusal of a key that has a field is noted under it; any other, such as a conflict, is raised."""
+    try:
+        save()
+    except InputError as fault:
+        if fault.place.key is None or fault.place.key not in fields:
+            raise
+        errors[fault.place.key] = without_place(fault)
+        return False
+    return True
 
 
 def numbers(typed: Typed, prefix: str, keys: Sequence[str]) -> dict[str, Any]:

@@ -14,6 +14,8 @@ from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
 from halfroll.core.progress import Progress, part, silent
 from halfroll.core.verdicts import Severity, Verdict
+from halfroll.measure.phone.placing import NEAR_M
+from halfroll.measure.phone.verdicts import FAR_M
 from halfroll.workshop.builder_readings import READINGS
 from halfroll.workshop.builder_record import BuilderRecord
 from halfroll.workshop.builders import NewRecording, read_new
@@ -72,16 +74,17 @@ class Known:
 
 
 def known_of(
-    workshop: Workshop, record: BuilderRecord, progress: Progress = silent, before: Known | None = None
-) -> Known:
-    """What an answer to a record needs of its version; that of `before` where it still fits."""
+    workshop: Workshop, record: BuilderRecord, progress: Progress = silent, before: Known | None = None, *, distance_cm: float | None = None
+) -> Known:  # fmt: skip
+    """What an answer to a record needs of its version; that of `before` where it still fits. `distance_cm` of a recording not kept yet."""
     from halfroll.builds.faults.ensemble import suppositions
     from halfroll.builds.faults.reference import reference_of
 
+    mounted = mounted_of(record, distance_cm)
     fits = (
         record.version,
         workshop.version(record.version).revision,
-        mounted_of(record),
+        mounted,
         record.drive_v,
         record.from_unit,
     )
@@ -90,7 +93,7 @@ def known_of(
     reference = reference_of(
         workshop, record.version, part(progress, 0.0, 0.7), without=record.from_unit or ""
     )
-    reference = replace(reference, mounted=mounted_of(record), drive_v=record.drive_v or reference.drive_v)
+    reference = replace(reference, mounted=mounted, drive_v=record.drive_v or reference.drive_v)
     return Known(
         reference=reference, supposed=suppositions(reference, progress=part(progress, 0.7, 1.0)), fits=fits
     )
@@ -119,7 +122,14 @@ def check_unit(
     from halfroll.builds.faults.find import find_faults
 
     phone = read_new(workshop, record, recordings or {}, part(progress, 0.0, 0.2))
-    known = known_of(workshop, record, part(progress, 0.2, 0.9), known)
+    new = (recordings or {}).get("recording")
+    known = known_of(
+        workshop,
+        record,
+        part(progress, 0.2, 0.9),
+        known,
+        distance_cm=None if new is None else new.distance_cm,
+    )
     reference = known.reference
     expected = expected_bands(reference)
     evidence = evidence_of(record, phone, expected)
@@ -139,14 +149,21 @@ def check_unit(
     )
 
 
-def mounted_of(record: BuilderRecord) -> Mounted:
-    """How the unit sat: meters are read lying free; sound as the record says. A box of unknown volume counts as free."""
+def mounted_of(record: BuilderRecord, distance_cm: float | None = None) -> Mounted:
+    """How the unit sat: meters are read lying free; sound as the record says. A box of unknown volume counts as free.
+
+    A telephone as near as builders are asked to hold it hears the cone alone; `distance_cm` of a recording not kept yet.
+    """
+    if distance_cm is None:
+        distance_cm = 100.0 * NEAR_M if record.recording is None else record.recording.distance_cm
+    near = distance_cm <= 100.0 * FAR_M
     if record.mounting == "box" and record.box_l is not None:
         return Mounted(
             electrical=FREE_AIR,
             sound=Mounting(kind="box", volume_m3=1e-3 * record.box_l, tuning_hz=record.port_hz),
+            near=near,
         )
-    return Mounted(electrical=FREE_AIR, sound=BAFFLE if record.mounting == "baffle" else FREE_AIR)
+    return Mounted(electrical=FREE_AIR, sound=BAFFLE if record.mounting == "baffle" else FREE_AIR, near=near)
 
 
 def evidence_of(
@@ -239,7 +256,8 @@ def _of_phone(record: BuilderRecord, phone: PhoneReading, expected: Mapping[str,
     how = "telephone beside a good unit" if phone.against else "telephone"
     blind = record.mounting == "box" and (record.box_l is None or record.port_hz is not None)
     found = [
-        Evidence(key=band.key, value=band.value_db + (expected[band.key] if phone.against else 0.0), u=band.u_db, how=how)
+        Evidence(key=band.key, value=band.value_db + (expected[band.key] if phone.against else 0.0), u=band.u_db, how=how,
+                 cut=not phone.against)
         for band in phone.bands if not (blind and band.low_hz < BOX_HZ)
     ]  # fmt: skip
     if phone.thd is not None and record.drive_v is not None:  # distortion without its drive says nothing
@@ -251,6 +269,7 @@ def _of_phone(record: BuilderRecord, phone: PhoneReading, expected: Mapping[str,
                 value=phone.residue.value,
                 u=phone.residue.u + (BOUND_U_DB if phone.residue.bound else 0.0),
                 how=how,
+                cut=True,
             )
         )
     if phone.resonance is not None and not blind:
@@ -263,7 +282,7 @@ def _thd(told: Told) -> Evidence:
     value, u = (
         (max(0.5 * told.value, 1e-4), 0.5 * told.value) if told.bound else (max(told.value, 1e-4), told.u)
     )
-    return Evidence(key="thd_bass_percent", value=100.0 * value, u=100.0 * u, how="telephone")
+    return Evidence(key="thd_bass_percent", value=100.0 * value, u=100.0 * u, how="telephone", cut=True)
 
 
 def unusable(phone: PhoneReading | None) -> str:

@@ -97,10 +97,6 @@ class Programme:
             held[self.part[offer]] += self.pack[offer] * n
         return held
 
-    def left_share(self, packs: Sequence[int]) -> float:
-        """What is over, in shares of the needs, summed over the parts."""
-        return sum(max(0.0, got / need - 1.0) for got, need in zip(self.got(packs), self.needs, strict=True))
-
 
 @dataclass(frozen=True)
 class Answer:

@@ -160,12 +160,14 @@ class Evidence:
     """One thing a builder read from a unit, its standard uncertainty, and how: ``multimeter``, ``scale``, ``phone``, ``ear`` ...
 
     Numbers carry their unit in the key as in `Band`; what is only seen is a number too: ``polarity`` +1 or -1, ``rub`` 0 to 1.
+    `cut` where an unknown telephone heard it, whose bass filter is a part of `u` (`measure.phone.bands.bass_cuts`).
     """
 
     key: str
     value: float
     u: float
     how: str = ""
+    cut: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

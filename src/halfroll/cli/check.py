@@ -189,9 +189,10 @@ def _recordings(given: dict[str, Any]) -> dict[str, NewRecording]:
 
 def _answer_saved(workshop: Workshop, name: str, as_json: bool) -> None:
     from halfroll.builds.checks import check_unit
-    from halfroll.workshop.builders import kept_recordings, load_check
+    from halfroll.workshop.builders import check_named, kept_recordings, load_check
 
     loaded = load_check(workshop, name)
+    check_named(workshop, loaded)
     with progress_bar("looking for faults") as progress:
         found = check_unit(workshop, loaded.record, kept_recordings(loaded), progress)
     _tell(found, name, as_json)

@@ -193,22 +193,29 @@ def show(name: str, audience: str | None, as_json: bool) -> None:
 def notes(name: str, as_json: bool) -> None:
     """Print the change notes: what changed since the version released before, and what the figures say of it.
 
+    Your own words in them are held against the figures; where these do not bear them, that is said and the command ends with code 2.
+
     \b
     Example:
       halfroll release notes avocet-v8
     """
-    from halfroll.publish.release import change_notes
+    from halfroll.core.progress import part
+    from halfroll.publish.release import change_notes, expect_own_words_borne, own_words
     from halfroll.publish.release.changes import notes_text
     from halfroll.workshop.releases import load_release
 
     workshop = open_workshop()
-    record = load_release(workshop, name).record
+    loaded = load_release(workshop, name)
+    record = loaded.record
     with progress_bar("comparing") as progress:
-        found = [change_notes(workshop, name, id_, progress) for id_ in record.versions]
+        found = [change_notes(workshop, name, id_, part(progress, 0.0, 0.6)) for id_ in record.versions]
+        said = own_words(workshop, loaded, part(progress, 0.6, 1.0))
     if as_json:
-        print_json({"release": name, "versions": [one.as_dict() for one in found]})
-        return
+        own = {"sentences": [one.as_dict() for one in said.sentences], "refused": bool(said.refused)}
+        print_json({"release": name, "versions": [one.as_dict() for one in found], "own_words": own})
+        click.get_current_context().exit(2 if said.refused else 0)
     click.echo(notes_text(found, record.title, record.date.isoformat(), record.notes))
+    expect_own_words_borne(said, loaded)
 
 
 @release.command("build")

@@ -45,7 +45,7 @@ class Place:
 
     def __str__(self) -> str:
         parts = []
-        if self.file is not None:
+        if self.file:
             parts.append(self.file if self.line is None else f"{self.file}:{self.line}")
         if self.key:
             parts.append(self.key)

@@ -9,17 +9,13 @@ import numpy as np
 from halfroll.builds.guide.side_by_side import Line, SideBySide, Value
 from halfroll.core.text import format_with_u
 from halfroll.publish.curves import tidy
-from halfroll.publish.frame import LINE_HEIGHT, Frame, Margins, text_width, wrapped
+from halfroll.publish.frame import Frame
 from halfroll.publish.named_rows import NamedRow, row_height, row_words
+from halfroll.publish.on_bands import REACH, SURE, band_axis, band_part, rows_frame
 from halfroll.publish.parts import Part, layer, marker_layer, place, words_around
-from halfroll.publish.scales import Axis
 from halfroll.publish.spec import Spec, specification
 from halfroll.publish.theme import Theme
 
-REACH = 4.0
-"""What lies further out is drawn at the edge."""
-
-SURE = 1.96
 APART = 0.16
 """How far, in rows, a value as built stands above the line and a measured one below it."""
 
@@ -30,10 +26,11 @@ def as_built_chart(shown: SideBySide, *, theme: Theme, width_px: float) -> Spec:
     """One row a value; open points as built, filled ones measured."""
     lines = shown.lines
     names = [NamedRow(name=one.label, words=_words(one), main=False) for one in lines]
-    frame, wide = _frame(names, theme, width_px)
+    axis = band_axis("From the predicted value; its 95 % stands at −1 and 1")
+    frame, wide = rows_frame(names, axis, theme, width_px, NOTE, heights=(1.9, 3.6))
     said = "; ".join(f"{name.name}: {name.words}" for name in names)
     parts = [
-        words_around(frame, ""), _band(frame), _points(frame, [one.built for one in lines], lines, "built", -APART, wide),
+        words_around(frame, ""), band_part(frame), _points(frame, [one.built for one in lines], lines, "built", -APART, wide),
         _points(frame, [one.measured for one in lines], lines, "measured", APART, wide),
         row_words(frame, names, frame.margins.left - 1.6 * theme.sizes.text if wide else 0.6 * frame.width, wide=wide),
     ]  # fmt: skip
@@ -43,52 +40,11 @@ def as_built_chart(shown: SideBySide, *, theme: Theme, width_px: float) -> Spec:
 
 
 def _words(one: Line) -> str:
-    told = format_with_u(one.built[0], one.built[1], one.unit, digits=1)
+    told = format_with_u(one.built[0], SURE * one.built[1], one.unit, digits=1)
     return (
         told
         if one.measured is None
-        else f"{told}, measured {format_with_u(one.measured[0], one.measured[1], one.unit, digits=1)}"
-    )
-
-
-def _frame(names: Sequence[NamedRow], look: Theme, width_px: float) -> tuple[Frame, bool]:
-    text, small = look.sizes.text, look.sizes.small
-    left = max(text_width(one.name, text) for one in names) + 1.6 * text
-    right = max(text_width(one.words, text) for one in names) + 1.5 * text
-    wide = width_px - left - right > 16.0 * text
-    if not wide:
-        left = right = 0.9 * text
-    notes = wrapped(NOTE, width_px - 1.4 * text, small)
-    top, bottom = 1.2 * text, 3.4 * text + LINE_HEIGHT * small * len(notes)
-    tall = (1.9 if wide else 3.6) * text * len(names)
-    bottom += -(top + tall + bottom) % 1.0
-    axis = Axis(
-        low=-REACH,
-        high=REACH,
-        marks=tuple(range(-4, 5)),
-        title="From the predicted value; its 95 % stands at −1 and 1",
-    )
-    frame = Frame(
-        look=look, x=axis, y=Axis(low=float(len(names)), high=0.0, marks=(), title=""), width=width_px - left - right, height=tall,
-        margins=Margins(left=left, right=right, top=top, bottom=bottom), notes=tuple(notes), notes_left=0.7 * text - left,
-    )  # fmt: skip
-    return frame, wide
-
-
-def _band(frame: Frame) -> Part:
-    palette = frame.look.palette
-    shade = layer(
-        "band", "rect", place(frame, x="a", x2="b", y="y", y2="y2"), color=palette.grid, opacity=0.7
-    )
-    middle = layer(
-        "band",
-        "rule",
-        place(frame, x="m", y="y", y2="y2"),
-        color=palette.line,
-        strokeWidth=frame.look.sizes.hair,
-    )
-    return Part(
-        layers=[shade, middle], data={"band": [{"a": -1.0, "b": 1.0, "m": 0.0, "y": 0.0, "y2": frame.y.low}]}
+        else f"{told}, measured {format_with_u(one.measured[0], SURE * one.measured[1], one.unit, digits=1)}"
     )
 
 

@@ -6,10 +6,11 @@ from typing import Any
 
 from halfroll.builds.guide.side_by_side import SideBySide, Value
 from halfroll.core.text import format_value, format_with_u
+from halfroll.publish.on_bands import SURE
 from halfroll.publish.parameter_rows import Rows
 
 NO_CURVE = "Measured: no impedance curve of this unit alone is there yet."
-FREE = "All in free air; after ± the standard uncertainty. Measured by the unit's impedance curve, which the values as built do not use."
+FREE = "All in free air; after ± half of the 95 % interval. Measured by the unit's impedance curve, which the values as built do not use."
 
 
 def value_rows(shown: SideBySide) -> Rows:
@@ -25,8 +26,8 @@ def value_rows(shown: SideBySide) -> Rows:
 def reading_rows(shown: SideBySide) -> Rows:
     """What was read, what was expected, and by how much it moved resonance, resistance and mass."""
     rows = tuple(
-        (one.label, format_with_u(one.value, one.u, one.unit), format_with_u(one.expected, one.expected_u, one.unit), f"{one.pull:+.1f}".replace("-", "\u2212"),
-         format_value(one.moved["fs_hz"], 0.05, "Hz", sign=True), format_value(1e3 * one.moved["mms_kg"], 0.005, "g", sign=True))
+        (one.label, _told((one.value, one.u), one.unit), _told((one.expected, one.expected_u), one.unit), f"{one.pull:+.1f}".replace("-", "\u2212"),
+         format_value(one.moved["fs_hz"], 0.5, "Hz", sign=True), format_value(1e3 * one.moved["mms_kg"], 0.05, "g", sign=True))
         for one in shown.found.readings
     )  # fmt: skip
     return Rows(
@@ -57,7 +58,7 @@ def as_dict(shown: SideBySide) -> dict[str, Any]:
 
 
 def _told(value: Value | None, unit: str) -> str:
-    return "–" if value is None else format_with_u(value[0], value[1], unit)
+    return "–" if value is None else format_with_u(value[0], SURE * value[1], unit)
 
 
 def _plain(value: Value | None) -> dict[str, float] | None:

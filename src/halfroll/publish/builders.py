@@ -7,28 +7,27 @@ from collections.abc import Sequence
 import numpy as np
 
 from halfroll.builds.checks import Checked
+from halfroll.builds.faults.words import chance
 from halfroll.builds.types import CheckResult, Diagnosis
 from halfroll.compare.types import Curve
 from halfroll.core.levels import FloatArray
-from halfroll.publish.builders_rows import OUTCOMES, chance, chance_word
+from halfroll.publish.builders_rows import OUTCOMES, chance_word
 from halfroll.publish.charts import level_chart
 from halfroll.publish.curves import NamedCurve, tidy
-from halfroll.publish.frame import LINE_HEIGHT, Frame, Margins, text_width, wrapped
+from halfroll.publish.frame import Frame
 from halfroll.publish.named_rows import NamedRow, row_height, row_words
+from halfroll.publish.on_bands import REACH, SURE, band_axis, band_part, rows_frame
 from halfroll.publish.parts import Part, layer, marker_layer, place, words_around
 from halfroll.publish.scales import Axis
 from halfroll.publish.spec import Spec, specification
 from halfroll.publish.theme import Theme
 
-REACH = 4.0
-"""Readings further out, in half widths of their band, are drawn at the edge."""
-
-SURE = 1.96
-"""Standard uncertainties of a 95 % interval."""
-
 BAND_NOTE = (
     "shaded: where good units read · line: 95 % of the reading · filled: not good · at the edge: further out"
 )
+NAMES = 0.42
+"""Share of the width that names take at most."""
+
 CHANCE_NOTE = "each alone or with another, so they may add up to more than 100 %"
 
 
@@ -50,14 +49,14 @@ def readings_chart(checks: Sequence[CheckResult], *, theme: Theme, width_px: flo
     names = [
         NamedRow(name=_label(one), words=OUTCOMES[one.outcome], main=one.outcome == "outside") for one in rows
     ]
-    axis = Axis(
-        low=-REACH,
-        high=REACH,
-        marks=tuple(range(-4, 5)),
-        title="From the middle of the band; its edges stand at −1 and 1",
-    )
-    frame, wide = _frame(names, axis, theme, width_px, BAND_NOTE)
-    parts = [words_around(frame, ""), _band(frame), _points(frame, rows, wide), _words(frame, names, wide)]
+    axis = band_axis("From the middle of the band; its edges stand at −1 and 1")
+    frame, wide = rows_frame(names, axis, theme, width_px, BAND_NOTE, names_share=NAMES)
+    parts = [
+        words_around(frame, ""),
+        band_part(frame),
+        _points(frame, rows, wide),
+        _words(frame, names, wide),
+    ]
     said = "; ".join(f"{name.name}: {name.words}" for name in names)
     return specification(frame, parts, summary=f"Readings on the bands of good units. {said}.")
 
@@ -73,7 +72,7 @@ def suspects_chart(found: Diagnosis, *, theme: Theme, width_px: float) -> Spec |
         NamedRow(name=label, words=chance(p), main=number == 0) for number, (label, p) in enumerate(listed)
     ]
     axis = Axis(low=0.0, high=100.0, marks=(0.0, 20.0, 40.0, 60.0, 80.0, 100.0), title="Chance in %")
-    frame, wide = _frame(names, axis, theme, width_px, CHANCE_NOTE)
+    frame, wide = rows_frame(names, axis, theme, width_px, CHANCE_NOTE, names_share=NAMES)
     data = [
         {"x": tidy(100.0 * p), "x0": 0.0, "y": tidy(row_height(i, wide=wide)), "full": i == 0}
         for i, (_, p) in enumerate(listed)
@@ -141,43 +140,6 @@ def _position(one: CheckResult, value: float) -> float:
     assert band is not None
     half = band.high - band.value if value >= band.value else band.value - band.low
     return float(np.clip((value - band.value) / max(half, 1e-12), -REACH, REACH))
-
-
-def _frame(
-    names: Sequence[NamedRow], axis: Axis, look: Theme, width_px: float, note: str
-) -> tuple[Frame, bool]:
-    text, small = look.sizes.text, look.sizes.small
-    left = min(max(text_width(one.name, text) for one in names), 0.42 * width_px) + 1.6 * text
-    right = max(text_width(one.words, text) for one in names) + 1.5 * text
-    wide = width_px - left - right > 16.0 * text
-    if not wide:
-        left = right = 0.9 * text
-    notes = wrapped(note, width_px - 1.4 * text, small)
-    top, bottom = 1.2 * text, 3.4 * text + LINE_HEIGHT * small * len(notes)
-    tall = (1.7 if wide else 2.6) * text * len(names)
-    bottom += -(top + tall + bottom) % 1.0
-    frame = Frame(
-        look=look, x=axis, y=Axis(low=float(len(names)), high=0.0, marks=(), title=""), width=width_px - left - right, height=tall,
-        margins=Margins(left=left, right=right, top=top, bottom=bottom), notes=tuple(notes), notes_left=0.7 * text - left,
-    )  # fmt: skip
-    return frame, wide
-
-
-def _band(frame: Frame) -> Part:
-    """The band of every row, one shaded strip from -1 to 1, and a line in its middle."""
-    rows = [{"a": -1.0, "b": 1.0, "m": 0.0, "y": 0.0, "y2": frame.y.low}]
-    palette = frame.look.palette
-    shade = layer(
-        "band", "rect", place(frame, x="a", x2="b", y="y", y2="y2"), color=palette.grid, opacity=0.7
-    )
-    middle = layer(
-        "band",
-        "rule",
-        place(frame, x="m", y="y", y2="y2"),
-        color=palette.line,
-        strokeWidth=frame.look.sizes.hair,
-    )
-    return Part(layers=[shade, middle], data={"band": rows})
 
 
 def _points(frame: Frame, rows: Sequence[CheckResult], wide: bool) -> Part:

@@ -8,10 +8,10 @@ from typing import Any
 
 from halfroll.builds.checks import Checked
 from halfroll.builds.faults.kinds import BY_KEY
+from halfroll.builds.faults.words import chance
 from halfroll.builds.types import CheckResult, Diagnosis, Suspect
 from halfroll.core.text import format_percent
 from halfroll.publish.parameter_rows import Rows
-from halfroll.workshop.builder_readings import READINGS
 from halfroll.workshop.builder_record import BuilderRecord
 from halfroll.workshop.builders import Standing
 from halfroll.workshop.loaded import Loaded
@@ -28,23 +28,6 @@ NOTHING = "none"
 
 STATUSES = {"open": "open", "answered": "answered", "mended": "mended"}
 
-TELEPHONE = (
-    "Lay the driver as before, hold the telephone 3 cm before the middle of the cone without touching it, play the sweep of the builders' "
-    "page quietly and record it as WAV if the recorder can; without automatic gain if it can be switched off."
-)
-"""How a recording is taken: near, so that the room counts little."""
-
-_BY_TELEPHONE = ("band_", "thd_", "residue_", "phone_")
-
-
-def how_to_read(key: str, how: str) -> str:
-    """How a reading is taken, for a builder: the way of the check's own readings and recording, else as given."""
-    if key.startswith("thd_"):
-        return f"{TELEPHONE} Say at how many volts at the terminals it played."
-    if key.startswith(_BY_TELEPHONE):
-        return TELEPHONE
-    return READINGS[key].hint if key in READINGS else how
-
 
 def check_rows(diagnosis: Diagnosis) -> Rows:
     """Every reading against its band."""
@@ -60,10 +43,7 @@ def suspect_rows(diagnosis: Diagnosis) -> Rows:
 
 def next_rows(diagnosis: Diagnosis) -> Rows:
     """What to read next."""
-    rows = tuple(
-        (one.label, format_percent(one.gain), how_to_read(one.key, one.how))
-        for one in diagnosis.next_readings
-    )
+    rows = tuple((one.label, format_percent(one.gain), one.how) for one in diagnosis.next_readings)
     return Rows(head=("Read next", "Takes away of the doubt", "How"), rows=rows)
 
 
@@ -103,15 +83,6 @@ def fault_words(fault: str | None) -> str:
     return fault if known is None else known.label
 
 
-def chance(probability: float) -> str:
-    """A probability as a person reads it: never 0 or 100 %."""
-    if probability >= 0.995:
-        return "over 99 %"
-    if probability < 0.005:
-        return "under 1 %"
-    return f"{100.0 * probability:.0f} %"
-
-
 def chance_word(probability: float) -> str:
     """A probability in a word."""
     steps = ((0.9, "almost surely"), (0.6, "likely"), (0.3, "perhaps"), (0.1, "less likely"))
@@ -132,7 +103,7 @@ def answer_text(checked: Checked) -> str:
         lines += ["", "What your readings say:", *(f"- {one.text}" for one in odd)]
     if diagnosis.outcome != "no fault" and diagnosis.next_readings:
         one = diagnosis.next_readings[0]
-        lines += ["", f"Please read next: {one.label}. {how_to_read(one.key, one.how)}"]
+        lines += ["", f"Please read next: {one.label}. {one.how}"]
     notes = [verdict for verdict in checked.verdicts if verdict.severity >= 2]
     if notes:
         lines += ["", *(f"{one.text} {one.remedy}".strip() for one in notes)]
@@ -149,9 +120,7 @@ def check_dict(checked: Checked, name: str | None = None) -> dict[str, Any]:
         "said": diagnosis.said,
         "checks": [_check(one) for one in diagnosis.checks],
         "suspects": [_plain(one) for one in diagnosis.suspects],
-        "next_readings": [
-            {**_plain(one), "how": how_to_read(one.key, one.how)} for one in diagnosis.next_readings
-        ],
+        "next_readings": [_plain(one) for one in diagnosis.next_readings],
         "recording": None if phone is None else phone_dict(checked),
         "verdicts": [verdict.as_dict() for verdict in checked.verdicts],
         "answer": answer_text(checked),

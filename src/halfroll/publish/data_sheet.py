@@ -121,7 +121,7 @@ def _data(sheet: DataSheet, density: Density, charts: list[str], drawing: Pictur
     head = ["Figure"]
     columns = ["*"]
     for source in sheet.sources:
-        head += [HEADS[source], "rests on", "Mark"] if source == "measured" else [HEADS[source], "Mark"]
+        head += [HEADS[source], "Rests on", "Mark"] if source == "measured" else [HEADS[source], "Mark"]
         columns += ["36", "27", "18"] if source == "measured" else ["36", "18"]
     return {
         "scale": density.scale,

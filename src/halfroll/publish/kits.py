@@ -10,7 +10,7 @@ from halfroll.builds.kits.types import KitPart, KitPlan
 from halfroll.core.errors import InputError
 from halfroll.core.text import MINUS, count
 from halfroll.publish.paper import paper
-from halfroll.workshop.standing import amount_text
+from halfroll.workshop.standing import about_text, amount_text
 
 MAGNETS = "Loose magnets: two swallowed ones are an emergency. Keep them from children; pack each bag closed, magnets apart."
 PINCH = (
@@ -88,7 +88,7 @@ def pick_list_pdf(planned: KitPlan, *, date: str) -> bytes:
         "places": [{"name": name, "rows": [_row(part) for part in parts]} for name, parts in _by_place(planned.parts)],
         "printed_head": "The builder prints, of each kit",
         "printed": [
-            f"{line.what}, {count_words(number * line.pieces)}, {amount_text(number * line.amount, 'g')}" for number, line in planned.by_builder
+            f"{line.what}, {count_words(number * line.pieces)}, {about_text(number * line.amount, 'g')}" for number, line in planned.by_builder
         ],
         "said": [f"{verdict.text} {verdict.remedy}".strip() for verdict in planned.verdicts if verdict.severity > 1],
     }  # fmt: skip
@@ -152,9 +152,9 @@ def _row(part: KitPart) -> dict[str, Any]:
     left = (part.stock or 0.0) - part.needed
     short = part.lacking > 0.0
     return {
-        "title": need.title, "id": need.part_id, "uses": ", ".join(need.uses), "bag": amount_text(need.per_kit, need.unit),
-        "batch": amount_text(part.needed, need.unit), "stock": "not counted" if part.stock is None else amount_text(part.stock, need.unit),
-        "left": f"{amount_text(part.lacking, need.unit)} lacking" if short else amount_text(left, need.unit).replace(MINUS + "0", "0"),
+        "title": need.title, "id": need.part_id, "uses": ", ".join(need.uses), "bag": about_text(need.per_kit, need.unit),
+        "batch": about_text(part.needed, need.unit), "stock": "not counted" if part.stock is None else amount_text(part.stock, need.unit),
+        "left": f"{about_text(part.lacking, need.unit)} lacking" if short else about_text(left, need.unit).replace(MINUS + "0", "0"),
         "short": short,
     }  # fmt: skip
 
@@ -166,12 +166,12 @@ def _label(planned: KitPlan, part: KitPart, kit: int, date: str) -> dict[str, st
         spare = (
             f", {need.spare:g} of them spare"
             if need.unit == "pieces"
-            else f", {amount_text(need.spare, need.unit)} of it spare"
+            else f", {about_text(need.spare, need.unit)} of it spare"
         )
     title = planned.record.title
     return {
         "title": _breakable(_cut(need.title, LONGEST_TITLE)),
-        "amount": amount_text(need.per_kit, need.unit) + spare,
+        "amount": about_text(need.per_kit, need.unit) + spare,
         "kit": f"{_breakable(_cut(title, LONGEST_KIT))}, kit {kit} of {planned.n}, {date}",
         "caution": ON_A_BAG if need.magnet else "",
     }

@@ -35,6 +35,9 @@ SCALE_U_G = 0.02
 UNLIKELY = 0.01
 """Probability of as large a chi-squared, or of as far a single one among so many, below which readings and prediction contradict each other (own choice)."""
 
+SURE = 1.96
+"""Standard uncertainties of a 95 % interval."""
+
 FAR = 3.0
 """Standard uncertainties from which a single reading is named as far off (own choice)."""
 
@@ -220,7 +223,7 @@ def _said(readings: tuple[UsedReading, ...], chi_squared: float) -> tuple[Verdic
         return ()
     far = [one for one in readings if abs(one.pull) > FAR] or [max(readings, key=lambda one: abs(one.pull))]
     words = "; ".join(
-        f"{one.label} {format_with_u(one.value, one.u, one.unit)}, expected {format_with_u(one.expected, one.expected_u, one.unit)}"
+        f"{one.label} {format_with_u(one.value, SURE * one.u, one.unit)}, expected {format_with_u(one.expected, SURE * one.expected_u, one.unit)}"
         for one in far
     )
     return (Verdict(

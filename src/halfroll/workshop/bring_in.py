@@ -23,10 +23,10 @@ from halfroll.workshop.bring_in_parts import Plan
 from halfroll.workshop.bring_in_plan import plan_of
 from halfroll.workshop.bundle import BundleReport, check_bundle
 from halfroll.workshop.faults import FaultsError
-from halfroll.workshop.files import make_folder, reporting, sync_folder, write_whole
+from halfroll.workshop.files import free_bytes, make_folder, reporting, sync_folder, write_whole
 from halfroll.workshop.locking import locked
 from halfroll.workshop.store import Workshop
-from halfroll.workshop.zip_read import ZipFile, free_bytes, open_zip
+from halfroll.workshop.zip_read import ZipFile, open_zip
 
 _STAGING = ".bring-in-"
 _FORGOTTEN_S = 3600.0
@@ -200,16 +200,17 @@ def _move(workshop: Workshop, stage: Path) -> None:
     try:
         for source, target in moves:
             make_folder(target.parent, durable=workshop.durable)
+            done.append((source, target))  # before, so that a stop in between is taken back too
             with reporting(target, "written"):
                 source.rename(target)
-            done.append((source, target))
         if workshop.durable:
             for folder in {target.parent for _, target in moves}:
                 sync_folder(folder)
     except BaseException:
         for source, target in reversed(done):
-            with contextlib.suppress(OSError):
-                target.rename(source)
+            if not source.exists():
+                with contextlib.suppress(OSError):
+                    target.rename(source)
         raise
 
 

@@ -14,7 +14,7 @@ from halfroll.core.progress import Progress, part, silent
 from halfroll.measure.sweep import Sweep
 from halfroll.workshop import paths
 from halfroll.workshop.builder_record import BuilderRecord, RecordingTable
-from halfroll.workshop.faults import check, placed
+from halfroll.workshop.faults import check, fault_at, placed
 from halfroll.workshop.files import write_whole
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.locking import locked
@@ -201,13 +201,6 @@ def read_new(
     return against(found["recording"], found["reference"]) if "reference" in found else found["recording"]
 
 
-def read_kept(
-    workshop: Workshop, loaded: Loaded[BuilderRecord], progress: Progress = silent
-) -> PhoneReading | None:
-    """The same of a kept check; `InputError` where a file is gone or another than it was."""
-    return read_new(workshop, loaded.record, kept_recordings(loaded), progress)
-
-
 def kept_recordings(loaded: Loaded[BuilderRecord]) -> dict[str, NewRecording]:
     """The recordings of a kept check, by place."""
     found = {}
@@ -222,6 +215,17 @@ def kept_recordings(loaded: Loaded[BuilderRecord]) -> dict[str, NewRecording]:
             audio=audio, sweep=table.sweep.sweep(), distance_cm=table.distance_cm, note=table.note
         )
     return found
+
+
+def check_named(workshop: Workshop, loaded: Loaded[BuilderRecord]) -> None:
+    """Refuse a kept check that names a version or unit that is not there; with file, key and line."""
+    try:
+        _there(workshop, loaded.record)
+    except InputError as fault:
+        key = fault.place.key or "version"
+        raise fault_at(
+            loaded.path, (key,), fault.message, found=fault.found, allowed=fault.allowed, remedy=fault.remedy
+        ) from fault
 
 
 def _there(workshop: Workshop, record: BuilderRecord) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -141,58 +141,56 @@ def _parsed(data: bytes, model: type[Record], file: str) -> Parsed:
 
 
 def _hang_together(found: Bundled, versions: Iterable[str], shown: str) -> list[InputError]:
-    """Whether everything has what it stands on."""
-    problems = []
-
-    def lacking(what: str, whose: str) -> None:
-        problems.append(
-            InputError(f"The bundle must hold {what}, which {whose} needs", file=shown, found="it does not")
-        )
-
+    """Whether everything has what it stands on, and nothing is there that nobody names."""
     said = list(versions)
+    problems = [
+        InputError(f"The bundle must hold {what}, which {whose} needs", file=shown, found="it does not")
+        for what, whose in _lacking(found, said)
+    ]
+    problems += [
+        InputError(
+            "The bundle holds a version its manifest does not name", file=shown, found=id_, allowed=said
+        )
+        for id_ in found.versions
+        if id_ not in said
+    ]
+    problems += [
+        InputError("The bundle holds a driver without a version", file=shown, found=id_)
+        for id_ in found.drivers
+        if not any(version.startswith(f"{id_}/") for version in found.versions)
+    ]
+    problems += [
+        InputError("A photograph must be a picture", file=shown, found=f"{name} of {id_}", allowed=PICTURES)
+        for id_, (built, _) in found.units.items()
+        for name in photographs_of(built)
+        if not name.lower().endswith(PICTURES)
+    ]
+    return problems
+
+
+def _lacking(found: Bundled, said: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """What is not there, and what needs it."""
     for id_ in said:
         if id_ not in found.versions:
-            lacking(f"the record of {id_}", "the manifest")
+            yield f"the record of {id_}", "the manifest"
     for id_ in found.versions:
-        if id_ not in said:
-            problems.append(
-                InputError(
-                    "The bundle holds a version its manifest does not name",
-                    file=shown,
-                    found=id_,
-                    allowed=said,
-                )
-            )
-        if id_.split("/")[0] not in found.drivers:
-            lacking(f"the record of the driver {id_.split('/')[0]}", id_)
-    for id_ in found.drivers:
-        if not any(version.startswith(f"{id_}/") for version in found.versions):
-            problems.append(InputError("The bundle holds a driver without a version", file=shown, found=id_))
+        driver = id_.split("/")[0]
+        if driver not in found.drivers:
+            yield f"the record of the driver {driver}", id_
     for id_ in (*found.takes, *found.runs):
         unit = "/".join(id_.split("/")[:3])
         if unit not in found.units:
-            lacking(f"the record of the unit {unit}", id_)
+            yield f"the record of the unit {unit}", id_
     for id_ in found.guides:
         if id_ not in found.versions:
-            lacking(f"the record of {id_}", f"the guide of {id_}")
-    for id_, (built, _) in found.units.items():
+            yield f"the record of {id_}", f"the guide of {id_}"
+    for id_ in found.units:
         if paths.version_of(id_) not in found.versions:
-            lacking(f"the record of {paths.version_of(id_)}", id_)
-        for name in photographs_of(built):
-            if not name.lower().endswith(PICTURES):
-                problems.append(
-                    InputError(
-                        "A photograph must be a picture",
-                        file=shown,
-                        found=f"{name} of {id_}",
-                        allowed=PICTURES,
-                    )
-                )
+            yield f"the record of {paths.version_of(id_)}", id_
     for id_, (record, _) in (*found.takes.items(), *found.runs.items()):
         rig = getattr(record, "rig", "")
         if rig and rig not in found.rigs and record.audio:  # a table may tell of a rig there is no record of
-            lacking(f"the rig {rig}", id_)
-    return problems
+            yield f"the rig {rig}", id_
 
 
 def _beside(found: Bundled, others: list[str], shown: str) -> list[InputError]:

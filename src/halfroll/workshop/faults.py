@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
@@ -15,6 +16,7 @@ from pydantic_core import ErrorDetails
 from halfroll.core.errors import InputError
 from halfroll.core.verdicts import Severity, Verdict
 from halfroll.workshop.fields import FORMAT, Record, Table
+from halfroll.workshop.files import read_whole
 from halfroll.workshop.toml_lines import KeyPath, dotted, line_of
 
 T = TypeVar("T", bound=Table)
@@ -78,6 +80,15 @@ def asked_by(key: str | None) -> Iterator[None]:
         if fault.place.file is not None:
             raise
         raise placed(fault, key=key) from fault
+
+
+def fault_at(path: Path, key: KeyPath, message: str, **more: Any) -> InputError:
+    """A fault of one key of a record that can be read: with the file, the key and the line it stands on, if it has one.
+
+    `more` are `found`, `allowed` and `remedy` of the fault.
+    """
+    text = read_whole(path).decode("utf-8-sig", "replace") if path.exists() else ""
+    return InputError(message, file=str(path), key=dotted(key), line=line_of(text, key), **more)
 
 
 def placed(

@@ -16,8 +16,7 @@ from halfroll.measure.recording import Role
 LIGHTEST_G, HEAVIEST_G = 0.05, 1000.0
 SMALLEST_L, LARGEST_L = 0.05, 2000.0
 SMALLEST_CM2, LARGEST_CM2 = 0.1, 10_000.0
-MOST_AMOUNT = 1e9
-LEAST_QUANTITY = 1e-6
+LEAST_AMOUNT, MOST_AMOUNT = 1e-6, 1e9
 """Bounds of money, pieces, metres, grams and hours: outside is a slip, and sums and quotients of what is inside stay numbers."""
 
 FORMAT: Literal[1] = 1
@@ -90,6 +89,12 @@ def _band(value: tuple[float, float]) -> tuple[float, float]:
     return value
 
 
+def _amount(value: float) -> float:
+    if value != 0 and not LEAST_AMOUNT <= value <= MOST_AMOUNT:
+        raise PydanticCustomError("halfroll", "must be 0.000001 to 1000000000")
+    return value
+
+
 def _in_range(value: float, low: float, high: float, units: tuple[str, str, str]) -> float:
     """Return a value in its range, else say which other unit it probably was typed in, a thousand times larger or smaller."""
     if low <= value <= high:
@@ -151,8 +156,8 @@ def check_roles(value: tuple[Role, ...]) -> tuple[Role, ...]:
 
 Positive = Annotated[float, Field(gt=0)]
 Text = Annotated[str, Field(min_length=1)]
-Amount = Annotated[float, Field(ge=0, le=MOST_AMOUNT)]
-Quantity = Annotated[float, Field(ge=LEAST_QUANTITY, le=MOST_AMOUNT)]
+Amount = Annotated[float, Field(ge=0), AfterValidator(_amount)]
+Quantity = Annotated[float, Field(gt=0), AfterValidator(_amount)]
 Grams = Annotated[float, AfterValidator(_mass)]
 SquareCentimetres = Annotated[float, AfterValidator(_area)]
 Litres = Annotated[float, AfterValidator(_volume)]

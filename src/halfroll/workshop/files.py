@@ -80,6 +80,11 @@ def make_folder(folder: Path, *, durable: bool = False) -> None:
                 sync_folder(path.parent)
 
 
+def free_bytes(folder: Path) -> int:
+    """Bytes that can still be written to the disk of a folder."""
+    return shutil.disk_usage(os.path.realpath(folder)).free
+
+
 @contextlib.contextmanager
 def reporting(path: Path, done: str) -> Iterator[None]:
     """Turn the operating system's refusals inside the block into an `InputError` that names the path."""

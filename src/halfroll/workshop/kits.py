@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import nearest
 from halfroll.workshop import paths, tree
-from halfroll.workshop.faults import asked_by
-from halfroll.workshop.files import read_whole
+from halfroll.workshop.faults import asked_by, fault_at
 from halfroll.workshop.kit_record import KitRecord
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.parts import OwnParts, current_id, own_parts
 from halfroll.workshop.store import Workshop
-from halfroll.workshop.toml_lines import KeyPath, dotted, line_of
+from halfroll.workshop.toml_lines import KeyPath, dotted
 from halfroll.workshop.toml_read import read_record
 
 
@@ -57,17 +55,6 @@ def add_kit(workshop: Workshop, kit_id: str, record: KitRecord) -> Loaded[KitRec
     return workshop.create_record(path, kit_id, record)
 
 
-def save_kit(workshop: Workshop, loaded: Loaded[KitRecord], record: KitRecord) -> Loaded[KitRecord]:
-    """A changed kit; `ConflictError` when the file was changed meanwhile."""
-    owned = own_parts(workshop)
-    for one in record.drivers:
-        workshop.existing(one.version, "version", key="drivers")
-    for key, part in _parts_named(record):
-        if current_id(owned, part) not in owned.parts:
-            raise _unknown(owned, part, dotted(key))
-    return workshop.save(loaded, record)
-
-
 def check_names(workshop: Workshop, loaded: Loaded[KitRecord], owned: OwnParts) -> None:
     """Refuse a kit that names a version or a part that is not there; with file, key and line."""
     for n, one in enumerate(loaded.record.drivers):
@@ -76,13 +63,15 @@ def check_names(workshop: Workshop, loaded: Loaded[KitRecord], owned: OwnParts) 
             with asked_by(dotted(key)):
                 workshop.existing(one.version, "version")
         except InputError as fault:
-            raise _at(
-                loaded, key, "There is no such version", found=one.version, allowed=fault.allowed
+            raise fault_at(
+                loaded.path, key, "There is no such version", found=one.version, allowed=fault.allowed
             ) from fault
     for key, part in _parts_named(loaded.record):
         if current_id(owned, part) not in owned.parts:
             bare = _unknown(owned, part, "")
-            raise _at(loaded, key, bare.message, found=part, allowed=bare.allowed, remedy=bare.remedy)
+            raise fault_at(
+                loaded.path, key, bare.message, found=part, allowed=bare.allowed, remedy=bare.remedy
+            )
 
 
 def _parts_named(record: KitRecord) -> Iterator[tuple[KeyPath, str]]:
@@ -96,8 +85,3 @@ def _unknown(owned: OwnParts, part: str, key: str) -> InputError:
     return InputError("There is no such part of your own", key=key or None, found=part,
                       allowed=nearest(known, part) or known[:12] or "there is none yet",
                       remedy="Add it under Parts, or mend the name")  # fmt: skip
-
-
-def _at(loaded: Loaded[KitRecord], key: KeyPath, message: str, **more: Any) -> InputError:
-    text = read_whole(loaded.path).decode("utf-8", "replace")
-    return InputError(message, file=str(loaded.path), key=dotted(key), line=line_of(text, key), **more)

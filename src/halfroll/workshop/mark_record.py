@@ -176,7 +176,7 @@ class MarkRecord:
                 noted=dict(raw.get("noted", {})),
             )  # fmt: skip
             format_, _ = raw["format"], (found.value, found.expanded, found.figure_settings)
-        except (ValueError, KeyError, TypeError, AttributeError) as fault:
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as fault:
             raise InputError("What stands behind a mark must be a record of halfroll", file=file, found=f"{type(fault).__name__}: {fault}",
                              remedy="Bring the file back from a copy; print the number again to make it anew") from fault  # fmt: skip
         if format_ != FORMAT:

@@ -14,15 +14,14 @@ from halfroll.core.errors import InputError
 from halfroll.materials.catalogue import Catalogue, catalogue, nearest
 from halfroll.materials.types import Conductor, Filament, MagnetGrade, Steel, StockPart, Wire
 from halfroll.workshop import paths, tree
+from halfroll.workshop.faults import fault_at
 from halfroll.workshop.fields import Record
 from halfroll.workshop.files import make_folder, read_whole, write_whole
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.material_record import MaterialRecord
-from halfroll.workshop.number_table import text_of
 from halfroll.workshop.own_materials import Made, material_of, part_of, read_bh
 from halfroll.workshop.part_record import PartRecord
 from halfroll.workshop.store import Workshop
-from halfroll.workshop.toml_lines import line_of
 from halfroll.workshop.toml_read import read_record
 
 R = TypeVar("R", bound=Record)
@@ -219,10 +218,8 @@ def _renamed(parts: Mapping[str, Loaded[PartRecord]]) -> tuple[dict[str, str], d
         if len(claims) == 1:
             renamed[old] = claims[0].id
             continue
-        last = claims[-1].path
-        faults[old] = InputError(
-            "One part only can be or have been called so", file=str(last), key="formerly",
-            line=line_of(text_of(read_whole(last), str(last)), ("formerly",)),
+        faults[old] = fault_at(
+            claims[-1].path, ("formerly",), "One part only can be or have been called so",
             found=f"{old}, claimed by {' and '.join(str(one.path) for one in claims)}",
             remedy="Take it out of formerly in all but one of them",
         )  # fmt: skip
@@ -248,7 +245,10 @@ def _with_parts(known: Catalogue, parts: list[StockPart], renamed: Mapping[str, 
     filaments = [replace(known.filaments[part.material], key=part.key) for part in spools if part.material]
     own = known.with_own(wires=wires, filaments=filaments, parts=parts)
     return replace(
-        own, wires=_also(own.wires, renamed), filaments=_also(own.filaments, renamed), parts=_also(own.parts, renamed)
+        own,
+        wires=_also(own.wires, renamed),
+        filaments=_also(own.filaments, renamed),
+        parts=_also(own.parts, renamed),
     )
 
 

@@ -35,6 +35,11 @@ from halfroll.core.errors import InputError
 WORKSHOP_FILE = "workshop.toml"
 INDEX_FOLDER = ".halfroll"
 LOCK_FILE = ".halfroll.lock"
+FOLDERS = (
+    "rigs", "parts", "materials", "enclosures", "crossovers", "kits", "stock", "builders", "releases", "drivers", "drafts", INDEX_FOLDER,
+)  # fmt: skip
+"""Folders of a workshop that are halfroll's own."""
+
 LEVELS = ("driver", "version", "unit", "take")
 """What the first, second ... part of an id names."""
 

@@ -12,6 +12,7 @@ from halfroll.core.verdicts import Severity, Verdict
 from halfroll.workshop import paths
 from halfroll.workshop.built_record import PhotographTable
 from halfroll.workshop.files import digest, make_folder, read_whole, write_whole
+from halfroll.workshop.locking import locked
 from halfroll.workshop.picture_bytes import ENDINGS, LARGEST_BYTES, Picture, picture_of
 
 if TYPE_CHECKING:
@@ -119,10 +120,11 @@ def add_photograph(
             found=next(one.file for one in loaded.record.photographs if one.sha256 == sha256),
         )
     folder = paths.photographs_folder(workshop.folder, unit_id)
-    path = _free(folder, paths.slug(Path(name).stem)[:60] or "photograph", ENDINGS[picture.format])
-    table = PhotographTable(file=path.name, shows=shows.strip(), date=date, sha256=sha256)
     make_folder(folder, durable=workshop.durable)
-    write_whole(path, picture.data, durable=workshop.durable)
+    with locked(workshop.folder):  # else two who add one of the same name at a time take the same free name
+        path = _free(folder, paths.slug(Path(name).stem)[:60] or "photograph", ENDINGS[picture.format])
+        write_whole(path, picture.data, durable=workshop.durable)
+    table = PhotographTable(file=path.name, shows=shows.strip(), date=date, sha256=sha256)
     try:
         saved = workshop.save(loaded, loaded.record.changed(photographs=(*loaded.record.photographs, table)))
     except BaseException:

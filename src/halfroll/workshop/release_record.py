@@ -9,7 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal, Self, get_args
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from halfroll.workshop.fields import Date, FileName, Record, Sha256, Table
+from halfroll.workshop.fields import Date, FileName, Record, Sha256, Table, Text, refuse
 from halfroll.workshop.licences import is_own, licence, nearest
 
 Content = Literal[
@@ -54,7 +54,6 @@ def _licence(value: str) -> str:
 AudienceName = Annotated[str, AfterValidator(_audience)]
 Day = Annotated[Date, AfterValidator(_day)]
 LicenceId = Annotated[str, AfterValidator(_licence)]
-Words = Annotated[str, Field(min_length=1)]
 Contents = Annotated[tuple[Content, ...], Field(strict=False)]
 
 
@@ -63,12 +62,12 @@ class OriginTable(Table):
 
     kind: ClassVar[str] = "origin"
 
-    release: Words
+    release: Text
     title: str = ""
-    version: Words
+    version: Text
     parent: str = ""
     date: Date
-    licence: Words
+    licence: Text
     authors: Annotated[tuple[str, ...], Field(strict=False)] = ()
     sha256: Sha256
     brought_in: Date | None = None
@@ -98,14 +97,14 @@ class ReleaseRecord(Record):
 
     kind: ClassVar[str] = "release"
 
-    title: Words
-    versions: Annotated[tuple[Words, ...], Field(strict=False, min_length=1)]
+    title: Text
+    versions: Annotated[tuple[Text, ...], Field(strict=False, min_length=1)]
     date: Day
     licence: LicenceId
     licence_file: FileName | None = None
-    authors: Annotated[tuple[Words, ...], Field(strict=False)] = ()
+    authors: Annotated[tuple[Text, ...], Field(strict=False)] = ()
     takes: TakeChoice = "best"
-    take_ids: Annotated[tuple[Words, ...], Field(strict=False)] = ()
+    take_ids: Annotated[tuple[Text, ...], Field(strict=False)] = ()
     runs: bool = True
     models: Annotated[tuple[ModelFormat, ...], Field(strict=False)] = ("3mf", "stl", "step")
     bill: bool = True
@@ -120,16 +119,16 @@ class ReleaseRecord(Record):
         _once(self.versions, "versions", "version")
         _once(tuple(one.name for one in self.audiences), "audiences", "audience")
         if is_own(self.licence) and self.licence_file is None:
-            _refuse("licence_file", "must name the file with the text of a licence of your own", "nothing")
+            refuse("licence_file", "must name the file with the text of a licence of your own", "nothing")
         if (self.takes == "chosen") != bool(self.take_ids):
-            _refuse(
+            refuse(
                 "take_ids",
                 'must name the takes with takes = "chosen", and only then',
                 len(self.take_ids) or "nothing",
             )
         for n, one in enumerate(self.audiences):
             if one.date < self.date:
-                _refuse(
+                refuse(
                     f"audiences.{n}.date",
                     f"must not lie before the release, {self.date.isoformat()}",
                     one.date.isoformat(),
@@ -164,8 +163,4 @@ def new_values(**values: Any) -> dict[str, Any]:
 def _once(values: tuple[str, ...], key: str, what: str) -> None:
     twice = sorted({value for value in values if values.count(value) > 1})
     if twice:
-        _refuse(key, f"must name each {what} once", ", ".join(twice))
-
-
-def _refuse(key: str, rule: str, found: Any) -> None:
-    raise PydanticCustomError("halfroll", "{rule}", {"rule": rule, "key": key, "found": str(found)})
+        refuse(key, f"must name each {what} once", ", ".join(twice))

@@ -10,7 +10,7 @@ from typing import Any
 
 from halfroll.core.errors import InputError, RefusedError
 from halfroll.workshop import paths, tree
-from halfroll.workshop.faults import check
+from halfroll.workshop.faults import check, fault_at
 from halfroll.workshop.files import read_whole, write_whole
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.release_record import AudienceTable, ReleaseRecord
@@ -78,7 +78,7 @@ def new_release(workshop: Workshop, release_id: str, record: ReleaseRecord) -> L
     if release_id == "marks":
         raise InputError("The name of a release must not be a word with another meaning on disk", found=release_id,
                          remedy="Choose another name")  # fmt: skip
-    check_named(workshop, record, str(path))
+    check_named(workshop, record, path)
     return workshop.create_record(path, release_id, record)
 
 
@@ -86,7 +86,7 @@ def save_release(
     workshop: Workshop, loaded: Loaded[ReleaseRecord], record: ReleaseRecord
 ) -> Loaded[ReleaseRecord]:
     """A changed release; `ConflictError` when the file was changed meanwhile."""
-    check_named(workshop, record, str(loaded.path))
+    check_named(workshop, record, loaded.path)
     return workshop.save(loaded, record)
 
 
@@ -95,24 +95,22 @@ def checked_record(data: Mapping[str, Any]) -> ReleaseRecord:
     return check(ReleaseRecord, {"format": 1, **data}, file="")
 
 
-def check_named(workshop: Workshop, record: ReleaseRecord, file: str) -> None:
-    """Refuse a record that names versions or takes that are not there; file and key are named."""
+def check_named(workshop: Workshop, record: ReleaseRecord, path: Path) -> None:
+    """Refuse a record that names versions or takes that are not there; its file, key and line are named."""
     for version_id in record.versions:
-        _there(workshop, version_id, "version", "versions", file)
+        _there(workshop, version_id, "version", "versions", path)
     for take_id in record.take_ids:
-        _there(workshop, take_id, "take", "take_ids", file)
+        _there(workshop, take_id, "take", "take_ids", path)
         if paths.version_of(take_id) not in record.versions:
-            raise InputError("A take of a release must be of one of its versions", file=file, key="take_ids", found=take_id,
-                             allowed=record.versions)  # fmt: skip
+            raise fault_at(path, ("take_ids",), "A take of a release must be of one of its versions", found=take_id,
+                           allowed=record.versions)  # fmt: skip
 
 
-def _there(workshop: Workshop, id_: str, level: str, key: str, file: str) -> None:
+def _there(workshop: Workshop, id_: str, level: str, key: str, path: Path) -> None:
     try:
         workshop.existing(id_, level, key=key)
     except InputError as fault:
-        raise InputError(
-            fault.message, file=file, key=key, found=fault.found, allowed=fault.allowed
-        ) from fault
+        raise fault_at(path, (key,), fault.message, found=fault.found, allowed=fault.allowed) from fault
 
 
 def due(workshop: Workshop, today: dt.date) -> Due:

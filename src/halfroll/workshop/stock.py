@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from halfroll.core.errors import ConflictError, InputError, RefusedError
 from halfroll.materials.catalogue import nearest
 from halfroll.workshop import tree
+from halfroll.workshop.faults import fault_at
 from halfroll.workshop.files import digest, make_folder, read_whole, write_whole
 from halfroll.workshop.loaded import Loaded
 from halfroll.workshop.locking import locked
@@ -20,7 +22,6 @@ from halfroll.workshop.parts import OwnParts, current_id, own_parts
 from halfroll.workshop.standing import Booked, Standing, amount_text, standing_of
 from halfroll.workshop.stock_record import MovementTable, StockRecord
 from halfroll.workshop.store import Workshop
-from halfroll.workshop.toml_lines import line_of
 from halfroll.workshop.toml_read import parse_record, read_record
 from halfroll.workshop.toml_write import render
 
@@ -199,11 +200,9 @@ def _unknown(owned: OwnParts, part: str, file: Path | None = None, index: int = 
     return _at(file, index, "part", "A movement must name a part of your own", **words)
 
 
-def _at(file: Path, index: int, key: str, message: str, **more: object) -> InputError:
+def _at(file: Path, index: int, key: str, message: str, **more: Any) -> InputError:
     """A fault of one movement in a file."""
-    text = read_whole(file).decode("utf-8", "replace")
-    return InputError(message, file=str(file), key=f"movements[{index + 1}].{key}",
-                      line=line_of(text, ("movements", index, key)), **more)  # type: ignore[arg-type]  # fmt: skip
+    return fault_at(file, ("movements", index, key), message, **more)
 
 
 def _named(

@@ -7,7 +7,6 @@ read it, and no other program can find other files in it. Layout: PKWARE's appli
 
 from __future__ import annotations
 
-import os
 import stat
 import struct
 import zlib
@@ -171,55 +170,56 @@ def _end(path: Path, file: BinaryIO, size: int) -> tuple[int, int, int]:
 
 def _entry(path: Path, file: BinaryIO, head: Sequence[int], raw: bytes, expected: int, limit: int) -> Entry:
     """One entry; its own head must say the same and lie where the entry before ended."""
-    _, _, _, flags, method, _, _, crc, packed, size, _, extra, _, disk, _, attributes, offset = head
+    _, _, _, flags, method, _, _, crc, packed, size, _, extra, _, _, _, _, offset = head
     name = _decoded(path, raw, flags)
+    _refuse_kind(path, name, head)
+    if offset != expected:
+        raise wrong(path, name, "overlaps another or leaves a gap", f"byte {offset}, {expected} expected")
+    behind, own_extra = _own_head(path, name, file, offset, (flags, method, crc, packed, size), raw)
+    if extra or own_extra:
+        raise wrong(
+            path, name, "has an extra field, which a bundle has not", f"{max(extra, own_extra)} bytes"
+        )
+    if behind + packed > limit:
+        raise wrong(path, name, "reaches into the directory", f"{packed} bytes")
+    return Entry(path=name, size=size, packed=packed, crc=crc, method=method, start=behind)
+
+
+def _refuse_kind(path: Path, name: str, head: Sequence[int]) -> None:
+    """Refuse what is encrypted, packed in another way, no plain file, or of the kind for more than 4 GB."""
+    _, _, _, flags, method, _, _, _, packed, size, _, _, _, disk, _, attributes, offset = head
     if flags & 0x2041:
         raise wrong(path, name, "is encrypted", "a password would be needed")
     if flags & ~_HARMLESS:
         raise wrong(path, name, "is packed in a way that is not taken", f"flags 0x{flags:04x}")
     if method not in (STORED, DEFLATED):
-        raise wrong(
-            path,
-            name,
-            "is packed by a method that is not taken",
-            f"method {method}; stored (0) and deflated (8) are",
-        )
+        found = f"method {method}; stored (0) and deflated (8) are"
+        raise wrong(path, name, "is packed by a method that is not taken", found)
     kind = attributes >> 16
     if kind and not stat.S_ISREG(kind) and stat.S_IFMT(kind):
         raise wrong(path, name, "is not a plain file", "a link, a folder or a device")
     if 0xFFFFFFFF in (packed, size, offset) or disk:
-        raise wrong(
-            path,
-            name,
-            "claims more than a bundle can hold",
-            f"{size} bytes" if size != 0xFFFFFFFF else "4 GB or more",
-        )
-    if offset != expected:
-        raise wrong(path, name, "overlaps another or leaves a gap", f"byte {offset}, {expected} expected")
+        found = f"{size} bytes" if size != 0xFFFFFFFF else "4 GB or more"
+        raise wrong(path, name, "claims more than a bundle can hold", found)
+
+
+def _own_head(
+    path: Path, name: str, file: BinaryIO, offset: int, said: tuple[int, ...], raw: bytes
+) -> tuple[int, int]:
+    """Where the data of an entry begin, and the length of its extra field, after its own head said what the directory says.
+
+    `said` are flags, method, CRC-32, and the packed and unpacked size by the directory.
+    """
     file.seek(offset)
     local_head = file.read(_LOCAL.size)
     if len(local_head) < _LOCAL.size:
         raise wrong(path, name, "is cut off", "no head")
-    sign, _, local_flags, local_method, _, _, local_crc, local_packed, local_size, n_name, n_extra = (
-        _LOCAL.unpack(local_head)
-    )
-    same = (local_flags, local_method, local_crc, local_packed, local_size) == (
-        flags,
-        method,
-        crc,
-        packed,
-        size,
-    )
-    if sign != b"PK\x03\x04" or not same or file.read(n_name) != raw:
-        raise wrong(
-            path, name, "says something else in its own head than in the directory", "name, size or method"
-        )
-    if extra or n_extra:
-        raise wrong(path, name, "has an extra field, which a bundle has not", f"{max(extra, n_extra)} bytes")
-    start = offset + _LOCAL.size + n_name
-    if start + packed > limit:
-        raise wrong(path, name, "reaches into the directory", f"{packed} bytes")
-    return Entry(path=name, size=size, packed=packed, crc=crc, method=method, start=start)
+    sign, _, flags, method, _, _, crc, packed, size, n_name, n_extra = _LOCAL.unpack(local_head)
+    same = (flags, method, crc, packed, size) == said and file.read(n_name) == raw
+    if sign != b"PK\x03\x04" or not same:
+        differing = "says something else in its own head than in the directory"
+        raise wrong(path, name, differing, "name, size or method")
+    return offset + _LOCAL.size + n_name, n_extra
 
 
 def _decoded(path: Path, raw: bytes, flags: int) -> str:
@@ -289,10 +289,3 @@ def _no_zip(path: Path, found: str) -> InputError:
         "This is not a ZIP file of the plain kind a bundle is", file=str(path), found=found,
         remedy="Get the bundle once more, and do not unpack and pack it again",
     )  # fmt: skip
-
-
-def free_bytes(folder: Path) -> int:
-    """Bytes that can still be written to the disk of a folder."""
-    import shutil
-
-    return shutil.disk_usage(os.path.realpath(folder)).free

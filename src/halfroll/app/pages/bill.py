@@ -13,6 +13,7 @@ from halfroll.app import address, frame
 from halfroll.app.bill_form import BillForm
 from halfroll.app.chart import Chart
 from halfroll.app.dom import el
+from halfroll.app.handed import PDF, handed, refused
 from halfroll.app.job import work
 from halfroll.app.view import show
 from halfroll.builds.bill.bill import Bill, bill_of, check_units
@@ -166,8 +167,5 @@ def _paper(workshop: Workshop, version_id: str, units: str) -> Response:
             bill_of(workshop, version_id, today=today, units=units_of(units)), date=today.isoformat()
         )
     except HalfrollError as error:
-        return Response(f"{error}\n", status_code=422, media_type="text/plain; charset=utf-8")
-    name = f"{version_id.replace('/', '-')}-bill.pdf"
-    return Response(
-        data, media_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
-    )
+        return refused(error)
+    return handed(data, PDF, f"{version_id.replace('/', '-')}-bill.pdf", inline=True)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 
-from fastapi import HTTPException, Request, Response
+from fastapi import Request, Response
 from nicegui import app
 
 from halfroll.app import address, frame
+from halfroll.app.handed import PDF, handed, refused
 from halfroll.app.pages import builders_intake
 from halfroll.app.pages.builders_check import CheckPage
 from halfroll.app.pages.builders_new import NewCheck
@@ -15,7 +16,7 @@ from halfroll.app.view import show
 from halfroll.core.errors import HalfrollError
 from halfroll.publish.builders_rows import STATUSES, counts_said, fault_words
 from halfroll.workshop import Workshop
-from halfroll.workshop.builders import Standing, check_ids, load_check, standing
+from halfroll.workshop.builders import Standing, check_ids, check_named, load_check, standing
 
 
 def register(workshop: Workshop) -> None:
@@ -27,12 +28,8 @@ def register(workshop: Workshop) -> None:
         from halfroll.measure.phone.signal import PHONE_SWEEP, phone_samples
         from halfroll.workshop.audio import encode_audio
 
-        headers = {"Content-Disposition": 'attachment; filename="builders-sweep.wav"'}
-        return Response(
-            encode_audio(phone_samples(), PHONE_SWEEP.rate_hz, ".wav", "PCM_16"),
-            media_type="audio/wav",
-            headers=headers,
-        )
+        data = encode_audio(phone_samples(), PHONE_SWEEP.rate_hz, ".wav", "PCM_16")
+        return handed(data, "audio/wav", "builders-sweep.wav")
 
     @app.get("/builders/sheet.pdf")
     def sheet_file(version: str) -> Response:
@@ -41,9 +38,8 @@ def register(workshop: Workshop) -> None:
 
             data = check_sheet(workshop, version, dt.date.today().isoformat())
         except HalfrollError as fault:
-            raise HTTPException(422, str(fault)) from fault
-        headers = {"Content-Disposition": 'inline; filename="check-sheet.pdf"'}
-        return Response(data, media_type="application/pdf", headers=headers)
+            return refused(fault)
+        return handed(data, PDF, "check-sheet.pdf", inline=True)
 
     @frame.page("/builders", workshop_name=lambda: workshop.name)
     def builders_page() -> None:
@@ -68,7 +64,9 @@ def register(workshop: Workshop) -> None:
         if name not in known:
             raise frame.NotHereError("There is no such check", found=name, allowed=known[:12] or "none yet")
         frame.title(name)
-        await CheckPage(workshop, load_check(workshop, name)).show()
+        loaded = load_check(workshop, name)
+        check_named(workshop, loaded)
+        await CheckPage(workshop, loaded).show()
 
 
 def _lines(found: Standing) -> list[dict[str, str]]:

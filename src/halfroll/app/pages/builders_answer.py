@@ -8,9 +8,11 @@ from halfroll.app.chart import Chart, Make
 from halfroll.app.dom import el
 from halfroll.app.view import show
 from halfroll.builds.checks import Checked
+from halfroll.builds.faults.find import REMOTE
+from halfroll.builds.faults.words import chance
 from halfroll.builds.types import Suspect
 from halfroll.publish.builders import check_charts
-from halfroll.publish.builders_rows import HEADS, answer_text, chance, chance_word, check_rows, how_to_read
+from halfroll.publish.builders_rows import HEADS, answer_text, chance_word, check_rows
 
 TITLES = {
     "readings": "Readings on the bands of good units",
@@ -27,8 +29,10 @@ def draw_answer(checked: Checked, *, whole: bool = True) -> None:
     if checked.verdicts:
         show("verdicts.html", verdicts=sorted(checked.verdicts, key=lambda v: -v.severity))
     names = [
-        name for name in check_charts_of(checked) if name != "suspects" or diagnosis.outcome != "no fault"
-    ]
+        name for name in check_charts_of(checked)
+        if name != "suspects" or (diagnosis.outcome != "no fault" and _likely(diagnosis.suspects))
+    ]  # fmt: skip
+    seen = [one.text for one in diagnosis.checks if one.band is None and one.outcome == "outside"]
     with el("div", cls="two"):
         for column in (names[:1], names[1:]):
             with el("div", cls="block"):
@@ -36,6 +40,8 @@ def draw_answer(checked: Checked, *, whole: bool = True) -> None:
                     with el("figure", cls="block"):
                         el("h3", TITLES[name])
                         Chart(_maker(checked, name)).mark(f"chart-{name}")
+                        if name == "readings" and seen:
+                            _list("Not good, seen or felt", tuple(seen))
     if diagnosis.outcome != "no fault":
         _suspects(diagnosis.suspects)
         _next(checked)
@@ -58,9 +64,8 @@ def _maker(checked: Checked, name: str) -> Make:
 
 
 def _suspects(suspects: tuple[Suspect, ...]) -> None:
-    """The likeliest open, the others folded."""
-    shown = [one for one in suspects if one.probability >= 0.1][:3] or list(suspects[:1])
-    for one in shown:
+    """The likeliest with what speaks for and against each."""
+    for one in _likely(suspects)[:3]:
         with el("section", cls="block suspect"):
             el(
                 "h3",
@@ -74,6 +79,11 @@ def _suspects(suspects: tuple[Suspect, ...]) -> None:
                 el("p", one.remedy)
             if one.caution:
                 el("p", one.caution, cls="beware")
+
+
+def _likely(suspects: tuple[Suspect, ...]) -> list[Suspect]:
+    """Those that are more than a remote chance."""
+    return [one for one in suspects if one.probability > REMOTE]
 
 
 def _list(title: str, lines: tuple[str, ...]) -> None:
@@ -93,7 +103,7 @@ def _next(checked: Checked) -> None:
             for one in checked.diagnosis.next_readings[:3]:
                 with el("li"):
                     el("strong", f"{one.label[:1].upper()}{one.label[1:]}. ")
-                    el("span", how_to_read(one.key, one.how))
+                    el("span", one.how)
                     apart = f" It tells {' from '.join(one.apart)}." if len(one.apart) > 1 else ""
                     el("span", f" Takes away {100 * one.gain:.0f} % of the doubt.{apart}", cls="quiet small")
 

@@ -52,11 +52,12 @@ class CheckPage:
     def _head(self) -> None:
         record, name = self.loaded.record, self.loaded.id
         rows = [
-            ("Version", record.version), ("Builder", record.builder), ("Date", record.date.isoformat()), ("Status", STATUSES[record.status]),
+            ("Builder", record.builder), ("Date", record.date.isoformat()), ("Status", STATUSES[record.status]),
             ("It was", fault_words(record.found_fault)), ("Recording", "" if record.recording is None else record.recording.file),
             ("Good unit", "" if record.reference is None else record.reference.file), ("Notes", record.notes),
         ]  # fmt: skip
         show("builders_check_head.html", name=name, href=address.of_check(name), title=name, complaint=record.complaint,
+             version=record.version, version_href=address.of_version(record.version),
              rows=[row for row in rows if row[1]])  # fmt: skip
 
     def _more_readings(self) -> None:

@@ -28,7 +28,7 @@ class CheckForm:
     Parameters
     ----------
     version_id
-        The version to begin with; empty: that of the draft, else the last.
+        The version to begin with; empty: that of the draft, else the only one there is, else it is asked for.
     on_change
         Told after every change, when the draft is kept.
     """
@@ -75,10 +75,17 @@ class CheckForm:
 
     def _whose(self) -> None:
         versions = self.workshop.version_ids()
-        chosen = self._typed.get("version", "")
+        typed = self._typed.get("version", "")
+        chosen = typed if typed in versions else versions[0] if len(versions) == 1 else ""
+        ask = () if chosen else (("", "choose the version"),)
         with section("Whose unit"), el("div", cls="fields"):
-            self._add("version", "Version", tag="select", value=chosen if chosen in versions else versions[-1],
-                      choices=tuple((one, one) for one in versions))  # fmt: skip
+            self._add(
+                "version",
+                "Version",
+                tag="select",
+                value=chosen,
+                choices=(*ask, *((one, one) for one in versions)),
+            )
             self._add("builder", "Builder", hint="A nickname; nothing else about a person is kept.")
             self._add("complaint", "In the builder's words", hint="Such as: sounds thin.")
             self._add(
@@ -172,6 +179,10 @@ class CheckForm:
             field.error("")
         readings = self.readings.values()
         if readings is None or not self._distance():
+            return None
+        if not self.fields["version"].value:
+            if readings or self.recordings["recording"].kept is not None:
+                self.fields["version"].error("Say which version was built; the answer depends on it.")
             return None
         values: dict[str, Any] = {
             "date": dt.date.today(), "version": self.fields["version"].value, "builder": self.fields["builder"].value,

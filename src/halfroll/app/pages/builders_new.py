@@ -102,10 +102,12 @@ class NewCheck:
                 draw_answer(found, whole=False)
 
     def _find(self, record: BuilderRecord, progress: Progress) -> Checked:
-        self._known = known_of(self.workshop, record, part(progress, 0.0, 0.8), self._known)
-        return check_unit(
-            self.workshop, record, self.form.new_recordings(), part(progress, 0.8, 1.0), known=self._known
+        new = self.form.new_recordings()
+        distance = new["recording"].distance_cm if "recording" in new else None
+        self._known = known_of(
+            self.workshop, record, part(progress, 0.0, 0.8), self._known, distance_cm=distance
         )
+        return check_unit(self.workshop, record, new, part(progress, 0.8, 1.0), known=self._known)
 
     def _record(self) -> BuilderRecord | None:
         """What the form says; None where something is wrong or nothing was read yet, and the answer is taken off."""

@@ -15,9 +15,9 @@ from halfroll.workshop import Workshop
 
 OUTCOMES = {
     "borne": ("good", "✓", "The figures bear it"),
-    "not borne": ("bad", "✗", "The figures say otherwise"),
-    "not shown": ("caution", "!", "Not shown"),
-    "not read": ("note", "?", "Not read"),
+    "not borne": ("bad", "✕", "The figures say otherwise"),
+    "not shown": ("caution", "△", "Not shown"),
+    "not read": ("note", "·", "Not read"),
 }
 """Class, sign and words of an outcome."""
 
@@ -56,10 +56,10 @@ class _Form:
 
     def __init__(self, workshop: Workshop, ids: list[str], version: str, text: str) -> None:
         self._workshop = workshop
-        with el("section", cls="block", aria_label="The text"):
+        with el("section", cls="block prose", aria_label="The text"):
             choices = [("", "none: every sentence names its own"), *((id_, id_) for id_ in ids)]
-            self._version = Field("version", "Version a sentence speaks of that names none", tag="select", choices=choices,
-                                  value=version if version in ids else ids[-1])  # fmt: skip
+            self._version = Field("version", "Version meant where a sentence names none", tag="select", choices=choices,
+                                  value=version if version in ids else "")  # fmt: skip
             self._text = Field(
                 "text",
                 "Text",
@@ -103,6 +103,11 @@ def _show(found: CheckedText) -> None:
         "h2",
         f"{count(refused, 'sentence')} should not be printed" if refused else "Nothing speaks against it",
     )
+    draw_answers(found)
+
+
+def draw_answers(found: CheckedText) -> None:
+    """What the figures say to each sentence that claims something."""
     with el("ul", cls="verdicts"):
         for one in found.sentences:
             _sentence(one)

@@ -12,6 +12,7 @@ from nicegui import app
 from halfroll.app import address, frame
 from halfroll.app.dom import Plain, el
 from halfroll.app.field import Field, button
+from halfroll.app.handed import PDF, handed, refused
 from halfroll.app.job import work
 from halfroll.app.typed import number_or_text, without_place
 from halfroll.app.view import show
@@ -66,11 +67,8 @@ def register(workshop: Workshop) -> None:
         try:
             data = guide_pdf(guide_of(workshop, f"{driver}/{version}"), date=dt.date.today())
         except HalfrollError as fault:
-            return Response(f"{fault}\n", status_code=422, media_type="text/plain; charset=utf-8")
-        name = f"{driver}-{version}-guide.pdf"
-        return Response(
-            data, media_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
-        )
+            return refused(fault)
+        return handed(data, PDF, f"{driver}-{version}-guide.pdf", inline=True)
 
 
 def _head(workshop: Workshop, version_id: str, found: Guide | None, fault: str = "") -> None:

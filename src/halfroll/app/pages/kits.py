@@ -13,6 +13,7 @@ from halfroll.app import address, frame
 from halfroll.app.chart import Chart
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
+from halfroll.app.handed import PDF, handed, refused
 from halfroll.app.job import work
 from halfroll.app.kit_form import KitForm
 from halfroll.app.view import show
@@ -193,8 +194,5 @@ def _paper(workshop: Workshop, kit: str, n: str, which: str, asked: dict[str, st
             data = label_sheet_pdf(planned, date=date, grid=grid, skip=number_of(asked["skip"], "skip", 0))
     except HalfrollError as error:
         status = 404 if kit not in kit_ids(workshop) else 422
-        return Response(f"{error}\n", status_code=status, media_type="text/plain; charset=utf-8")
-    name = f"{kit}-{planned.n}-{which}.pdf"
-    return Response(
-        data, media_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
-    )
+        return refused(error, status)
+    return handed(data, PDF, f"{kit}-{planned.n}-{which}.pdf", inline=True)

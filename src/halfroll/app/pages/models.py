@@ -12,6 +12,7 @@ from nicegui import app, run, ui
 from halfroll.app import address, frame
 from halfroll.app.dom import el
 from halfroll.app.frame import telling
+from halfroll.app.handed import PDF, handed, refused
 from halfroll.app.job import work
 from halfroll.app.preview import DRAWING, preview
 from halfroll.app.suspension_task import PICTURE_M
@@ -92,13 +93,8 @@ def _answer(workshop: Workshop, driver: str, version: str, file: str) -> Respons
         data = _file(workshop, version_id, name, kind)
     except HalfrollError as error:
         missing = file != DRAWING and (kind not in MEDIA or name not in (*PARTS, "all"))
-        return Response(
-            f"{error}\n", status_code=404 if missing else 422, media_type="text/plain; charset=utf-8"
-        )
-    saved_as = f"{driver}-{version}-{file}"
-    return Response(
-        data, media_type=MEDIA[kind], headers={"Content-Disposition": f'attachment; filename="{saved_as}"'}
-    )
+        return refused(error, 404 if missing else 422)
+    return handed(data, MEDIA[kind], f"{driver}-{version}-{file}")
 
 
 def _file(workshop: Workshop, version_id: str, name: str, kind: str) -> bytes:
@@ -121,9 +117,7 @@ def _drawing(workshop: Workshop, version_id: str, title: str) -> Response:
         raise InputError("A drawing needs a part that is turned or flat", found="none to print")
     pdf = part_sheets_pdf(pieces, date=dt.date.today().isoformat())
     name = f"{version_id.replace('/', '-')}-{DRAWING}"
-    return Response(
-        pdf, media_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
-    )
+    return handed(pdf, PDF, name, inline=True)
 
 
 def _nothing_yet(version_id: str) -> None:

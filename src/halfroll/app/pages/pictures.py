@@ -14,13 +14,14 @@ from halfroll.app import address, asked, frame
 from halfroll.app.asked import Asked
 from halfroll.app.dom import el
 from halfroll.app.films import MEDIA, films
+from halfroll.app.handed import answered, handed, refused
 from halfroll.app.job import work
 from halfroll.app.pages.build_up import BuildUp
 from halfroll.app.pages.compare import comparison_of, title_of
 from halfroll.app.typed import without_place
 from halfroll.app.view import show
 from halfroll.compare.types import Comparison
-from halfroll.core.errors import HalfrollError, InputError
+from halfroll.core.errors import InputError
 from halfroll.publish.screens import draw
 from halfroll.publish.screens.grounds import GROUND_WORDS, SIZES, Size, size_of, size_text
 from halfroll.publish.screens.layout import charts_of, check, screen
@@ -96,7 +97,7 @@ def register(workshop: Workshop) -> None:
 
     @app.get("/pictures/picture.{kind}")
     def picture(request: Request, kind: str) -> Response:
-        return _answer(
+        return answered(
             lambda: _picture(
                 workshop, read(request, workshop), kind, preview="preview" in request.query_params
             )
@@ -106,9 +107,7 @@ def register(workshop: Workshop) -> None:
     def film(token: str) -> Response:
         path = films().get(token)
         if path is None:
-            return Response(
-                "This film is gone; make it again.\n", status_code=404, media_type="text/plain; charset=utf-8"
-            )
+            return refused("This film is gone; make it again.", 404)
         return FileResponse(
             path, media_type=MEDIA[path.suffix], filename=path.name, content_disposition_type="inline"
         )
@@ -190,13 +189,4 @@ def _picture(workshop: Workshop, wanted: Wanted, kind: str, *, preview: bool) ->
     media, write = KINDS[kind]
     data = write(made, PREVIEW if preview else size)
     name = f"{wanted.chart.replace(':', '-')}-{wanted.ground}-{size_text(size)}.{kind}"
-    where = "inline" if preview else "attachment"
-    return Response(data, media_type=media, headers={"Content-Disposition": f'{where}; filename="{name}"'})
-
-
-def _answer(make: Callable[[], Response]) -> Response:
-    """The file, or why there is none."""
-    try:
-        return make()
-    except HalfrollError as error:
-        return Response(f"{error}\n", status_code=422, media_type="text/plain; charset=utf-8")
+    return handed(data, media, name, inline=preview)

@@ -26,8 +26,8 @@ from halfroll.core.text import count
 from halfroll.workshop import Workshop, clear_draft, draft_file, keep_draft_file, load_draft, save_draft
 from halfroll.workshop.bring_in import bring_in, names_by_driver
 from halfroll.workshop.bundle import BundleReport, check_bundle
+from halfroll.workshop.files import free_bytes
 from halfroll.workshop.zip_names import MOST_BUNDLE
-from halfroll.workshop.zip_read import free_bytes
 
 URL = "/releases/file"
 PAGE = "releases"

@@ -10,12 +10,14 @@ from halfroll.app.dom import Plain, el
 from halfroll.app.field import Field, button
 from halfroll.app.frame import telling
 from halfroll.app.job import work
+from halfroll.app.pages.claims import draw_answers
 from halfroll.app.release_form import ReleaseForm
 from halfroll.app.view import show
+from halfroll.compare.claims.recipe import CheckedText
 from halfroll.core.errors import CancelledError
-from halfroll.core.progress import Progress
+from halfroll.core.progress import Progress, part
 from halfroll.core.text import count, join_words
-from halfroll.publish.release import Built, build_release, change_notes, preview_release
+from halfroll.publish.release import Built, build_release, change_notes, own_words, preview_release
 from halfroll.publish.release.build import file_name
 from halfroll.publish.release.changes import Notes
 from halfroll.publish.release.contents import TABLE
@@ -152,12 +154,16 @@ class ReleasePage:
         return f"{address.of_release(self.loaded.id)}/bundle/{path.name}"
 
     async def _show_notes(self) -> None:
-        def made(progress: Progress) -> list[Notes]:
-            return [
-                change_notes(self.workshop, self.loaded.id, id_, progress) for id_ in self.record.versions
-            ]
+        def made(progress: Progress) -> tuple[list[Notes], CheckedText]:
+            within = part(progress, 0.0, 0.6)
+            notes = [change_notes(self.workshop, self.loaded.id, id_, within) for id_ in self.record.versions]
+            return notes, own_words(self.workshop, self.loaded, part(progress, 0.6, 1.0))
 
         holder: Plain = self.notes
         with holder:
-            found = await work("Comparing with what was released before", made)
+            found, said = await work("Comparing with what was released before", made)
+            if self.record.notes:
+                el("p", self.record.notes, cls="prose")
+            if said.sentences:
+                draw_answers(said)
             show("release_notes.html", notes=found)

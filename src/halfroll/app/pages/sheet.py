@@ -15,10 +15,11 @@ from halfroll.app import address, frame
 from halfroll.app.chart import Chart
 from halfroll.app.dom import el
 from halfroll.app.drawing import Drawing
+from halfroll.app.handed import PDF, handed, refused
 from halfroll.app.job import work
 from halfroll.app.view import show
 from halfroll.core.errors import CancelledError, HalfrollError, RefusedError
-from halfroll.core.progress import Progress
+from halfroll.core.progress import Progress, silent
 from halfroll.publish.comparison import curve_chart
 from halfroll.publish.data_sheet_rows import CAUTIONS, CURVES, HEADS, DataSheet, data_sheet
 from halfroll.publish.theme import Theme
@@ -55,16 +56,12 @@ def register(workshop: Workshop) -> None:
         from halfroll.publish.data_sheet import data_sheet_pdf
 
         try:
-            found = data_sheet(
-                workshop, f"{driver}/{version}", predict=request.query_params.get("predict", "") == "1"
-            )
+            predict = request.query_params.get("predict", "") == "1"
+            found = _gathered(workshop, f"{driver}/{version}", predict, silent)
             data = data_sheet_pdf(found, workshop, date=dt.date.today().isoformat())
         except HalfrollError as fault:
-            return Response(f"{fault}\n", status_code=422, media_type="text/plain; charset=utf-8")
-        name = f"{driver}-{version}.pdf"
-        return Response(
-            data, media_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
-        )
+            return refused(fault)
+        return handed(data, PDF, f"{driver}-{version}.pdf", inline=True)
 
 
 def _gathered(workshop: Workshop, version_id: str, predict: bool, progress: Progress) -> DataSheet:
@@ -74,10 +71,15 @@ def _gathered(workshop: Workshop, version_id: str, predict: bool, progress: Prog
 
 def _head(workshop: Workshop, version_id: str, found: DataSheet | None, predict: bool) -> None:
     record = workshop.version(version_id).record
+    driver, version = version_id.split("/")
     can_predict = foreseen(record) and (found is None or "predicted" not in found.sources)
     show(
         "data_sheet_head.html",
-        steps=[("Drivers", "/"), (version_id, address.of_version(version_id))],
+        steps=[
+            ("Drivers", "/"),
+            (workshop.driver(driver).record.title, f"/#{driver}"),
+            (version, address.of_version(version_id)),
+        ],
         name=version_id if found is None else found.title,
         summary="" if found is None else found.summary,
         pages=address.pages_of(version_id, "sheet", whole=foreseen(record)),

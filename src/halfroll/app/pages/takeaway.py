@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Callable
 
 from fastapi import Request, Response
 from nicegui import app
 
 from halfroll.app import asked
+from halfroll.app.handed import PDF, answered, handed
 from halfroll.app.pages.compare import comparison_of, title_of
 from halfroll.compare.types import Comparison
-from halfroll.core.errors import HalfrollError, InputError
+from halfroll.core.errors import InputError
 from halfroll.workshop import Workshop
 
 _PNG_PX = 1920
@@ -37,21 +37,21 @@ def register(workshop: Workshop) -> None:
             comparison = found(request)
             title = f"{workshop.name}: {title_of(comparison)}"
             pdf = sheet_pdf(comparison, title=title, date=dt.date.today().isoformat())
-            return _file(pdf, "application/pdf", "comparison.pdf", inline=True)
+            return handed(pdf, PDF, "comparison.pdf", inline=True)
 
-        return _answer(make)
+        return answered(make)
 
     @app.get("/compare/comparison.json")
     def numbers(request: Request) -> Response:
         def make() -> Response:
             text = json.dumps(found(request).as_dict(), indent=1, ensure_ascii=False, allow_nan=False)
-            return _file(text.encode(), "application/json", "comparison.json", inline=True)
+            return handed(text.encode(), "application/json", "comparison.json", inline=True)
 
-        return _answer(make)
+        return answered(make)
 
     @app.get("/compare/chart.{kind}")
     def chart(request: Request, kind: str, chart: str) -> Response:
-        return _answer(lambda: _chart(found(request), chart, kind))
+        return answered(lambda: _chart(found(request), chart, kind))
 
 
 def _chart(comparison: Comparison, name: str, kind: str) -> Response:
@@ -65,22 +65,5 @@ def _chart(comparison: Comparison, name: str, kind: str) -> Response:
             "There is no such chart", found=f"{name}.{kind}", allowed=[f"{key}.svg" for key in charts]
         )
     if kind == "svg":
-        return _file(render.to_svg(charts[name]).encode(), "image/svg+xml", f"{name}.svg")
-    return _file(render.to_png(charts[name], _PNG_PX), "image/png", f"{name}.png")
-
-
-def _file(data: bytes, kind: str, name: str, *, inline: bool = False) -> Response:
-    where = "inline" if inline else "attachment"
-    return Response(
-        data,
-        media_type=kind,
-        headers={"Content-Disposition": f'{where}; filename="{name.replace(":", "-")}"'},
-    )
-
-
-def _answer(make: Callable[[], Response]) -> Response:
-    """The file, or why there is none."""
-    try:
-        return make()
-    except HalfrollError as error:
-        return Response(f"{error}\n", status_code=422, media_type="text/plain; charset=utf-8")
+        return handed(render.to_svg(charts[name]).encode(), "image/svg+xml", f"{name.replace(':', '-')}.svg")
+    return handed(render.to_png(charts[name], _PNG_PX), "image/png", f"{name.replace(':', '-')}.png")

@@ -12,6 +12,7 @@ from halfroll.app import address, photograph_intake
 from halfroll.app.chart import Chart
 from halfroll.app.dom import el
 from halfroll.app.field import Field, button
+from halfroll.app.handed import refused
 from halfroll.app.intake import DropZone
 from halfroll.app.typed import number_or_text, said_at_field, without_place
 from halfroll.app.view import show
@@ -49,7 +50,7 @@ def register(workshop: Workshop) -> None:
         try:
             found = read_photograph(workshop, f"{driver}/{version}/{unit}", file)
         except HalfrollError as fault:
-            return Response(f"{fault}\n", status_code=404, media_type="text/plain; charset=utf-8")
+            return refused(fault, 404)
         return Response(
             found.data,
             media_type=MEDIA[found.format],
@@ -97,17 +98,18 @@ def _deviations(record: UnitRecord) -> Rows | None:
 
 def show_driver(shown: SideBySide) -> None:
     """The driver as built beside its prediction and its measurement."""
-    el("h3", "The driver as built")
-    with el("figure", cls="block"):
-        Chart(lambda look, width_px: as_built_chart(shown, theme=look, width_px=width_px)).mark(
-            "chart-as-built"
+    with el("section", cls="block", aria_labelledby="as-built-driver"):
+        el("h3", "The driver as built").put(id="as-built-driver")
+        with el("figure"):
+            Chart(lambda look, width_px: as_built_chart(shown, theme=look, width_px=width_px)).mark(
+                "chart-as-built"
+            )
+        show(
+            "unit_driver.html",
+            values=value_rows(shown),
+            readings=reading_rows(shown),
+            verdicts=shown.found.verdicts,
         )
-    show(
-        "unit_driver.html",
-        values=value_rows(shown),
-        readings=reading_rows(shown),
-        verdicts=shown.found.verdicts,
-    )
 
 
 class BuiltForm:

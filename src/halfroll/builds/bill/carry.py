@@ -13,12 +13,12 @@ from halfroll.builds.bill.costing import Costing, PricedLine, Spread, needs_of, 
 from halfroll.builds.bill.matching import APARTS, Apart, Matching, match
 from halfroll.builds.bill.rework import check_rings, rework_of
 from halfroll.builds.types import BillLine, ShoppingList
-from halfroll.core.errors import InputError, choose
+from halfroll.core.errors import choose
 from halfroll.core.progress import Progress, part, silent
 from halfroll.core.text import join_words
 from halfroll.core.verdicts import Severity, Verdict
+from halfroll.workshop.faults import fault_at
 from halfroll.workshop.paths import parent_id
-from halfroll.workshop.toml_lines import line_of
 
 if TYPE_CHECKING:
     from halfroll.workshop.store import Workshop
@@ -155,9 +155,8 @@ def check_parents(workshop: Workshop, version_id: str) -> None:
         return
     ring = [workshop.version(one) for one in line[line.index(at) :]]
     first = ring[0]
-    raise InputError(
-        "A version must not come from itself", file=str(first.path), key="parent",
-        line=line_of(first.path.read_text(encoding="utf-8-sig"), ("parent",)),
+    raise fault_at(
+        first.path, ("parent",), "A version must not come from itself",
         found=" from ".join([*(one.id for one in ring), at]) + f", in {', '.join(str(one.path) for one in ring)}",
         remedy="Correct parent in one of these files",
     )  # fmt: skip

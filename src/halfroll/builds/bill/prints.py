@@ -110,7 +110,7 @@ def _of_model(model: Model, shape: str, told: PrintedTable | None, owned: OwnPar
     hours, hours_source = _hours(told, model.print.line_width_m * model.print.layer_m, use.volume_m3)
     part_id, unit, amount, u = _sold(material, pieces * grams, pieces * u, owned)
     return BillLine(
-        key=model.name, what=model.title, kind="printed", part_id=part_id, amount=amount, unit=unit, shape=shape,
+        key=model.name, what=model.title[:1].lower() + model.title[1:], kind="printed", part_id=part_id, amount=amount, unit=unit, shape=shape,
         hours=pieces * hours, hours_source=hours_source, pieces=float(pieces), u_amount=u, source=source,
     )  # fmt: skip
 

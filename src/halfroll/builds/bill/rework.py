@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from halfroll.builds.bill.amounts import Amounts
 from halfroll.builds.bill.costing import Costing
 from halfroll.builds.types import BillLine
-from halfroll.core.errors import InputError
+from halfroll.workshop.faults import fault_at
 from halfroll.workshop.parts import OwnParts, current_id
-from halfroll.workshop.toml_lines import line_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,9 +89,8 @@ def _below(part_id: str, owned: OwnParts) -> str | None:
 def _refuse(ring: list[str], owned: OwnParts) -> None:
     files = [owned.parts[one].path for one in ring]
     first = files[0]
-    raise InputError(
-        "Parts must not be made from each other in a ring", file=str(first), key="made_from",
-        line=line_of(first.read_text(encoding="utf-8-sig"), ("made_from",)),
+    raise fault_at(
+        first, ("made_from",), "Parts must not be made from each other in a ring",
         found=f"{' from '.join([*ring, ring[0]])}, in {', '.join(str(one) for one in files)}",
         remedy="Take made_from out of one of these files",
     )  # fmt: skip

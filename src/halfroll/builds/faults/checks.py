@@ -10,13 +10,23 @@ from typing import Literal
 import numpy as np
 
 from halfroll.builds.faults.ensemble import Supposition
-from halfroll.builds.faults.observe import KEYS, LOGARITHMIC, YES_NO_KEYS, from_scale, to_scale, u_in_scale
+from halfroll.builds.faults.observe import (
+    BAND_KEYS,
+    KEYS,
+    LOGARITHMIC,
+    YES_NO_KEYS,
+    from_scale,
+    to_scale,
+    u_in_scale,
+)
 from halfroll.builds.faults.types import Reference
 from halfroll.builds.faults.weigh import Read
 from halfroll.builds.faults.words import WORDS, told
 from halfroll.builds.guide.judge import judge
 from halfroll.builds.types import Band, CheckResult, Evidence
+from halfroll.core.levels import FloatArray
 from halfroll.core.verdicts import Severity, Verdict
+from halfroll.measure.phone.bands import bass_cuts
 
 Outcome = Literal["good", "outside", "unsure", "not judged"]
 
@@ -34,6 +44,9 @@ LEAST_U: dict[str, float] = {
     "moving_mass_g": 0.003,
 }
 """No reading is taken to be surer, share of it (own choice: leads, warmth of the coil, how often it was flexed)."""
+
+LESS_IS_GOOD = frozenset({"thd_bass_percent", "residue_db"})
+"""Readings of what should not be there: of these less than usual is no fault and no slip."""
 
 _SLIPS = (10.0, 100.0, 1000.0, 0.1, 0.01, 0.001)
 
@@ -68,10 +81,32 @@ def sort_out(evidence: Sequence[Evidence], supposed: Sequence[Supposition]) -> S
     numbers = [one for one in kept if one.key in KEYS]
     numbers.sort(key=lambda one: KEYS.index(one.key))
     read = Read(
-        at=tuple(KEYS.index(one.key) for one in numbers), values=np.array([to_scale(one.key, one.value) for one in numbers]),
-        u=np.array([_u(one) for one in numbers]), seen={one.key: one.value for one in kept if one.key in YES_NO_KEYS},
+        at=tuple(KEYS.index(one.key) for one in numbers), values=np.array([_counted(one, supposed[0]) for one in numbers]),
+        u=np.array([_u(one) for one in numbers]), seen={one.key: one.value for one in kept if one.key in YES_NO_KEYS}, cuts=_cuts(numbers),
     )  # fmt: skip
     return Sorted(read=read, taken=tuple(kept), left_out=tuple(left), verdicts=tuple(said))
+
+
+def _counted(one: Evidence, good: Supposition) -> float:
+    """A reading in the scale of its column; of what should not be there no less than good units may have."""
+    value = to_scale(one.key, one.value)
+    if one.key not in LESS_IS_GOOD:
+        return value
+    at = KEYS.index(one.key)
+    return max(
+        value, float(good.expected[0, at]) - 2.0 * math.hypot(math.sqrt(good.covariance[at, at]), _u(one))
+    )
+
+
+def _cuts(numbers: Sequence[Evidence]) -> FloatArray | None:
+    """What a telephone's bass filters add to the readings it heard, (c, m); None where it heard none."""
+    if not any(one.cut for one in numbers):
+        return None
+    cuts = bass_cuts()
+    adds = {"thd_bass_percent": cuts.thd_log, "residue_db": cuts.residue_db}
+    adds |= {key: cuts.band_db[:, number] for number, key in enumerate(BAND_KEYS)}
+    nothing = np.zeros(len(cuts.thd_log))
+    return np.stack([adds.get(one.key, nothing) if one.cut else nothing for one in numbers], axis=1)
 
 
 def _u(one: Evidence) -> float:
@@ -95,7 +130,9 @@ def _cannot(one: Evidence, supposed: Sequence[Supposition]) -> Verdict | None:
     ):
         return Verdict(code="reading-absurd", severity=Severity.CAUTION, text=f"{one.value:g} cannot be a {label}; it was left out.",
                        remedy="Type it again.", data={"key": one.key, "value": one.value})  # fmt: skip
-    if one.key in YES_NO_KEYS:
+    if one.key in YES_NO_KEYS or (
+        one.key in LESS_IS_GOOD and to_scale(one.key, one.value) < _middle(one.key, supposed[0])
+    ):
         return None
     if _far(one.key, one.value, one, supposed[:1]) <= ABSURD:
         return None
@@ -115,6 +152,11 @@ def _cannot(one: Evidence, supposed: Sequence[Supposition]) -> Verdict | None:
         text=f"{_capital(label)} of {told(one.key, one.value)} is far from anything a good or a faulty unit reads; it was left out.{meant}",
         remedy="Type it again, or take it again with another meter.", data={"key": one.key, "value": one.value, "distance": far, "slip": slip},
     )  # fmt: skip
+
+
+def _middle(key: str, good: Supposition) -> float:
+    """What a good unit reads, in the scale of its column."""
+    return float(good.expected[0, KEYS.index(key)])
 
 
 def _far(key: str, value: float, one: Evidence, supposed: Sequence[Supposition]) -> float:
@@ -144,7 +186,9 @@ def _merged(same: list[Evidence], said: list[Verdict]) -> Evidence:
         said.append(_contradict(key, [one.value for one in same]))
     total = math.hypot(float(np.sum(u**-2) ** -0.5), spread)
     value = from_scale(key, mean)
-    return Evidence(key=key, value=value, u=total * (value if key in LOGARITHMIC else 1.0), how=same[0].how)
+    return Evidence(
+        key=key, value=value, u=total * (value if key in LOGARITHMIC else 1.0), how=same[0].how, cut=any(one.cut for one in same)
+    )  # fmt: skip
 
 
 def _contradict(key: str, values: Sequence[float]) -> Verdict:
@@ -216,4 +260,10 @@ def _check(one: Evidence, good: Supposition, reference: Reference) -> CheckResul
             outcome=outcome,
             text=f"{_capital(words.label)}: {told(one.key, one.value)}; {right}.",
         )
-    return judge(band_of(one.key, good, reference), one.value, one.u, key=one.key, how=one.how)
+    band = band_of(one.key, good, reference)
+    if band is not None and one.key in LESS_IS_GOOD and one.value < band.low:
+        read = told(one.key, one.value)
+        return CheckResult(
+            evidence=one, band=band, outcome="good", text=f"{band.label} {read}: good, no more than {told(one.key, band.high)}."
+        )  # fmt: skip
+    return judge(band, one.value, one.u, key=one.key, how=one.how)

@@ -7,7 +7,7 @@ and readings keep their correlations (JCGM 102:2011, propagation to several quan
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -22,6 +22,10 @@ from halfroll.driver.predicted.packing import pack
 GOOD, SEVERAL, OTHER = "no-fault", "several", "other"
 
 DRAWS, PAIR_DRAWS, OTHER_DRAWS = 400, 36, 1500
+KERNEL = 0.45
+"""Width of the kernel about each draw of something not known, in their standard deviations: Silverman's rule for 1500 draws of six causes,
+(4/(d + 2))^(1/(d + 4)) n^(-1/(d + 4)) (B. W. Silverman, "Density Estimation", 1986, from memory)."""
+
 _SEED = 20_26
 _STEP = 0.5
 
@@ -179,4 +183,7 @@ def _other(reference: Reference, how: Readings, base: FloatArray, rng: np.random
         leak=np.full(n, 0.3), residue_db=rng.uniform(-55.0, -8.0, n), thd_ratio=np.exp(0.7 * rng.standard_normal(n)), rest_mm=1.5 * rng.standard_normal(n),
         pull=np.exp(0.4 * rng.standard_normal(n)), leak_q=np.exp(rng.uniform(np.log(0.3), np.log(20.0), n)),
     )  # fmt: skip
-    return _made(units, how, OTHER, (), PRIOR_OTHER, covariance, np.zeros((n, 0)))
+    made = _made(units, how, OTHER, (), PRIOR_OTHER, covariance, np.zeros((n, 0)))
+    # Draws of so many causes lie far apart: each stands for those about it.
+    between = KERNEL**2 * np.cov(made.expected.T)
+    return replace(made, covariance=covariance + between)

@@ -15,9 +15,9 @@ from halfroll.builds.faults.kinds import BY_KEY
 from halfroll.builds.faults.next_reading import next_readings
 from halfroll.builds.faults.observe import KEYS
 from halfroll.builds.faults.types import Mounted, Reference
-from halfroll.builds.faults.weigh import Read, Weighed, error_of, weigh
-from halfroll.builds.faults.words import WORDS, interval, size_of, told, told_scaled
-from halfroll.builds.types import Diagnosis, Evidence, Suspect
+from halfroll.builds.faults.weigh import Read, Weighed, doubt_of, weigh
+from halfroll.builds.faults.words import WORDS, chance, interval, size_of, told, told_scaled
+from halfroll.builds.types import CheckResult, Diagnosis, Evidence, Suspect
 from halfroll.core.progress import Progress, part, silent
 from halfroll.core.text import format_percent, join_words
 from halfroll.core.verdicts import Severity, Verdict
@@ -27,12 +27,18 @@ Outcome = Literal["no fault", "fault", "unclear", "too little"]
 SURE = 0.5
 """Probability from which no fault, one fault or several are told (own choice: more likely than not)."""
 
-UNCLEAR = 0.4
-"""Share of all that is faulty from which several faults, or one not known, are told before a single one: a wrong fault costs a rebuild, an unclear
-one a reading. A second fault that cannot be seen in what was read has about 0.35 beside any first one by the priors alone, and says nothing."""
+UNCLEAR = 0.3
+"""Share of all that is faulty from which several faults that explain more than one does, or one not known, are told before a single one (own
+choice: a wrong fault costs a rebuild, an unclear one a reading)."""
+
+BETTER = 2.0
+"""So many times as well as its better half a pair must explain the readings to be needed (own choice)."""
 
 SEEN = 0.5
 """Share of the faults that would show in these readings, below which nothing found means little (own choice)."""
+
+REMOTE = 0.1
+"""Probability up to which a suspect is not named in the sentence (own choice)."""
 
 MENTIONED = 0.15
 """Probability from which several faults at once are mentioned beside the first (own choice)."""
@@ -70,9 +76,10 @@ def find_faults(
     outcome, data = _outcome(sorted_.read, supposed, weighed)
     data["sizes"] = {one.fault: _size(one.fault, supposed, weighed) for one in suspects}
     progress(1.0, "done")
+    checks = check_all(sorted_, supposed[0], reference)
     return Diagnosis(
-        outcome=outcome, checks=check_all(sorted_, supposed[0], reference), suspects=suspects, next_readings=following,
-        said=_said(outcome, suspects, data), verdicts=(*sorted_.verdicts, *_stands_alone(sorted_, outcome, supposed)), data=data,
+        outcome=outcome, checks=checks, suspects=suspects, next_readings=following,
+        said=_said(outcome, suspects, data, checks), verdicts=(*sorted_.verdicts, *_stands_alone(sorted_, outcome, supposed)), data=data,
     )  # fmt: skip
 
 
@@ -94,10 +101,35 @@ def _outcome(read: Read, supposed: Sequence[Supposition], weighed: Weighed) -> t
     }  # fmt: skip
     if good >= SURE:
         return ("no fault" if seen >= SEEN else "too little"), data
-    many = several + other
-    if many > UNCLEAR * (many + single) and many > good:
+    many = _needed(supposed, weighed) + other
+    if (many > UNCLEAR * (many + single) and many > good) or several + other > max(single, good):
         return "unclear", data
-    return ("fault" if single >= good else "too little"), data
+    first = max(_chances(supposed, weighed).values(), default=0.0)
+    return ("fault" if single >= good and first > good else "too little"), data
+
+
+def _needed(supposed: Sequence[Supposition], weighed: Weighed) -> float:
+    """Probability of those pairs of faults that explain the readings better than either of the two alone: a second fault that cannot be seen
+    in what was read comes with any first one by the priors alone, and says nothing.
+    """
+    explains = {
+        one.key: p / one.prior
+        for one, p in zip(supposed, weighed.probability, strict=True)
+        if len(one.parts) == 1
+    }
+    return float(sum(
+        p for one, p in zip(supposed, weighed.probability, strict=True)
+        if len(one.parts) == 2 and p / one.prior > BETTER * max(explains[key] for key in one.parts)
+    ))  # fmt: skip
+
+
+def _chances(supposed: Sequence[Supposition], weighed: Weighed) -> dict[str, float]:
+    """By fault how probable it is, alone or with another."""
+    chance: dict[str, float] = {}
+    for one, p in zip(supposed, weighed.probability, strict=True):
+        for key in one.parts:
+            chance[key] = chance.get(key, 0.0) + float(p)
+    return chance
 
 
 def shown_share(read: Read, supposed: Sequence[Supposition]) -> float:
@@ -105,7 +137,7 @@ def shown_share(read: Read, supposed: Sequence[Supposition]) -> float:
     shown = total = 0.0
     good = supposed[0]
     error = (
-        np.linalg.inv(good.covariance[np.ix_(read.at, read.at)] + error_of(read))
+        np.linalg.inv(good.covariance[np.ix_(read.at, read.at)] + doubt_of(read))
         if read.at
         else np.zeros((0, 0))
     )
@@ -117,9 +149,9 @@ def shown_share(read: Read, supposed: Sequence[Supposition]) -> float:
         visible = far > 9.0
         if "polarity" in read.seen:
             visible = visible | (one.polarity < 0.0)
-        for key, chance in (("rub", one.rub), ("leak", one.leak)):
+        for key, found in (("rub", one.rub), ("leak", one.leak)):
             if key in read.seen:
-                visible = visible | (chance > 0.5)
+                visible = visible | (found > 0.5)
         shown += one.prior * float(visible.mean())
         total += one.prior
     return shown / total
@@ -129,11 +161,7 @@ def _suspects(
     read: Read, supposed: Sequence[Supposition], weighed: Weighed, reference: Reference
 ) -> tuple[Suspect, ...]:
     """Faults by how probable each is, alone or with another."""
-    chance: dict[str, float] = {}
-    for one, p in zip(supposed, weighed.probability, strict=True):
-        for key in one.parts:
-            chance[key] = chance.get(key, 0.0) + float(p)
-    ranked = sorted(chance.items(), key=lambda item: -item[1])[:SHOWN]
+    ranked = sorted(_chances(supposed, weighed).items(), key=lambda item: -item[1])[:SHOWN]
     singles = {one.key: number for number, one in enumerate(supposed) if len(one.parts) == 1}
     found: list[Suspect] = []
     for key, p in ranked:
@@ -195,34 +223,46 @@ def _evidence_words(
     )[:4]
 
 
-def _said(outcome: str, suspects: tuple[Suspect, ...], data: dict[str, Any]) -> str:
-    """The outcome as a sentence or two."""
+def _said(
+    outcome: str, suspects: tuple[Suspect, ...], data: dict[str, Any], checks: tuple[CheckResult, ...]
+) -> str:
+    """The outcome as a sentence or two; of a unit without a fault also what lies outside its band nevertheless."""
     first = suspects[0] if suspects else None
     good, seen = data["no_fault"], data["would_show"]
     if outcome == "no fault":
-        return f"These readings are those of a good unit ({format_percent(good)} probable). They would have shown {format_percent(seen)} of the faults looked for."
+        odd = [WORDS[one.evidence.key].label for one in checks if one.outcome == "outside"]
+        again = f" Outside what is usual nevertheless: {join_words(odd)}; read it again." if odd else ""
+        return (
+            f"These readings are those of a good unit ({chance(good)} probable). They would have shown {format_percent(seen)} of the faults "
+            f"looked for.{again}"
+        )
     if outcome == "too little":
         if good >= SURE:
             return (
                 f"Nothing read so far names a fault, but it would show only {format_percent(seen)} of the faults looked for: no fault is "
-                f"{format_percent(good)} probable. Take the next reading."
+                f"{chance(good)} probable. Take the next reading."
             )
-        return f"What was read tells too little to name a fault or to rule one out ({format_percent(good)} probable that there is none). Take the next reading."
+        return f"What was read tells too little to name a fault or to rule one out ({chance(good)} probable that there is none). Take the next reading."
     if first is None:
         return "Nothing that is known here explains the readings."
     if outcome == "unclear":
-        among = join_words([one.label for one in suspects[:3]])
-        return f"No single fault explains these readings: there are several at once, or something not known here. Likely among them: {among}."
+        among = join_words([one.label for one in suspects[:3] if one.probability > REMOTE])
+        more = (
+            f"Likely among them: {among}."
+            if among
+            else "None that is known here is likely by itself; take the next reading."
+        )
+        return f"No single fault explains these readings: there are several at once, or something not known here. {more}"
     size = f", {first.size}" if first.size else ""
-    second = suspects[1] if len(suspects) > 1 and suspects[1].probability > 0.1 else None
-    more = "" if second is None else f" Next: {second.label} ({format_percent(second.probability)})."
+    second = suspects[1] if len(suspects) > 1 and suspects[1].probability > REMOTE else None
+    more = "" if second is None else f" Next: {second.label} ({chance(second.probability)})."
     several = data["several"] + data["something_else"]
     rest = (
-        f" Several faults at once, or one not known here, are {format_percent(several)} probable."
+        f" Several faults at once, or one not known here, are {chance(several)} probable."
         if several > MENTIONED
         else ""
     )
-    return f"Most likely {first.label} ({format_percent(first.probability)} probable){size}.{more}{rest}"
+    return f"Most likely {first.label} ({chance(first.probability)} probable){size}.{more}{rest}"
 
 
 def _stands_alone(sorted_: Sorted, outcome: str, supposed: Sequence[Supposition]) -> tuple[Verdict, ...]:
@@ -233,15 +273,16 @@ def _stands_alone(sorted_: Sorted, outcome: str, supposed: Sequence[Supposition]
     for place, at in enumerate(read.at):
         keep = [number for number in range(len(read.at)) if number != place]
         fewer = Read(
-            at=tuple(read.at[n] for n in keep), values=read.values[keep], u=read.u[keep], seen=read.seen
-        )
+            at=tuple(read.at[n] for n in keep), values=read.values[keep], u=read.u[keep], seen=read.seen,
+            cuts=None if read.cuts is None else read.cuts[:, keep],
+        )  # fmt: skip
         weighed = weigh(fewer, supposed)
         good = _probability(GOOD, supposed, weighed)
         if good > 0.8:
             key = KEYS[at]
             return (Verdict(
                 code="reading-stands-alone", severity=Severity.CAUTION,
-                text=f"Without the {WORDS[key].label} all other readings are those of a good unit ({format_percent(good)} probable). It may be a slip.",
+                text=f"Without the {WORDS[key].label} all other readings are those of a good unit ({chance(good)} probable). It may be a slip.",
                 remedy="Take it again before anything is rebuilt.", data={"key": key, "no_fault_without": good},
             ),)  # fmt: skip
     return ()

@@ -12,8 +12,8 @@ import numpy as np
 
 from halfroll.builds.faults.ensemble import GOOD, OTHER, SEVERAL, Supposition
 from halfroll.builds.faults.kinds import BY_KEY
-from halfroll.builds.faults.observe import KEYS, LOGARITHMIC, YES_NO_KEYS, from_scale
-from halfroll.builds.faults.weigh import MISTAKEN, Read, Weighed, error_of
+from halfroll.builds.faults.observe import KEYS, YES_NO_KEYS, from_scale, u_in_scale
+from halfroll.builds.faults.weigh import MISTAKEN, Read, Weighed, doubt_of
 from halfroll.builds.faults.words import WORDS
 from halfroll.builds.types import NextReading
 from halfroll.core.levels import FloatArray
@@ -97,19 +97,17 @@ def _told(key: str, read: Read, one: Supposition) -> tuple[FloatArray, float]:
     error = _usual(key, one.expected[:, at]) ** 2
     if not read.at:
         return one.expected[:, at], math.sqrt(one.covariance[at, at] + error)
-    known = one.covariance[np.ix_(read.at, read.at)] + error_of(read)
+    known = one.covariance[np.ix_(read.at, read.at)] + doubt_of(read)
     across = np.linalg.solve(known, one.covariance[np.ix_(read.at, (at,))])[:, 0]
-    middle = one.expected[:, at] + (read.values - one.expected[:, read.at]) @ across
+    middle = one.expected[:, at] + (read.values - read.added.mean(axis=0) - one.expected[:, read.at]) @ across
     variance = one.covariance[at, at] - float(across @ one.covariance[np.ix_(read.at, (at,))][:, 0])
     return middle, math.sqrt(max(variance, 0.0) + error)
 
 
 def _usual(key: str, expected: FloatArray) -> float:
     """Usual standard uncertainty of a reading in its scale."""
-    words = WORDS[key]
-    if key in LOGARITHMIC and not words.relative:
-        return words.usual_u / from_scale(key, float(np.median(expected)))
-    return words.usual_u
+    value = from_scale(key, float(np.median(expected)))
+    return u_in_scale(key, value, WORDS[key].usual_u(value))
 
 
 def _yes_no(

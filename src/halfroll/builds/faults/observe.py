@@ -112,7 +112,7 @@ def observed(units: Units, how: Readings) -> FloatArray:
         "qts": np.log(_qts(units, at, hz)), "moving_mass_g": np.log(1e3 * moving_kg(units)),
         "stiffness_n_per_mm": np.log(1e-3 * units.k[:, 0]), "magnet_pull": np.log(units.pull), "rest_height_mm": units.rest_mm,
         "residue_db": units.residue_db, "phone_fs_hz": np.log(resonance_hz(units, heard)),
-        "thd_bass_percent": np.log(100.0 * thd(units, heard, how.drive_v, box) * units.thd_ratio),
+        "thd_bass_percent": np.log(100.0 * thd(units, how.mounted, how.drive_v, box) * units.thd_ratio),
     }  # fmt: skip
     middle, bands = _levels(units, how)
     columns["level_db"] = middle
@@ -158,31 +158,31 @@ def _inside(low: float, high: float) -> FloatArray:
 
 
 def sound_db(units: Units, frequency_hz: FloatArray, how: Readings) -> FloatArray:
-    """Level on axis at 1 m for 2.83 V (dB), (n, f): cone, port and leak together, half space."""
+    """Level on axis at 1 m for 2.83 V (dB), (n, f): cone, port and leak together, or the cone alone when heard close to it; half space."""
     mounting = how.mounted.sound
     s = np.asarray(2j * np.pi * frequency_hz[None, :])
     velocity = units.bl[:, :1] / (
         electrical(units, s) * mechanical(units, s, mounting, how.box_hz) + units.bl[:, :1] ** 2
     )
     flow = units.sd[:, None] * velocity * cone_transfer(frequency_hz, how.modes)[None, :]
-    if mounting.kind == "box":
-        flow = flow * s * compliance_of(mounting) / admittance(units, s, mounting, how.box_hz)
+    flow = flow * _heard(s, units, how.mounted, how.box_hz)
     pressure = STANDARD_AIR.density / (2.0 * np.pi) * np.abs(s * flow) * LEVEL_V
     return np.asarray(20.0 * np.log10(np.maximum(pressure, 1e-15) / P_REF_PA))
 
 
-def thd(units: Units, mounting: Mounting, drive_v: float, box_hz: float) -> FloatArray:
+def thd(units: Units, mounted: Mounted, drive_v: float, box_hz: float) -> FloatArray:
     """Harmonic distortion of the sound (ratio), mean over the bass band, (n,)."""
     low, high = THD_BAND_HZ
     found = [
-        _thd_at(units, hz, mounting, drive_v, box_hz)
+        _thd_at(units, hz, mounted, drive_v, box_hz)
         for hz in low * (high / low) ** np.array([0.17, 0.5, 0.83])
     ]
     return np.asarray(np.hypot(np.mean(found, axis=0), LEAST_THD))
 
 
-def _thd_at(units: Units, hz: float, mounting: Mounting, drive_v: float, box_hz: float) -> FloatArray:
+def _thd_at(units: Units, hz: float, mounted: Mounted, drive_v: float, box_hz: float) -> FloatArray:
     """At one frequency."""
+    mounting = mounted.sound
     orders = np.array([1, *_ORDERS])
     s = np.asarray(2j * np.pi * hz * orders[None, :])
     ze, zm, bl = electrical(units, s), mechanical(units, s, mounting, box_hz), units.bl[:, :1]
@@ -194,14 +194,15 @@ def _thd_at(units: Units, hz: float, mounting: Mounting, drive_v: float, box_hz:
     at = np.exp(-2j * np.pi * np.outer(np.arange(_CYCLE), _ORDERS) / _CYCLE) * (2.0 / _CYCLE)
     push, voltage = force @ at, moved @ at + s[:, 1:] * (flux @ at)
     shaken = (push - bl * voltage / ze[:, 1:]) / (zm[:, 1:] + bl**2 / ze[:, 1:])
-    shares = [_heard(one, units, mounting, box_hz) for one in (s[:, 1:], s[:, :1])]
+    shares = [_heard(one, units, mounted, box_hz) for one in (s[:, 1:], s[:, :1])]
     heard = np.abs(shaken * s[:, 1:] * shares[0])
     return np.asarray(np.sqrt(np.sum(heard**2, axis=1)) / np.abs(velocity * s[:, :1] * shares[1])[:, 0])
 
 
-def _heard(s: ComplexArray, units: Units, mounting: Mounting, box_hz: float) -> ComplexArray | float:
-    """Share of the cone's flow that is heard beside a box's port and leak."""
-    if mounting.kind != "box":
+def _heard(s: ComplexArray, units: Units, mounted: Mounted, box_hz: float) -> ComplexArray | float:
+    """Share of the cone's flow that is heard beside a box's port and leak; all of it close to the cone."""
+    mounting = mounted.sound
+    if mounting.kind != "box" or mounted.near:
         return 1.0
     return np.asarray(s * compliance_of(mounting) / admittance(units, s, mounting, box_hz))
 

@@ -40,10 +40,14 @@ BAFFLE = Mounting(kind="baffle")
 
 @dataclass(frozen=True, kw_only=True)
 class Mounted:
-    """How the unit was mounted for what was read with meters (`electrical`) and for what a microphone heard (`sound`)."""
+    """How the unit was mounted for what was read with meters (`electrical`) and for what a microphone heard (`sound`).
+
+    `near`: the microphone stood close before the cone, so that of a box neither port nor leak was heard, only what they do to the cone.
+    """
 
     electrical: Mounting = FREE_AIR
     sound: Mounting = BAFFLE
+    near: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,7 +1,7 @@
 """How well each supposition meets what was read, and what remains probable (Bayes' rule over suppositions and sizes).
 
 The density of readings under a supposition is the mean over its drawn sizes of a Student t with the spread of good units, the model's doubt and
-the reading's own uncertainty together: its tails are those of a hand that errs now and then.
+the reading's own uncertainty together: its tails are those of a hand that errs now and then. An unknown telephone's bass filter is summed over.
 """
 
 from __future__ import annotations
@@ -23,14 +23,34 @@ MISTAKEN = 0.02
 """How often somebody mistakes which way a cone moves (own choice)."""
 
 
+LEAST_OWN = 0.2
+"""Share of a reading's standard uncertainty that no bass filter explains, at least."""
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Read:
-    """What was read: `at` the columns of `KEYS` with a number, `values` and `u` (m,) in their scales, and what is seen: by key."""
+    """What was read: `at` the columns of `KEYS` with a number, `values` and `u` (m,) in their scales, and what is seen: by key.
+
+    `cuts` (c, m): what each bass filter that the telephone may have adds to the readings, all as probable; `u` holds their mean square too.
+    """
 
     at: tuple[int, ...]
     values: FloatArray
     u: FloatArray
     seen: Mapping[str, float]
+    cuts: FloatArray | None = None
+
+    @property
+    def added(self) -> FloatArray:
+        """`cuts`, or nothing added once, (c, m)."""
+        return np.zeros((1, len(self.at))) if self.cuts is None else self.cuts
+
+    @property
+    def own_u(self) -> FloatArray:
+        """Standard uncertainty beside the filter, (m,)."""
+        return np.asarray(
+            np.sqrt(np.maximum(self.u**2 - np.mean(self.added**2, axis=0), (LEAST_OWN * self.u) ** 2))
+        )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -61,10 +81,16 @@ def weigh(read: Read, supposed: Sequence[Supposition]) -> Weighed:
 
 
 def error_of(read: Read) -> FloatArray:
-    """Covariance (m, m) of the errors of reading."""
+    """Covariance (m, m) of the errors of reading beside the telephone's bass filter."""
     u = np.zeros(len(KEYS))
-    u[list(read.at)] = read.u
+    u[list(read.at)] = read.own_u
     return np.asarray(alike(u)[np.ix_(read.at, read.at)])
+
+
+def doubt_of(read: Read) -> FloatArray:
+    """The same with the filter."""
+    off = read.added - read.added.mean(axis=0)
+    return np.asarray(error_of(read) + off.T @ off / len(off))
 
 
 def log_density(read: Read, one: Supposition, error: FloatArray) -> FloatArray:
@@ -82,12 +108,13 @@ def _log_density(read: Read, one: Supposition, inverse: FloatArray) -> FloatArra
     found = seen_log(read.seen, one)
     if not read.at:
         return found
-    off = (read.values - one.expected[:, read.at]) @ inverse.T
-    m, distance = len(read.at), np.sum(off**2, axis=1)
+    off = (read.values - read.added[:, None, :] - one.expected[:, read.at]) @ inverse.T
+    m, distance = len(read.at), np.sum(off**2, axis=2)
     size = math.lgamma(0.5 * (TAILS + m)) - math.lgamma(0.5 * TAILS) - 0.5 * m * math.log(TAILS * math.pi)
-    return np.asarray(
-        found + size + np.sum(np.log(np.diag(inverse))) - 0.5 * (TAILS + m) * np.log1p(distance / TAILS)
-    )
+    each = -0.5 * (TAILS + m) * np.log1p(distance / TAILS)
+    top = each.max(axis=0)
+    over_filters = top + np.log(np.mean(np.exp(each - top), axis=0))
+    return np.asarray(found + size + np.sum(np.log(np.diag(inverse))) + over_filters)
 
 
 def seen_log(seen: Mapping[str, float], one: Supposition) -> FloatArray:

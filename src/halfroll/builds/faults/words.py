@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfroll.acoustics.radiation import air_mass
@@ -9,49 +10,60 @@ from halfroll.builds.faults.observe import BAND_KEYS, BANDS_HZ, from_scale
 from halfroll.builds.faults.types import Reference
 from halfroll.core.levels import FloatArray
 from halfroll.core.text import THIN, format_band, format_plain, format_value
+from halfroll.measure.phone.bands import phone_u_db
+from halfroll.workshop.builder_readings import READINGS
 
 
 @dataclass(frozen=True, kw_only=True)
 class ReadingWords:
-    """A reading: its name, unit, usual standard uncertainty (a share when `relative`; common practice), and how it is taken."""
+    """A reading: its name, unit, usual standard uncertainty of a value (in its unit), and how it is taken."""
 
     label: str
     unit: str
-    usual_u: float
-    relative: bool
+    usual_u: Callable[[float], float]
     how: str
 
 
-_PHONE = "Record the known sweep with a phone at half a metre to a metre on the axis, the same distance from walls as the guide says; hold still."
+TELEPHONE = (
+    "Lay the driver as before, hold the telephone 3 cm before the middle of the cone without touching it, play the sweep of the builders' "
+    "page quietly and record it as WAV if the recorder can; without automatic gain if it can be switched off."
+)
+"""How a recording is taken: near, so that the room counts little."""
+
+_VOLTS = f"{TELEPHONE} Say at how many volts at the terminals it played."
+
+
+def chance(probability: float) -> str:
+    """A probability as a person reads it: never 0 or 100 %."""
+    if probability >= 0.995:
+        return f"over 99{THIN}%"
+    if probability < 0.005:
+        return f"under 1{THIN}%"
+    return f"{100.0 * probability:.0f}{THIN}%"
+
+
+def _typed(key: str, label: str) -> ReadingWords:
+    kind = READINGS[key]
+    return ReadingWords(label=label, unit=kind.unit, usual_u=kind.usual_u, how=kind.hint)
+
+
+def _heard(label: str, unit: str, u: Callable[[float], float], how: str = TELEPHONE) -> ReadingWords:
+    return ReadingWords(label=label, unit=unit, usual_u=u, how=how)
+
 
 WORDS: dict[str, ReadingWords] = {
-    "re_ohm": ReadingWords(label="DC resistance", unit="ohm", usual_u=0.006, relative=True,
-                           how="Multimeter on the terminals, the cone at rest; take off what the meter reads with its leads held together."),
-    "fs_hz": ReadingWords(label="resonance", unit="Hz", usual_u=0.01, relative=True,
-                          how="Impedance sweep, or a tone through a resistor: the frequency at which the voltage on the driver is highest."),
-    "impedance_peak_ohm": ReadingWords(label="impedance at resonance", unit="ohm", usual_u=0.02, relative=True,
-                                       how="From the same sweep: the highest magnitude."),
-    "qts": ReadingWords(label="Qts", unit="", usual_u=0.04, relative=True, how="Impedance sweep and the fit of parameters."),
-    "moving_mass_g": ReadingWords(label="moving mass", unit="g", usual_u=0.05, relative=False,
-                                  how="Kitchen scale with 0.01 g, all that moves, before it is glued in."),
-    "rest_height_mm": ReadingWords(label="height of the coil", unit="mm", usual_u=0.15, relative=False,
-                                   how="Depth with a calliper from the top plate to the top of the winding, against the drawing."),
-    "stiffness_n_per_mm": ReadingWords(label="stiffness", unit="N/mm", usual_u=0.1, relative=True,
-                                       how="Driver on its back: lay a coin of known weight on the middle of the cone, read how far it sinks after ten seconds."),
-    "magnet_pull": ReadingWords(label="pull of the magnet", unit="", usual_u=0.2, relative=True,
-                                how="How far away a hanging steel nut is drawn in, beside a good motor. Keep fingers out of the gap."),
-    "level_db": ReadingWords(label="level at 1 m for 2.83 V", unit="dB", usual_u=1.0, relative=False, how="Calibrated microphone and sweep."),
-    "thd_bass_percent": ReadingWords(label="distortion in the bass", unit="%", usual_u=0.25, relative=True, how=_PHONE),
-    "residue_db": ReadingWords(label="noise over the harmonics", unit="dB", usual_u=3.0, relative=False, how=_PHONE),
-    "phone_fs_hz": ReadingWords(label="hump in the phone's bass", unit="Hz", usual_u=0.1, relative=True, how=_PHONE),
-    "polarity": ReadingWords(label="polarity", unit="", usual_u=0.0, relative=False,
-                             how="A 1.5 V cell for a moment, plus on plus: the cone must move out."),
-    "rub": ReadingWords(label="rub", unit="", usual_u=0.0, relative=False,
-                        how="Push the cone in and out with fingers spread evenly about its middle, ear close: it must be silent and smooth."),
-    "leak": ReadingWords(label="leak", unit="", usual_u=0.0, relative=False,
-                         how="In the closed box push the cone in slowly and let go: it must come back slowly. Feel about the seams with a wet finger."),
+    key: _typed(key, label) for key, label in {
+        "re_ohm": "DC resistance", "fs_hz": "resonance", "impedance_peak_ohm": "impedance at resonance", "qts": "Qts", "moving_mass_g": "moving mass",
+        "rest_height_mm": "height of the coil", "stiffness_n_per_mm": "stiffness", "magnet_pull": "pull of the magnet", "polarity": "polarity",
+        "rub": "rub", "leak": "leak",
+    }.items()
 } | {
-    key: ReadingWords(label=f"level {format_band(band)}", unit="dB", usual_u=3.0, relative=False, how=_PHONE)
+    "level_db": _heard("level at 1 m for 2.83 V", "dB", lambda _: 1.0, "Calibrated microphone and sweep."),
+    "thd_bass_percent": _heard("distortion in the bass", "%", lambda value: 0.5 * value, _VOLTS),
+    "residue_db": _heard("noise over the harmonics", "dB", lambda _: phone_u_db(BANDS_HZ[1])),
+    "phone_fs_hz": _heard("hump in the phone's bass", "Hz", lambda value: 0.1 * value),
+} | {
+    key: _heard(f"level {format_band(band)}", "dB", lambda _, band=band: phone_u_db(band))  # type: ignore[misc]
     for key, band in zip(BAND_KEYS, BANDS_HZ, strict=True)
 }  # fmt: skip
 

@@ -13,6 +13,7 @@ from halfroll.builds.types import Band
 from halfroll.core.errors import InputError
 from halfroll.core.progress import Progress, silent
 from halfroll.core.verdicts import Severity, Verdict
+from halfroll.workshop.faults import fault_at
 from halfroll.workshop.guide_record import GuideRecord, GuideStepTable, guide_record
 from halfroll.workshop.paths import slug
 
@@ -91,10 +92,10 @@ def _by_hand(one: GuideStepTable) -> tuple[Caution, ...]:
 
 
 def _unknown(written: Loaded[GuideRecord], number: int, name: str, there: list[str]) -> InputError:
-    text = written.path.read_text(encoding="utf-8").split("\n")
-    line = next((n for n, row in enumerate(text, 1) if f'"{name}"' in row), None)
-    return InputError("A step of the guide must be there to be rewritten or followed", file=str(written.path), line=line, key=f"steps[{number}]", found=name,
-                      allowed=there)  # fmt: skip
+    key = "step" if written.record.steps[number].step else "after"
+    return fault_at(
+        written.path, ("steps", number, key), "A step of the guide must be there to be rewritten or followed", found=name, allowed=there
+    )  # fmt: skip
 
 
 def _said(plan: Plan) -> tuple[Verdict, ...]:

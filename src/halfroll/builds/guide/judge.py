@@ -39,7 +39,7 @@ def judge(band: Band | None, value: float, u: float, *, key: str = "", how: str 
             outcome="not judged",
             text=f"{band.label} must be a number; found {value}.",
         )
-    read, good = format_with_u(value, u or None, band.unit), band_words(band)
+    read, good = format_with_u(value, SURE * u or None, band.unit), band_words(band)
     beyond = max(band.low - value, value - band.high)
     side = "below" if value < band.low else "above"
     if beyond <= 0.0:

@@ -11,6 +11,7 @@ from halfroll.compare.claims.words import (
     AMOUNT,
     COMPARATIVES,
     NUMBER,
+    NUMBERISH,
     RELATION,
     RELATIONS,
     SHARE,
@@ -121,6 +122,7 @@ def _compared(whole: str, text: str, known: Known, watts: float | None) -> Claim
         if found is None:
             continue
         subject = _subject(text[: found.start()], known)
+        _expect_whole(text, found.start(), found.end(), subject, known)
         return Claim(
             text=whole, subject=subject, figure=one.figure, up=one.up, level_w=watts, others=_others(text[found.end() :], subject, known),
             amount=amount_of(found) if found["amount"] else None, relation=_relation(found),
@@ -145,6 +147,7 @@ def _shared(whole: str, text: str, known: Known, watts: float | None) -> Claim |
         share = SHARES[found["share"].lower()] if found["share"] else float(found["times"])
         relation = _relation(found)
         subject = _subject(text[: found.start()], known)
+        _expect_whole(text, found.start(), found.start("rest"), subject, known)
         rest = re.sub(r"^\s*(?:of|that of)\s+", " than ", found["rest"], flags=re.IGNORECASE)
         return Claim(
             text=whole, subject=subject, figure=figure, up=share > 1.0, relation=relation, others=_others(rest, subject, known), level_w=watts,
@@ -161,6 +164,7 @@ def _best(whole: str, text: str, known: Known, watts: float | None) -> Claim | N
             continue
         subject = _subject(text[: found.start()], known)
         rest = text[found.end() :]
+        _expect_one(text[: found.start()], rest)
         everyone = re.search(r"\b(?:of all|of any|driver|anywhere|in the workshop)\b", rest, re.IGNORECASE)
         others = (
             known.built
@@ -183,6 +187,7 @@ def _stated(whole: str, text: str, known: Known, watts: float | None) -> Claim |
             if found is None:
                 continue
             subject = _subject(text[: found.start()], known)
+            _expect_one(text[: found.start()], text[found.end() :])
             return Claim(text=whole, subject=subject, figure=one.figure, up=one.up, relation=_relation(found), amount=amount_of(found),
                          level_w=watts)  # fmt: skip
     return None
@@ -202,6 +207,29 @@ def _alternatives(one: Property) -> list[str]:
 def _relation(found: re.Match[str]) -> Relation:
     word = found["relation"]
     return "stated" if word is None else RELATIONS[word.lower()]
+
+
+def _expect_one(before: str, after: str) -> None:
+    """Nothing else may be claimed in the sentence, or it would pass unread."""
+    if TELLING.search(before) or TELLING.search(after):
+        raise NotReadError(
+            "It claims more than one thing, or under a condition that is not read; make two sentences of it"
+        )
+
+
+def _expect_whole(text: str, start: int, end: int, subject: str, known: Known) -> None:
+    """The amount was read whole, and nothing but it: neither before it nor behind may a piece of one be left."""
+    _expect_one(text[:start], text[end:])
+    before, after = _without_names(text[:start], known), _without_names(text[end:], known, subject)
+    near = re.search(r"(?:\S+\s*){0,3}$", before)
+    if (
+        text[:start].endswith(tuple(".,/-"))
+        or NUMBERISH.search(after)
+        or NUMBERISH.search(near[0] if near else "")
+    ):
+        raise NotReadError(
+            "How much is claimed could not be read; write it in figures before the word, such as 3.5 dB deeper"
+        )
 
 
 def _subject(before: str, known: Known) -> str:
@@ -253,14 +281,8 @@ def _named(text: str, known: Known, subject: str = "") -> list[str]:
 
     A bare ``v1`` beside a subject is a version of the subject's driver, where that has one.
     """
-    names = {**known.names, **known.siblings.get(subject.partition("/")[0], {})}
-    found: list[tuple[int, str]] = []
-    rest = text.lower()
-    _expect_known(rest, known)
-    for name in sorted(names, key=len, reverse=True):
-        for hit in re.finditer(rf"(?<![\w/]){re.escape(name)}(?![\w/])", rest):
-            found.append((hit.start(), names[name]))
-        rest = re.sub(rf"(?<![\w/]){re.escape(name)}(?![\w/])", lambda hit: " " * len(hit[0]), rest)
+    _expect_known(text.lower(), known)
+    found, rest = _names_in(text, known, subject)
     stray = re.search(rf"(?<![\w/])(?:{_SHORT})(?![\w/])", rest)
     if stray is not None:
         several = sorted({own[stray[0]] for own in known.siblings.values() if stray[0] in own})
@@ -268,6 +290,22 @@ def _named(text: str, known: Known, subject: str = "") -> list[str]:
             f"{stray[0]} may be {', '.join(several)}; say which" if several else _nobody(stray[0])
         )
     return list(dict.fromkeys(id_ for _, id_ in sorted(found)))
+
+
+def _names_in(text: str, known: Known, subject: str) -> tuple[list[tuple[int, str]], str]:
+    """Names with where they stand, and the text with blanks in their places."""
+    names = {**known.names, **known.siblings.get(subject.partition("/")[0], {})}
+    found: list[tuple[int, str]] = []
+    rest = text.lower()
+    for name in sorted(names, key=len, reverse=True):
+        for hit in re.finditer(rf"(?<![\w/]){re.escape(name)}(?![\w/])", rest):
+            found.append((hit.start(), names[name]))
+        rest = re.sub(rf"(?<![\w/]){re.escape(name)}(?![\w/])", lambda hit: " " * len(hit[0]), rest)
+    return found, rest
+
+
+def _without_names(text: str, known: Known, subject: str = "") -> str:
+    return _names_in(text, known, subject)[1]
 
 
 def _expect_known(text: str, known: Known) -> None:

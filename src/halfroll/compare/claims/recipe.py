@@ -29,11 +29,6 @@ class CheckedText:
         """Sentences that may not be printed."""
         return tuple(one for one in self.sentences if one.refused)
 
-    @property
-    def not_read(self) -> tuple[Checked, ...]:
-        """Sentences that seem to claim something and were not understood."""
-        return tuple(one for one in self.sentences if one.outcome == "not read")
-
 
 def check_claims(
     workshop: Workshop, text: str, *, version_id: str | None = None, settings: FigureSettings | None = None, progress: Progress = silent

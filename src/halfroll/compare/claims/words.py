@@ -94,7 +94,7 @@ _UNITS: Mapping[str, tuple[AmountUnit, float]] = {
 UNIT = "|".join(re.escape(unit) for unit in sorted(_UNITS, key=len, reverse=True))
 NUMBER = r"\d+(?:\.\d+)?"
 
-_COUNTS = {"a": 1.0, "an": 1.0, "one": 1.0, "two": 2.0, "three": 3.0, "half an": 0.5, "half a": 0.5, "a third of an": 1.0 / 3.0,
+_COUNTS = {"a": 1.0, "an": 1.0, "one": 1.0, "two": 2.0, "three": 3.0, "four": 4.0, "five": 5.0, "six": 6.0, "half an": 0.5, "half a": 0.5, "a third of an": 1.0 / 3.0,
            "a quarter of an": 0.25, "one and a half": 1.5}  # fmt: skip
 _COUNT = "|".join(sorted(_COUNTS, key=len, reverse=True))
 SHARES: Mapping[str, float] = {
@@ -113,6 +113,12 @@ _OF_FIGURES = (
     "distortion|sensitivity|maximum level|lower limit|upper limit|moving mass|force factor|resonance"
 )
 _TIMES = rf"{SHARE}|halves|halved|doubles|doubled|{NUMBER} times"
+
+NUMBERISH = re.compile(
+    rf"(?<![\w/])\d|\b(?:two|three|four|five|six|seven|eight|nine|ten|twelve|twenty|{'|'.join(SHARES)}|times|{'|'.join(u for u in _UNITS if len(u) > 1)})\b",
+    re.IGNORECASE,
+)
+"""What an amount is made of; where it is left over, the amount was not read."""
 
 TELLING = re.compile(
     rf"\b(?:{'|'.join(p.words for p in (*COMPARATIVES, *SUPERLATIVES))}|as loud)\b|{NUMBER} ?(?:db|octaves?|hz|khz|%)(?![a-z])"

@@ -80,7 +80,9 @@ def bass_cuts() -> BassCuts:
     """The filters of `CORNERS_HZ`: Butterworth's, -10 lg (1 + (fc/f)^(2n)) dB."""
     corners = np.geomspace(*CORNERS_HZ, CUT_COUNT)
     filters = [(corner, order) for corner in corners for order in (1, 2)]
-    bands = np.array([[_cut_db(*one, band) - _cut_db(*one, MIDDLE_HZ) for band in BANDS_HZ] for one in filters])
+    bands = np.array(
+        [[_cut_db(*one, band) - _cut_db(*one, MIDDLE_HZ) for band in BANDS_HZ] for one in filters]
+    )
     bass = (BANDS_HZ[0][0], BANDS_HZ[1][1])
     second = (2.0 * bass[0], 2.0 * bass[1])
     tilt = np.array([_cut_db(*one, second) - _cut_db(*one, bass) for one in filters])

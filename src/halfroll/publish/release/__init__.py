@@ -8,7 +8,22 @@
 What is in a bundle is read and checked by `halfroll.workshop.bundle`, and brought in by `halfroll.workshop.bring_in`.
 """
 
-from halfroll.publish.release.build import Built, Preview, build_release, preview_release
+from halfroll.publish.release.build import (
+    Built,
+    Preview,
+    build_release,
+    expect_own_words_borne,
+    own_words,
+    preview_release,
+)
 from halfroll.publish.release.changes import change_notes
 
-__all__ = ["Built", "Preview", "build_release", "change_notes", "preview_release"]
+__all__ = [
+    "Built",
+    "Preview",
+    "build_release",
+    "change_notes",
+    "expect_own_words_borne",
+    "own_words",
+    "preview_release",
+]

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import halfroll
-from halfroll.compare.claims.recipe import check_claims, expect_borne
+from halfroll.compare.claims.recipe import CheckedText, check_claims, expect_borne
 from halfroll.core.errors import CancelledError, HalfrollError, InputError, RefusedError
 from halfroll.core.progress import Progress, part, silent
 from halfroll.core.text import join_words
@@ -96,7 +96,7 @@ def preview_release(
         There is no such release or audience, or the record names what is not there.
     """
     loaded = load_release(workshop, release_id)
-    check_named(workshop, loaded.record, str(loaded.path))
+    check_named(workshop, loaded.record, loaded.path)
     table = audience_of(loaded, audience, dt.date.max)
     contents = loaded.record.contents_for(table)
     context = Context(workshop=workshop, loaded=loaded, contents=contents, progress=progress)
@@ -133,9 +133,9 @@ def build_release(
         Through `progress`; nothing is written.
     """
     loaded = load_release(workshop, release_id)
-    check_named(workshop, loaded.record, str(loaded.path))
+    check_named(workshop, loaded.record, loaded.path)
     table = audience_of(loaded, audience, today, early=early)
-    _check_claims(workshop, loaded, part(progress, 0.0, 0.05))
+    expect_own_words_borne(own_words(workshop, loaded, part(progress, 0.0, 0.05)), loaded)
     contents = loaded.record.contents_for(table)
     context = Context(workshop=workshop, loaded=loaded, contents=contents)
     files, left_out = _made(context, table, part(progress, 0.05, 0.85))
@@ -258,12 +258,16 @@ def _manifest(
     )  # fmt: skip
 
 
-def _check_claims(workshop: Workshop, loaded: Loaded[ReleaseRecord], progress: Progress) -> None:
-    """The maker's own words must be borne by the figures."""
-    if loaded.record.notes.strip():
-        first = loaded.record.versions[0]
-        found = check_claims(workshop, loaded.record.notes, version_id=first, progress=progress)
-        expect_borne(found, file=str(loaded.path), key="notes")
+def own_words(workshop: Workshop, loaded: Loaded[ReleaseRecord], progress: Progress = silent) -> CheckedText:
+    """The maker's own words with what the figures say to each sentence; one that names no version speaks of the first."""
+    return check_claims(
+        workshop, loaded.record.notes, version_id=loaded.record.versions[0], progress=progress
+    )
+
+
+def expect_own_words_borne(found: CheckedText, loaded: Loaded[ReleaseRecord]) -> None:
+    """Refuse own words the figures do not bear, with `RefusedError`."""
+    expect_borne(found, file=str(loaded.path), key="notes")
 
 
 def _licence_verdicts(workshop: Workshop, loaded: Loaded[ReleaseRecord]) -> list[Verdict]:

@@ -57,6 +57,9 @@ def guide(context: Context) -> list[Made]:
     return for_each(context, of)
 
 
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
 def comparison(context: Context) -> list[Made]:
     """The one-page comparison of every version with its parent."""
 
@@ -209,8 +212,13 @@ def _rounded(value: Any) -> Any:
 
 def _csv(rows: list[list[str]]) -> bytes:
     text = io.StringIO()
-    csv.writer(text, lineterminator="\n").writerows(rows)
+    csv.writer(text, lineterminator="\n").writerows([_words(cell) for cell in row] for row in rows)
     return text.getvalue().encode()
+
+
+def _words(cell: str) -> str:
+    """A cell that a spreadsheet takes for text: one that begins like a formula, as a name from a stranger's bundle may, gets an apostrophe."""
+    return f"'{cell}" if cell[:1] in _FORMULA else cell
 
 
 def _paper(version_id: str, name: str, data: bytes, what: str) -> Made:

@@ -17,6 +17,7 @@ from halfroll.core.progress import Progress, part, silent
 from halfroll.publish.site.files import FORMAT, MANIFEST, site_files
 from halfroll.workshop import Workshop
 from halfroll.workshop.files import make_folder, reporting
+from halfroll.workshop.paths import FOLDERS
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,7 +62,7 @@ def check_folder(workshop: Workshop, target: Path) -> None:
         raise InputError(
             "A site must not replace the workshop", file=str(target), remedy="Name a folder of its own"
         )
-    if target.is_relative_to(inside) and target.relative_to(inside).parts[0] in ("drivers", "parts", "materials", "rigs", "enclosures", ".halfroll"):  # fmt: skip
+    if target.is_relative_to(inside) and target.relative_to(inside).parts[0] in FOLDERS:
         raise InputError("A site must not stand among the records of the workshop", file=str(target),
                          remedy="Name a folder beside the workshop")  # fmt: skip
     with reporting(target, "read"):
@@ -97,8 +98,8 @@ def swap(target: Path, files: Mapping[str, bytes]) -> None:
                 target.rename(old)
             try:
                 fresh.rename(target)
-            except OSError:
-                if old.exists():
+            except BaseException:  # Ctrl-C too
+                if old.exists() and not target.exists():
                     old.rename(target)
                 raise
         finally:
