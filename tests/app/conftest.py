@@ -20,16 +20,14 @@ from nicegui.testing import User
 from nicegui.testing.general import nicegui_reset_globals
 
 from halfroll.app.server import build
-from halfroll.workshop import Workshop, derive
-from tests.app.samples import empty_workshop, small_workshop
+from halfroll.workshop import Workshop
+from tests.app.samples import analysed_workshop, empty_workshop
 
 
 @pytest.fixture(scope="session")
-def analysed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def analysed(shared: Path) -> Path:
     """The small workshop with every take analysed; copy it, do not write to it."""
-    shop = small_workshop(tmp_path_factory.mktemp("small") / "shop")
-    derive.readings(shop, workers=1)
-    return shop.folder
+    return analysed_workshop(shared)
 
 
 @pytest.fixture

@@ -31,7 +31,9 @@ from halfroll.workshop import (
     VersionRecord,
     VoltageTable,
     Workshop,
+    derive,
 )
+from tests.once import made_once
 
 SWEEP = Sweep(duration_s=1.0, rate_hz=24_000, stop_hz=10_000.0, silence_before_s=0.2, silence_after_s=0.3)
 ROLES = (Role.MICROPHONE, Role.VOLTAGE)
@@ -81,6 +83,14 @@ def small_workshop(folder: Path) -> Workshop:
             source="Printed table", figures={"sensitivity_db": 84.0, "sensitivity_db_u": 0.5, "lower_limit_hz": 62.0}),
     ))  # fmt: skip
     return shop
+
+
+def analysed_workshop(shared: Path) -> Path:
+    """The folder of the small workshop with every take analysed, made once for all workers; copy it, do not write to it."""
+    made = made_once(
+        shared, "small", lambda folder: derive.readings(small_workshop(folder / "shop"), workers=1)
+    )
+    return made / "shop"
 
 
 def _version(shop: Workshop, n: int, resonance: float, curvature: float) -> None:

@@ -16,8 +16,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from halfroll.workshop import derive
-from tests.app.samples import empty_workshop, small_workshop
+from tests.app.samples import analysed_workshop, empty_workshop
 
 PATIENCE_MS = 60_000
 """A busy machine starts slowly."""
@@ -88,11 +87,9 @@ def serving(folder: Path) -> Iterator[Served]:
 
 
 @pytest.fixture(scope="session")
-def analysed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def analysed(shared: Path) -> Path:
     """The small workshop with every take analysed; copy it, do not write to it."""
-    shop = small_workshop(tmp_path_factory.mktemp("small") / "shop")
-    derive.readings(shop, workers=1)
-    return shop.folder
+    return analysed_workshop(shared)
 
 
 @pytest.fixture(scope="session")

@@ -300,6 +300,16 @@ def test_parts_made_from_each_other_in_a_ring_are_refused(stilt: Workshop) -> No
     assert caught.value.place.key == "made_from"
 
 
+def test_a_part_made_from_one_that_is_not_there_is_said(stilt: Workshop) -> None:
+    """It is counted as new, with a caution that names both; spelled right there is none."""
+    said = {one.code for one in carry_over(stilt, "stilt/v1", "stilt/v2", today=TODAY).verdicts}
+    assert "made-from-unknown" not in said
+    changed(stilt, "parts/pole-short.toml", 'made_from = "pole-long"', 'made_from = "pole-lang"')
+    found = carry_over(stilt, "stilt/v1", "stilt/v2", today=TODAY)
+    caution = next(one for one in found.verdicts if one.code == "made-from-unknown")
+    assert caution.data == {"parts": {"pole-short": "pole-lang"}}
+
+
 def test_parents_in_a_ring_are_refused(stilt: Workshop) -> None:
     """v1 from v2 from v1."""
     first = changed(stilt, "drivers/stilt/v1/version.toml", "format = 1\n", 'format = 1\nparent = "v2"\n')

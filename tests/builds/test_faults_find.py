@@ -422,3 +422,25 @@ def test_readings_are_taught_in_one_way() -> None:
     assert all(
         "3 cm" in WORDS[key].how for key in (*BAND_KEYS, "thd_bass_percent", "residue_db", "phone_fs_hz")
     )
+
+
+def test_readings_that_contradict_each_other_are_unclear() -> None:
+    """A third higher resonance, less than half the stiffness and the usual mass: no driver is like that, so a reading is wrong, and no fault is
+    not what is said.
+    """
+    found = find(
+        usual("fs_hz", 1.33, 0.03), usual("stiffness_n_per_mm", 0.38, 0.15), usual("moving_mass_g", 1.0, 0.02)
+    )
+    assert found.outcome == "unclear"
+    assert "a reading is wrong" in found.said
+
+
+@pytest.mark.parametrize(
+    ("key", "times"),
+    [("re_ohm", 10.0), ("fs_hz", 0.1), ("fs_hz", 10.0), ("moving_mass_g", 10.0), ("moving_mass_g", 0.1)],
+)
+def test_a_slip_by_ten_is_seen(key: str, times: float) -> None:
+    """One place too many or too few, alone: left out, with the factor."""
+    found = find(usual(key, times, 0.03))
+    assert [one.data["slip"] for one in found.verdicts if one.code == "reading-absurd"] == [times]
+    assert found.outcome == "too little"

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
+from halfroll.builds.guide.cautions import CAUTIONS
 from halfroll.builds.guide.guide import as_dict, guide_of
 from halfroll.builds.guide.types import Guide
 from halfroll.core.errors import InputError
@@ -41,7 +42,7 @@ STEPS = [
 ]
 
 HURTS = {
-    "parts": {"hot-plastic"}, "magnets": {"magnets-pinch", "magnets-implants", "magnets-children", "glue"}, "coil": {"enamel", "glue"},
+    "parts": {"magnets-pinch", "magnets-implants", "magnets-children", "alcohol", "hot-plastic"}, "magnets": {"magnets-pinch", "magnets-implants", "magnets-children", "glue"}, "coil": {"enamel", "glue"},
     "cone": {"glue"}, "leads": {"solder", "enamel", "cell"}, "run-in": {"hearing", "mains"}, "acceptance": {"hearing", "mains"},
 }  # fmt: skip
 
@@ -68,6 +69,18 @@ def test_steps_follow_the_design_and_cautions_stand_where_it_hurts(guide: Guide)
     for key, hurts in HURTS.items():
         assert hurts <= {one.key for one in by_key[key].cautions}, key
     assert by_key["parts"].parts[0] == "back plate"
+
+
+def test_a_hazard_is_told_in_full_once(guide: Guide) -> None:
+    """In full where it comes first; later in one line of its own that is shorter and still says what to do."""
+    told: dict[str, list[str]] = {}
+    for step in guide.steps:
+        for one in step.cautions:
+            told.setdefault(one.key, []).append(one.text)
+    assert len(told["glue"]) > 3
+    for key, (first, *later) in told.items():
+        assert first == CAUTIONS[key].text
+        assert all(len(one) < 110 and one != first for one in later), key
 
 
 def test_what_can_still_be_undone_is_checked_before_the_glue(guide: Guide) -> None:

@@ -9,6 +9,7 @@ import soundfile
 
 from halfroll.cli.main import run
 from tests.measure.bench import SWEEP, noise, passed
+from tests.once import made_once
 
 ROLES = "microphone,voltage"
 
@@ -62,9 +63,14 @@ def workshop(small_workshop, tmp_path):
 
 
 @pytest.fixture(scope="session")
-def small_workshop(tmp_path_factory):
-    """Two versions, two units each, two takes each; version v2 is 3 dB louder."""
-    home = tmp_path_factory.mktemp("small")
+def small_workshop(shared, tmp_path_factory):
+    """Two versions, two units each, two takes each; version v2 is 3 dB louder. Made once for all workers, each has its copy."""
+    made = made_once(shared, "hide", make_hide)
+    return shutil.copytree(made / "hide", tmp_path_factory.mktemp("small") / "hide")
+
+
+def make_hide(home):
+    """Make that workshop, and beside it what it was made from."""
     folder = home / "hide"
     for words in (
         ["init", folder, "--name", "Hide"],
@@ -100,4 +106,3 @@ def small_workshop(tmp_path_factory):
             ]
             words += ["--distance", "0.343", "--space", "half-space", "--gate", "none"]
             assert run(["--workshop", str(folder), *(str(w) for w in words)]) == 0
-    return folder

@@ -11,7 +11,7 @@ from tests.docs.runner import Reader
 
 SLOW = {
     "tutorial/demo.md", "how-to/distortion-against-level.md", "how-to/find-buzz-and-rub.md", "tutorial/first-suspension.md",
-    "tutorial/first-prediction.md",
+    "tutorial/first-prediction.md", "tutorial/first-release.md",
     "how-to/describe-a-suspension.md", "how-to/predict-a-driver.md",
 }  # fmt: skip
 """Pages that take longer than ten seconds."""

@@ -20,16 +20,17 @@ from halfroll.workshop import ChangeTable, VersionRecord, Workshop, derive
 from halfroll.workshop.cabinet_record import CabinetRecord
 from halfroll.workshop.cabinets import new_cabinet
 from halfroll.workshop.parameters_record import ParametersTable
-from tests.app.samples import small_workshop
+from tests.app.samples import analysed_workshop
 
 DAY = "2026-05-02"
 KNOWN = ParametersTable(re_ohm=6.0, bl_n_per_a=4.1, mms_g=6.5, fs_hz=75.0, qms=4.0, le_mh=0.3, travel_mm=4.0)
 
 
 @pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Workshop:
+def shop(shared: Path, tmp_path_factory: pytest.TempPathFactory) -> Workshop:
     """The small workshop with a version that is only predicted, an empty one, and a cabinet."""
-    made = small_workshop(tmp_path_factory.mktemp("sheet") / "shop")
+    folder = tmp_path_factory.mktemp("sheet") / "shop"
+    made = Workshop.open(Path(shutil.copytree(analysed_workshop(shared), folder)))
     made.create_version("sandpiper", "v2", VersionRecord(title="On paper", rated_impedance_ohm=8.0, rated_power_w=10.0, effective_area_cm2=54.0,
                                                          parameters=KNOWN))  # fmt: skip
     made.create_version("sandpiper", "v3", VersionRecord(title="Not yet"))

@@ -11,17 +11,15 @@ import pytest
 from halfroll.compare.recipe import compare_versions
 from halfroll.core.errors import InputError
 from halfroll.publish.marks import marks_json, marks_of, read_mark, same_now
-from halfroll.workshop import Workshop, derive
+from halfroll.workshop import Workshop
 from halfroll.workshop.parameters_record import ParametersTable
-from tests.app.samples import small_workshop
+from tests.app.samples import analysed_workshop
 
 
 @pytest.fixture(scope="module")
-def analysed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def analysed(shared: Path) -> Path:
     """The small workshop with every take analysed."""
-    shop = small_workshop(tmp_path_factory.mktemp("marks") / "shop")
-    derive.readings(shop, workers=1)
-    return shop.folder
+    return analysed_workshop(shared)
 
 
 @pytest.fixture

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import datetime as dt
 import hashlib
 import io
@@ -18,6 +19,7 @@ from pypdf import PdfReader
 from halfroll.compare.recipe import compare_versions
 from halfroll.core.errors import CancelledError, InputError, RefusedError
 from halfroll.publish.release import build_release, preview_release
+from halfroll.publish.release.papers import csv_table
 from halfroll.workshop.bring_in import bring_in
 from halfroll.workshop.bundle import check_bundle
 from halfroll.workshop.releases import load_release, save_release
@@ -169,6 +171,13 @@ def test_audiences_get_the_same_files_from_their_day_on(built, shop, tmp_path):
     assert [name for name in ours if ours[name] != theirs[name]] == ["checksums.txt", "manifest.json"]
     first, second = json.loads(ours["manifest.json"]), json.loads(theirs["manifest.json"])
     assert {key for key in first if first[key] != second[key]} == {"audience"}
+
+
+def test_no_name_in_a_table_is_taken_for_a_formula():
+    """A spreadsheet computes what begins with one of these signs (common practice); other cells stay as they are."""
+    rows = [["what", "cost"], ["=1+1", "2.50"], ["@part", "0"], ["Frame, black", "1"]]
+    read = list(csv.reader(io.StringIO(csv_table(rows).decode())))
+    assert read == [["what", "cost"], ["'=1+1", "2.50"], ["'@part", "0"], ["Frame, black", "1"]]
 
 
 def test_before_its_day_a_bundle_is_refused_unless_that_is_said(shop, tmp_path):

@@ -18,7 +18,7 @@ from halfroll.core.progress import CancelToken
 from halfroll.publish.site import build_site, site_files, zipped
 from halfroll.publish.site.gather import public
 from halfroll.workshop import VersionRecord, Workshop, derive
-from tests.app.samples import empty_workshop, small_workshop
+from tests.app.samples import analysed_workshop, empty_workshop
 
 DAY = "2026-05-02"
 CHOSEN = ("godwit/v2", "godwit/v3", "sandpiper")
@@ -46,9 +46,10 @@ class Page(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Workshop:
+def shop(shared: Path, tmp_path_factory: pytest.TempPathFactory) -> Workshop:
     """The small workshop with a private note, words that look like markup, and a version of which nothing is known."""
-    made = small_workshop(tmp_path_factory.mktemp("site") / "shop")
+    folder = tmp_path_factory.mktemp("site") / "shop"
+    made = Workshop.open(Path(shutil.copytree(analysed_workshop(shared), folder)))
     loaded = made.version("godwit/v2")
     made.save(loaded, loaded.record.changed(
         title="<b>Bold</b> & \"brave\"", notes="Sounds warm.\n\nPrivate: the hide by the sluice.\n\n</script><script>alert(1)</script>",

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
 
 import numpy as np
-from filelock import FileLock
 
 from halfroll.acoustics.air import STANDARD_AIR
 from halfroll.acoustics.radiation import air_mass
@@ -23,6 +21,7 @@ from halfroll.workshop.index import Result
 from halfroll.workshop.prediction import predicted_driver
 from halfroll.workshop.update import version_update
 from tests.app.samples import knot_with_motor
+from tests.once import made_once
 
 VERSION = "knot/v1"
 
@@ -63,16 +62,15 @@ def taught(shop: Workshop, folder: Path) -> dict[str, float]:
 
 def taught_once(shared: Path) -> tuple[Path, dict[str, float]]:
     """The folder of such a workshop with its update found, and the moves; made once for all workers. Copy it, do not write to it."""
-    folder = shared / "taught"
-    said = folder / "moves.json"
-    with FileLock(f"{folder}.lock"):
-        if not said.exists():
-            shutil.rmtree(folder, ignore_errors=True)
-            shop = Workshop.init(folder / "shop", "Test")
-            moves = taught(shop, folder)
-            version_update(shop, VERSION)
-            said.write_text(json.dumps(moves), encoding="utf-8")
-    return folder / "shop", json.loads(said.read_text(encoding="utf-8"))
+
+    def make(folder: Path) -> None:
+        shop = Workshop.init(folder / "shop", "Test")
+        moves = taught(shop, folder)
+        version_update(shop, VERSION)
+        (folder / "moves.json").write_text(json.dumps(moves), encoding="utf-8")
+
+    folder = made_once(shared, "taught", make)
+    return folder / "shop", json.loads((folder / "moves.json").read_text(encoding="utf-8"))
 
 
 def lend(shop: Workshop, other: Path) -> Workshop:

@@ -13,20 +13,18 @@ import pytest
 from halfroll.compare.recipe import compare_versions
 from halfroll.core.errors import InputError
 from halfroll.figures.marks import ALPHABET, SHORTEST, canonical, mark_of, nearest, normal
-from halfroll.workshop import DriverRecord, UnitRecord, VersionRecord, Workshop, derive
+from halfroll.workshop import DriverRecord, UnitRecord, VersionRecord, Workshop
 from halfroll.workshop.impedance_import import import_impedance
 from halfroll.workshop.mark_record import MarkRecord
 from halfroll.workshop.marks import keep_marks, marks_in, read_mark, records_of
-from tests.app.samples import small_workshop
+from tests.app.samples import analysed_workshop
 from tests.workshop.test_impedance_runs import AREA, table
 
 
 @pytest.fixture(scope="module")
-def analysed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def analysed(shared: Path) -> Path:
     """The small workshop with every take analysed."""
-    shop = small_workshop(tmp_path_factory.mktemp("marks") / "shop")
-    derive.readings(shop, workers=1)
-    return shop.folder
+    return analysed_workshop(shared)
 
 
 @pytest.fixture

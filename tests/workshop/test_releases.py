@@ -183,6 +183,20 @@ def test_the_text_of_a_licence_is_read_where_it_lies(shop):
     assert licence_text(shop, loaded) == "Yours."
 
 
+def test_a_release_whose_licence_cannot_be_read_is_not_made(shop, tmp_path):
+    """Neither its record nor its folder's text stays; with a text that can be read both are there."""
+    named = checked_record(values(licence="LicenseRef-Own", licence_file="own.txt"))
+    text = tmp_path / "text"
+    text.write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(InputError, match="UTF-8"):
+        new_release(shop, "a", named, text)
+    assert release_ids(shop) == []
+    text.write_text("Yours.", encoding="utf-8")
+    assert licence_text(shop, new_release(shop, "a", named, text)) == "Yours."
+    with pytest.raises(InputError, match="another file than the record"):
+        checked_record(values(licence_file="release.toml"))
+
+
 def test_the_demonstration_has_a_release_for_supporters_first(tmp_path):
     """Of the versions that are there."""
     from halfroll.workshop.demo_releases import add_releases

@@ -11,11 +11,9 @@ from typing import Any
 from fastapi import Form, UploadFile
 from nicegui import app
 
-from halfroll.app.intake import read_sweep
-from halfroll.app.typed import without_place
-from halfroll.core.errors import InputError
+from halfroll.app.intake import keep_sent, read_sweep
 from halfroll.core.text import count
-from halfroll.workshop import Workshop, draft_file, keep_draft_file
+from halfroll.workshop import Workshop, draft_file
 from halfroll.workshop.audio import SUFFIXES
 
 URL = "/parameters/file"
@@ -54,18 +52,13 @@ def register(workshop: Workshop) -> None:
         name = file.filename or "impedance.csv"
         suffix = Path(name).suffix.lower()[:8] or ".csv"
         token = f"{secrets.token_hex(6)}{suffix}".removesuffix(".toml")
-        try:
-            path = keep_draft_file(workshop, PAGE, token, file.file)
-            try:
-                if name.lower().endswith(".toml"):
-                    return {"name": name, "sweep": read_sweep(path, name)}
-                return {"name": name, "file": asdict(look(path, token, name, written_ms))}
-            except InputError:
-                path.unlink(missing_ok=True)
-                raise
-        except InputError as error:
-            line = f"Line {error.place.line}: " if error.place.line else ""
-            return {"name": name, "refused": line + without_place(error)}
+
+        def told(path: Path) -> dict[str, Any]:
+            if name.lower().endswith(".toml"):
+                return {"sweep": read_sweep(path, name)}
+            return {"file": asdict(look(path, token, name, written_ms))}
+
+        return keep_sent(workshop, PAGE, file, token, name, told)
 
 
 def look(path: Path, token: str, name: str, written_ms: float) -> KeptImpedance:

@@ -71,17 +71,29 @@ def register(workshop: Workshop) -> None:
     def receive(file: UploadFile, written_ms: float = Form(0.0)) -> dict[str, Any]:
         name = file.filename or "recording"
         token = f"{secrets.token_hex(6)}{Path(name).suffix.lower()}".removesuffix(".toml")
+
+        def told(path: Path) -> dict[str, Any]:
+            if name.lower().endswith(".toml"):
+                return {"sweep": read_sweep(path, name)}
+            return {"file": asdict(look(path, token, name, written_ms))}
+
+        return keep_sent(workshop, PAGE, file, token, name, told)
+
+
+def keep_sent(
+    workshop: Workshop, page: str, file: UploadFile, token: str, name: str, told: Callable[[Path], dict[str, Any]]
+) -> dict[str, Any]:  # fmt: skip
+    """Keep a file that was sent as a draft of a page, with what `told` says of it; one that it refuses is not kept."""
+    try:
+        path = keep_draft_file(workshop, page, token, file.file)
         try:
-            path = keep_draft_file(workshop, PAGE, token, file.file)
-            try:
-                if name.lower().endswith(".toml"):
-                    return {"name": name, "sweep": read_sweep(path, name)}
-                return {"name": name, "file": asdict(look(path, token, name, written_ms))}
-            except InputError:
-                path.unlink(missing_ok=True)
-                raise
-        except InputError as error:
-            return {"name": name, "refused": without_place(error)}
+            return {"name": name, **told(path)}
+        except InputError:
+            path.unlink(missing_ok=True)
+            raise
+    except InputError as error:
+        line = f"Line {error.place.line}: " if error.place.line else ""
+        return {"name": name, "refused": line + without_place(error)}
 
 
 def look(path: Path, token: str, name: str, written_ms: float) -> Kept:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import secrets
+from pathlib import Path
 from typing import Any
 
 from fastapi import Form, UploadFile
 from nicegui import app
 
-from halfroll.app.typed import without_place
-from halfroll.core.errors import InputError
+from halfroll.app.intake import keep_sent
 from halfroll.core.text import join_words
-from halfroll.workshop import Workshop, draft_file, keep_draft_file
+from halfroll.workshop import Workshop, draft_file
 from halfroll.workshop.photographs import read_file
 from halfroll.workshop.picture_bytes import picture_of
 
@@ -26,19 +26,15 @@ def register(workshop: Workshop) -> None:
     @app.post(URL)
     def receive_photograph(file: UploadFile, written_ms: float = Form(0.0)) -> dict[str, Any]:
         name, token = file.filename or "photograph", secrets.token_hex(8)
-        try:
-            path = keep_draft_file(workshop, PAGE, token, file.file)
-            try:
-                found = picture_of(read_file(path), file=name)
-            except InputError:
-                path.unlink(missing_ok=True)
-                raise
-        except InputError as error:
-            return {"name": name, "refused": without_place(error)}
-        about = f"{found.format.upper()}, {found.width} by {found.height} pixels"
-        if found.taken_out:
-            about += f"; taken out of the copy: {join_words(found.taken_out)}"
-        return {"name": name, "token": token, "about": about}
+
+        def told(path: Path) -> dict[str, Any]:
+            found = picture_of(read_file(path), file=name)
+            about = f"{found.format.upper()}, {found.width} by {found.height} pixels"
+            if found.taken_out:
+                about += f"; taken out of the copy: {join_words(found.taken_out)}"
+            return {"token": token, "about": about}
+
+        return keep_sent(workshop, PAGE, file, token, name, told)
 
 
 def kept_bytes(workshop: Workshop, token: str) -> bytes:

@@ -143,8 +143,7 @@ def run(arguments: list[str]) -> int:
 def _usage_text(fault: click.ClickException) -> str:
     """What is wrong with the command line, without the words of programmers."""
     text = re.sub(r"is not a valid (float|integer)\b", lambda kind: KINDS[kind[1]], fault.format_message())
-    below = isinstance(fault, click.NoSuchOption) and re.fullmatch(r"-\d*\.?\d+", fault.option_name)
-    if below:
+    if isinstance(fault, click.NoSuchOption) and re.fullmatch(r"-\d*\.?\d+", fault.option_name):
         return f"{fault.option_name} is below 0, and no number here may be."
     comma = re.search(r"'([-+]?\d+),(\d+)' is not a number", text)
     return text if comma is None else f"{text} Write it with a decimal point: {comma[1]}.{comma[2]}."

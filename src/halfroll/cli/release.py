@@ -82,11 +82,7 @@ def new(
         licence_file=None if licence_text is None else licence_text.name, authors=authors or (workshop.name,),
         audiences=[_audience(text) for text in audiences], takes=takes, leave_out=leave_out, notes=notes,
     ))  # fmt: skip
-    loaded = new_release(workshop, release_id, record)
-    if licence_text is not None:
-        from halfroll.workshop.releases import put_licence_text
-
-        put_licence_text(workshop, loaded, licence_text)
+    loaded = new_release(workshop, release_id, record, licence_text)
     if as_json:
         print_json({"release": loaded.id, "file": str(loaded.path)})
         return

@@ -46,7 +46,7 @@ def check_sheet_pdf(version: str, bands: Mapping[str, Band], *, date: str) -> by
     data = {
         "lead": LEAD, "cautions": list(CAUTIONS), "recording": list(RECORDING), "closing": CLOSING,
         "parts": [
-            _part("With a multimeter, a cell and two thumbs", "", _FIRST, bands),
+            _part("With a multimeter, a cell and three fingers", "", _FIRST, bands),
             _part("With more, if you have it", "", [*_BEFORE, *rest], bands),
         ],
     }  # fmt: skip

@@ -54,7 +54,7 @@ class ReadingKind:
 
 
 _OHM = {"ohm": 1.0, "ohms": 1.0, "Ω": 1.0, "kohm": 1e3, "kΩ": 1e3, "mohm": 1e-3, "mΩ": 1e-3}
-_SEEN = "Push the cone in gently with both thumbs, evenly."
+_SEEN = "Push the cone in gently by three fingertips set evenly about its middle."
 
 READINGS: dict[str, ReadingKind] = {
     kind.key: kind
@@ -95,7 +95,7 @@ READINGS: dict[str, ReadingKind] = {
         ),
         ReadingKind(
             key="polarity", label="Polarity", low=-1.0, high=1.0, u_absolute=0.05, words={"right": 1.0, "reversed": -1.0}, usual="cell",
-            hint="A 1.5 V cell for a moment, + on the red terminal: the cone must jump out.",
+            hint="A 1.5 V cell for half a second at most, + on the terminal marked +: the cone must jump out.",
         ),
         ReadingKind(
             key="rub", label="Rub", low=0.0, high=1.0, u_absolute=0.1, words={"none": 0.0, "some": 0.5, "clear": 1.0}, usual="ear",

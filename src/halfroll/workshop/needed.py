@@ -36,7 +36,7 @@ def named_by_part(record: PartRecord) -> set[str]:
 
 
 def all_named(version: VersionRecord, parts: Mapping[str, PartRecord]) -> set[str]:
-    """Keys a version names, with those its parts name in turn; `parts` are the workshop's own."""
+    """Keys a version names, with those its parts name in turn, and the spools of its filaments; `parts` are the workshop's own."""
     found: set[str] = set()
     ask = named(version)
     while ask:
@@ -46,7 +46,7 @@ def all_named(version: VersionRecord, parts: Mapping[str, PartRecord]) -> set[st
         found.add(key)
         if key in parts:
             ask |= named_by_part(parts[key])
-    return found
+    return found | {id_ for id_, part in parts.items() if part.type == "filament" and part.material in found}
 
 
 def files_of_version(record: VersionRecord) -> set[str]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from halfroll.core.errors import InputError
 from halfroll.core.levels import FloatArray
-from halfroll.workshop.audio import SUFFIXES, read_audio
+from halfroll.workshop.audio import SUFFIXES, read_audio, read_head
 from halfroll.workshop.files import digest, read_whole, reporting
 from halfroll.workshop.paths import slug
 
@@ -32,6 +32,8 @@ COMPRESSED = (
 LONGEST_S = 120.0
 """As long as a recording of one sweep may be (s)."""
 LARGEST_BYTES = 100_000_000
+MOST_SAMPLES = 50_000_000
+"""Samples of all channels together: two channels at 192 kHz for as long as a recording may be, 0.4 GB when they are unpacked."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,8 +69,10 @@ def read_phone_audio(path: Path, *, name: str | None = None) -> PhoneAudio:
                          allowed=f"up to {LARGEST_BYTES / 1e6:.0f} MB", remedy="Cut it to one sweep with its silence")  # fmt: skip
     suffix = shown.suffix.lower()
     if suffix in SUFFIXES:
+        head = read_head(path)  # a small file may hold hours of silence: told before it is unpacked
+        _refuse_long(head.frames / head.rate_hz, str(shown))
+        _refuse_many(head.frames * head.channels, str(shown))
         audio = read_audio(path)
-        _refuse_long(audio.samples.shape[1] / audio.rate_hz, str(shown))
         samples, rate = audio.samples, audio.rate_hz
     elif suffix in COMPRESSED:
         samples, rate = _decoded(path, str(shown))
@@ -95,16 +99,21 @@ def _decoded(path: Path, shown: str) -> tuple[FloatArray, int]:
             rate = int(stream.rate or 0)
             if container.duration is not None:
                 _refuse_long(container.duration / 1e6, shown)
-            blocks, count = [], 0
+            blocks: list[FloatArray] = []
+            count = 0
             for frame in container.decode(stream):
-                blocks.append(_plain(frame))
                 count += frame.samples
                 _refuse_long(count / max(rate, 1), shown)
+                _refuse_many(count * frame.layout.nb_channels, shown)
+                blocks.append(_plain(frame))
     except (av.FFmpegError, OSError) as fault:
         raise InputError("The file cannot be read as a recording", file=shown, found=str(fault).partition("]")[2].strip(" :") or "damaged",
                          remedy="Send it again, or export it as WAV") from fault  # fmt: skip
     if not blocks or rate == 0:
         raise InputError("The recording holds no samples", file=shown, remedy="Send it again")
+    if len({len(block) for block in blocks}) > 1:
+        raise InputError("The number of channels must not change within a recording", file=shown,
+                         remedy="Export it as WAV")  # fmt: skip
     return np.concatenate(blocks, axis=1), rate
 
 
@@ -124,3 +133,9 @@ def _refuse_long(seconds: float, shown: str) -> None:
     if seconds > LONGEST_S:
         raise InputError("The recording is too long", file=shown, found=f"{seconds:.0f} s", allowed=f"up to {LONGEST_S:.0f} s",
                          remedy="Cut it to one sweep with its silence")  # fmt: skip
+
+
+def _refuse_many(samples: int, shown: str) -> None:
+    if samples > MOST_SAMPLES:
+        raise InputError("The recording holds too many samples", file=shown, found=f"{samples / 1e6:.0f} million over all channels",
+                         allowed=f"up to {MOST_SAMPLES / 1e6:.0f} million", remedy="Export it with one channel at 48 kHz")  # fmt: skip

@@ -55,7 +55,7 @@ def said_of(photographs: tuple[Photograph, ...]) -> tuple[Verdict, ...]:
     for one in photographs:
         if one.state == "missing":
             said.append(Verdict(
-                code="photograph-missing", severity=Severity.CAUTION, text=f"The photograph {one.file} is named in the record and is not there: {one.shows}",
+                code="photograph-missing", severity=Severity.CAUTION, text=f"The photograph {one.file} is named in the record and is not there. It shows: {one.shows.rstrip('.')}.",
                 remedy=f"Put it back into {one.path.parent}, or take it out of the record.", data={"file": one.file},
             ))  # fmt: skip
         elif one.state == "changed":

@@ -120,6 +120,8 @@ class ReleaseRecord(Record):
         _once(tuple(one.name for one in self.audiences), "audiences", "audience")
         if is_own(self.licence) and self.licence_file is None:
             refuse("licence_file", "must name the file with the text of a licence of your own", "nothing")
+        if self.licence_file == "release.toml":
+            refuse("licence_file", "must be another file than the record itself", self.licence_file)
         if (self.takes == "chosen") != bool(self.take_ids):
             refuse(
                 "take_ids",

@@ -72,14 +72,35 @@ def load_release(workshop: Workshop, release_id: str) -> Loaded[ReleaseRecord]:
     return read_record(path, ReleaseRecord, release_id)
 
 
-def new_release(workshop: Workshop, release_id: str, record: ReleaseRecord) -> Loaded[ReleaseRecord]:
-    """A new release; `InputError` when there is one of that id, or it names what is not in the workshop."""
+def new_release(
+    workshop: Workshop, release_id: str, record: ReleaseRecord, licence: Path | None = None
+) -> Loaded[ReleaseRecord]:
+    """A new release; whole or not at all.
+
+    Parameters
+    ----------
+    licence
+        A file with the licence's text, which is copied beside the record under the name that gives it.
+
+    Raises
+    ------
+    InputError
+        There is one of that id, it names what is not in the workshop, or the text of the licence cannot be read.
+    """
     path = paths.release_path(workshop.folder, release_id)
     if release_id == "marks":
         raise InputError("The name of a release must not be a word with another meaning on disk", found=release_id,
                          remedy="Choose another name")  # fmt: skip
     check_named(workshop, record, path)
-    return workshop.create_record(path, release_id, record)
+    text = None if licence is None else _licence_data(licence)
+    loaded = workshop.create_record(path, release_id, record)
+    if text is not None and record.licence_file is not None:
+        try:
+            write_whole(path.parent / record.licence_file, text, durable=workshop.durable)
+        except BaseException:
+            path.unlink(missing_ok=True)
+            raise
+    return loaded
 
 
 def save_release(
@@ -188,21 +209,17 @@ def licence_text(workshop: Workshop, loaded: Loaded[ReleaseRecord]) -> str | Non
     if not path.is_file():
         raise InputError("The file with the licence's text is missing", file=str(path), key="licence_file",
                          remedy="Put the text there, or take licence_file out of release.toml")  # fmt: skip
+    return decode(_licence_data(path), str(path))
+
+
+def _licence_data(path: Path) -> bytes:
+    """The bytes of a licence's text, which is checked to be one."""
     data = read_whole(path)
     if len(data) > LONGEST_LICENCE:
         raise InputError("The text of a licence must be shorter", file=str(path), found=f"{len(data)} bytes",
                          allowed=f"{LONGEST_LICENCE} bytes at most")  # fmt: skip
-    return decode(data, str(path))
-
-
-def put_licence_text(workshop: Workshop, loaded: Loaded[ReleaseRecord], source: Path) -> None:
-    """Copy a licence's text beside a release's record, under the name the record gives it."""
-    name = loaded.record.licence_file
-    if name is None:
-        return
-    data = read_whole(source)
-    decode(data, str(source))
-    write_whole(loaded.path.parent / name, data, durable=workshop.durable)
+    decode(data, str(path))
+    return data
 
 
 def previous_release(workshop: Workshop, release_id: str, version_id: str) -> str | None:

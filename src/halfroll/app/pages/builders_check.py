@@ -92,7 +92,7 @@ class CheckPage:
             known = [key for key, _ in faults]
             if record.found_fault and record.found_fault not in known:
                 faults.append((record.found_fault, record.found_fault))
-            with el("div", cls="fields"):
+            with el("div", cls="fields wide"):
                 self._status = Field(
                     "status", "Status", tag="select", value=record.status, choices=tuple(STATUSES.items())
                 )

@@ -12,11 +12,9 @@ from nicegui import app
 
 from halfroll.app.dom import el
 from halfroll.app.field import button
-from halfroll.app.intake import DropZone, read_sweep
-from halfroll.app.typed import without_place
-from halfroll.core.errors import InputError
+from halfroll.app.intake import DropZone, keep_sent, read_sweep
 from halfroll.measure.phone.signal import PHONE_SWEEP
-from halfroll.workshop import SweepTable, Workshop, draft_file, keep_draft_file
+from halfroll.workshop import SweepTable, Workshop, draft_file
 from halfroll.workshop.audio import SUFFIXES
 from halfroll.workshop.builders import NewRecording
 from halfroll.workshop.phone_audio import COMPRESSED, read_phone_audio
@@ -34,22 +32,15 @@ def register(workshop: Workshop) -> None:
     def receive(file: UploadFile) -> dict[str, Any]:
         name = file.filename or "recording"
         token = f"{secrets.token_hex(6)}{Path(name).suffix.lower()}".removesuffix(".toml")
-        try:
-            path = keep_draft_file(workshop, PAGE, token, file.file)
-            try:
-                if name.lower().endswith(".toml"):
-                    return {"name": name, "sweep": read_sweep(path, name)}
-                audio = read_phone_audio(path, name=name)
-            except InputError:
-                path.unlink(missing_ok=True)
-                raise
-        except InputError as error:
-            return {"name": name, "refused": without_place(error)}
-        seconds = audio.samples.shape[1] / audio.rate_hz
-        return {
-            "name": name,
-            "file": {"token": token, "name": name, "seconds": seconds, "rate_hz": audio.rate_hz},
-        }
+
+        def told(path: Path) -> dict[str, Any]:
+            if name.lower().endswith(".toml"):
+                return {"sweep": read_sweep(path, name)}
+            audio = read_phone_audio(path, name=name)
+            seconds = audio.samples.shape[1] / audio.rate_hz
+            return {"file": {"token": token, "name": name, "seconds": seconds, "rate_hz": audio.rate_hz}}
+
+        return keep_sent(workshop, PAGE, file, token, name, told)
 
 
 class RecordingField:

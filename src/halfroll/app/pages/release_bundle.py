@@ -98,7 +98,7 @@ class BundleIntake:
             zone.on("kept", telling(self._take))
             self.said = el("div", cls="block", role="status")
             with el("div", cls="block") as self.form:
-                with el("div", cls="fields"):
+                with el("div", cls="fields wide"):
                     self.expected = Field(
                         "sha256",
                         "Its hash, as its maker published it",

@@ -71,7 +71,7 @@ class ReleasePage:
         first = next(
             (one.name for one in reversed(self.record.who) if one.date <= today), self.record.who[0].name
         )
-        with el("div", cls="fields"):
+        with el("div", cls="fields wide"):
             self.audience = Field("audience", "For whom", tag="select", choices=who, value=first)
             self.audience.control.on("entered", telling(self._preview))
             self.early = Field("early", "Before its day", tag="select", choices=[("no", "no: refuse it"), ("yes", "yes, and say so in the manifest")],

@@ -194,9 +194,11 @@ def _told_apart(lines: list[BillLine]) -> list[BillLine]:
 def _unit_verdicts(lines: list[BillLine], owned: OwnParts) -> Iterator[Verdict]:
     """What is said of lines without a record."""
     missing = [line.key for line in lines if line.part_id is None]
+    broken = [str(fault) for fault in owned.part_faults.values()]
     if missing:
         yield Verdict(
-            code="cost-incomplete", severity=Severity.NOTE, data={"missing": missing},
-            text=f"The cost leaves out {', '.join(missing)}: no record in parts/ says a price.",
-            remedy="Add a part with price, currency and pack size, and name it in the design or the bill.",
+            code="cost-incomplete", severity=Severity.CAUTION if broken else Severity.NOTE, data={"missing": missing, "unreadable": broken},
+            text=f"The cost leaves out {', '.join(missing)}: no record in parts/ {'that can be read ' if broken else ''}says a price.",
+            remedy=f"First put right what cannot be read: {' '.join(broken)}" if broken else
+            "Add a part with price, currency and pack size, and name it in the design or the bill.",
         )  # fmt: skip

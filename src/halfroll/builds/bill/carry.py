@@ -11,7 +11,7 @@ from halfroll.builds.bill.amounts import Amounts, amounts_of
 from halfroll.builds.bill.bill import check_units, title_of
 from halfroll.builds.bill.costing import Costing, PricedLine, Spread, needs_of, shop, shopping_dict
 from halfroll.builds.bill.matching import APARTS, Apart, Matching, match
-from halfroll.builds.bill.rework import check_rings, rework_of
+from halfroll.builds.bill.rework import check_rings, rework_of, said_of_sources
 from halfroll.builds.types import BillLine, ShoppingList
 from halfroll.core.errors import choose
 from halfroll.core.progress import Progress, part, silent
@@ -231,7 +231,8 @@ def _summed(
         buy=buy, buy_fresh=fresh, to_pay=None if buy is None else buy.total + units * (printing + rework),
         to_pay_fresh=None if fresh is None else fresh.total + units * all_printing,
         printed_g=units * sum(one.amount for one in made if one.kind == "printed" and one.unit == "g"), print_hours=units * hours,
-        worth_left=sum(one.cost or 0.0 for one in lines if one.fate == "left over"), verdicts=(*_magnets(old, new, apart, costing), *_verdicts(lines, new, found, buy)),
+        worth_left=sum(one.cost or 0.0 for one in lines if one.fate == "left over"), verdicts=(*_magnets(old, new, apart, costing), *said_of_sources((one.line for one in lines if one.fate == "new"), costing.owned),
+                  *_verdicts(lines, new, found, buy)),
     )  # fmt: skip
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from halfroll.builds.bill.amounts import Amounts
 from halfroll.builds.bill.costing import Costing
 from halfroll.builds.types import BillLine
+from halfroll.core.text import join_words
+from halfroll.core.verdicts import Severity, Verdict
 from halfroll.workshop.faults import fault_at
 from halfroll.workshop.parts import OwnParts, current_id
 
@@ -30,6 +32,22 @@ def check_rings(owned: OwnParts) -> None:
             if below in chain:
                 _refuse(chain[chain.index(below) :], owned)
             chain.append(below)
+
+
+def said_of_sources(lines: Iterable[BillLine], owned: OwnParts) -> Iterator[Verdict]:
+    """A caution where a line's part says that it is made from a part there is no record of."""
+    parts = dict.fromkeys(line.part_id for line in lines if line.part_id is not None)
+    below = {part: _below(part, owned) for part in parts}
+    lost = {
+        part: source for part, source in below.items() if source is not None and source not in owned.parts
+    }
+    if lost:
+        named = join_words([f"{part} from {source}" for part, source in lost.items()])
+        yield Verdict(
+            code="made-from-unknown", severity=Severity.CAUTION, data={"parts": lost},
+            text=f"Made from a part there is no record of, so counted as new: {named}.",
+            remedy="Correct made_from in the record of the part, or add the part it is made from",
+        )  # fmt: skip
 
 
 def chain_of(part_id: str, owned: OwnParts) -> list[str]:

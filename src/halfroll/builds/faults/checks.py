@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 
-from halfroll.builds.faults.ensemble import Supposition
+from halfroll.builds.faults.ensemble import OTHER, Supposition
 from halfroll.builds.faults.observe import (
     BAND_KEYS,
     KEYS,
@@ -160,11 +160,12 @@ def _middle(key: str, good: Supposition) -> float:
 
 
 def _far(key: str, value: float, one: Evidence, supposed: Sequence[Supposition]) -> float:
-    """Standard deviations to the nearest that any drawn unit would read."""
+    """Standard deviations to the nearest that any drawn unit would read; the first is without a fault, and something not known is no wider."""
     at, scaled = KEYS.index(key), to_scale(key, value)
     u = _u(one) if value == one.value else 0.02
     return min(
-        float(np.min(np.abs(scaled - s.expected[:, at])) / math.hypot(math.sqrt(s.covariance[at, at]), u)) for s in supposed
+        float(np.min(np.abs(scaled - s.expected[:, at])) / math.hypot(math.sqrt((supposed[0] if s.key == OTHER else s).covariance[at, at]), u))
+        for s in supposed
     )  # fmt: skip
 
 

@@ -15,7 +15,7 @@ from halfroll.builds.faults.kinds import BY_KEY
 from halfroll.builds.faults.next_reading import next_readings
 from halfroll.builds.faults.observe import KEYS
 from halfroll.builds.faults.types import Mounted, Reference
-from halfroll.builds.faults.weigh import Read, Weighed, doubt_of, weigh
+from halfroll.builds.faults.weigh import Read, Weighed, distance_of, doubt_of, weigh
 from halfroll.builds.faults.words import WORDS, chance, interval, size_of, told, told_scaled
 from halfroll.builds.types import CheckResult, Diagnosis, Evidence, Suspect
 from halfroll.core.progress import Progress, part, silent
@@ -33,6 +33,9 @@ choice: a wrong fault costs a rebuild, an unclear one a reading)."""
 
 BETTER = 2.0
 """So many times as well as its better half a pair must explain the readings to be needed (own choice)."""
+
+UNLIKE = 1e-4
+"""Chance of readings as far from what explains them best, below which nothing known explains them (own choice)."""
 
 SEEN = 0.5
 """Share of the faults that would show in these readings, below which nothing found means little (own choice)."""
@@ -99,6 +102,8 @@ def _outcome(read: Read, supposed: Sequence[Supposition], weighed: Weighed) -> t
         "no_fault": good, "one_fault": single, "several": several, "something_else": other, "would_show": seen,
         "pairs": [{"faults": list(parts), "probability": p} for p, parts in pairs if p >= LEAST_SHOWN],
     }  # fmt: skip
+    if _unlike(read, supposed, weighed):
+        return "unclear", data
     if good >= SURE:
         return ("no fault" if seen >= SEEN else "too little"), data
     many = _needed(supposed, weighed) + other
@@ -106,6 +111,19 @@ def _outcome(read: Read, supposed: Sequence[Supposition], weighed: Weighed) -> t
         return "unclear", data
     first = max(_chances(supposed, weighed).values(), default=0.0)
     return ("fault" if single >= good and first > good else "too little"), data
+
+
+def _unlike(read: Read, supposed: Sequence[Supposition], weighed: Weighed) -> bool:
+    """Whether even the most probable of no fault and one fault is far from what was read, as where readings contradict each other (chi-squared)."""
+    from scipy.special import gammaincc
+
+    _, number = max(
+        (float(p), -n)
+        for n, p in enumerate(weighed.probability)
+        if len(supposed[n].parts) < 2 and supposed[n].key != OTHER
+    )
+    distance = distance_of(read, supposed[-number])
+    return bool(read.at) and float(gammaincc(0.5 * len(read.at), 0.5 * distance)) < UNLIKE
 
 
 def _needed(supposed: Sequence[Supposition], weighed: Weighed) -> float:
@@ -252,7 +270,7 @@ def _said(
             if among
             else "None that is known here is likely by itself; take the next reading."
         )
-        return f"No single fault explains these readings: there are several at once, or something not known here. {more}"
+        return f"No single fault explains these readings: there are several at once, something not known here, or a reading is wrong. {more}"
     size = f", {first.size}" if first.size else ""
     second = suspects[1] if len(suspects) > 1 and suspects[1].probability > REMOTE else None
     more = "" if second is None else f" Next: {second.label} ({chance(second.probability)})."

@@ -205,7 +205,7 @@ FAULTS: tuple[Fault, ...] = (
     Fault(key="rubbing", label="coil rubs in the gap", often=1.5, ranges=((-36.0, -8.0), (1.05, 3.5), (1.0, 3.0)), by_ratio=(False, True, True),
           apply=_rubbing),
     Fault(key="leak", label="leak past cone, cap or flange", often=1.2, ranges=((0.25, 3.0),), apply=_leak),
-    Fault(key="glued-spider", label="glue in the spider or the roll", often=1.0, ranges=((2.0, 16.0), (0.0, 1.0), (-0.4, 0.4), (0.0, 2.0)),
+    Fault(key="glued-spider", label="glue in the spider or the roll", often=1.0, ranges=((1.4, 16.0), (0.0, 1.0), (-0.4, 0.4), (0.0, 2.0)),
           by_ratio=(True, False, False, False), apply=_glued_spider),
     Fault(key="heavy-parts", label="moving parts too heavy", often=1.0, ranges=((0.12, 0.8),), apply=_heavy),
     Fault(key="loose-part", label="something loose that buzzes", often=0.8, ranges=((-36.0, -8.0), (1.0, 2.0)), by_ratio=(False, True),

@@ -93,6 +93,13 @@ def doubt_of(read: Read) -> FloatArray:
     return np.asarray(error_of(read) + off.T @ off / len(off))
 
 
+def distance_of(read: Read, one: Supposition) -> float:
+    """How far the readings lie from the nearest drawn size of a supposition: square of standard deviations, with the filter that suits best."""
+    if not read.at:
+        return 0.0
+    return float(np.min(_distances(read, one, _root(read, one, error_of(read)))))
+
+
 def log_density(read: Read, one: Supposition, error: FloatArray) -> FloatArray:
     """Logarithm of the density of the readings at each drawn size, (s,)."""
     return _log_density(read, one, _root(read, one, error))
@@ -108,13 +115,18 @@ def _log_density(read: Read, one: Supposition, inverse: FloatArray) -> FloatArra
     found = seen_log(read.seen, one)
     if not read.at:
         return found
-    off = (read.values - read.added[:, None, :] - one.expected[:, read.at]) @ inverse.T
-    m, distance = len(read.at), np.sum(off**2, axis=2)
+    m, distance = len(read.at), _distances(read, one, inverse)
     size = math.lgamma(0.5 * (TAILS + m)) - math.lgamma(0.5 * TAILS) - 0.5 * m * math.log(TAILS * math.pi)
     each = -0.5 * (TAILS + m) * np.log1p(distance / TAILS)
     top = each.max(axis=0)
     over_filters = top + np.log(np.mean(np.exp(each - top), axis=0))
     return np.asarray(found + size + np.sum(np.log(np.diag(inverse))) + over_filters)
+
+
+def _distances(read: Read, one: Supposition, inverse: FloatArray) -> FloatArray:
+    """Squared, for each filter and drawn size, (c, s)."""
+    off = (read.values - read.added[:, None, :] - one.expected[:, read.at]) @ inverse.T
+    return np.asarray(np.sum(off**2, axis=2))
 
 
 def seen_log(seen: Mapping[str, float], one: Supposition) -> FloatArray:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from halfroll.builds.guide.cautions import told_once
 from halfroll.builds.guide.plan import Plan, plan_of
 from halfroll.builds.guide.steps_motor import motor_steps
 from halfroll.builds.guide.steps_moving import moving_steps
@@ -42,7 +43,7 @@ def guide_of(workshop: Workshop, version_id: str, progress: Progress = silent) -
         steps = with_written(steps, written)
     driver_id, _, name = version_id.partition("/")
     return Guide(
-        version_id=version_id, title=f"{workshop.driver(driver_id).record.title} {name}", steps=tuple(steps), bands=plan.bands,
+        version_id=version_id, title=f"{workshop.driver(driver_id).record.title} {name}", steps=told_once(steps), bands=plan.bands,
         note="" if written is None else written.record.note, verdicts=(*plan.verdicts, *_said(plan)),
         assembly=plan.assembly, coil=plan.coil, moving=plan.moving,
     )  # fmt: skip

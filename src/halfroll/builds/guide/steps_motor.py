@@ -51,12 +51,15 @@ def _parts(plan: Plan) -> Step:
     text = [
         "Lay out everything. Clean steel and magnets with alcohol; tape takes crumbs of iron off magnets."
     ]
+    hurts = ["alcohol", "hot-plastic"]
+    if plan.assembly is not None and any(isinstance(body.matter, Magnet) for body in plan.assembly.bodies):
+        hurts = ["magnets-pinch", "magnets-implants", "magnets-children", *hurts]  # here they are unpacked
     if printed:
         text.append(f"Print {join_words(printed)}{' and the centring jig (' + join_words(jigs) + ')' if jigs else ''} from the version's models. "
                     "Take off strings and seams where parts are glued, and weigh each part.")  # fmt: skip
     return Step(
         key="parts", title="Parts, frame and prints", parts=(*bodies, *printed, *jigs, "frame with terminals"),
-        tools=("scale to 0.01 g", "caliper", "alcohol, tape"), text=tuple(text), checks=tuple(weigh), cautions=cautions("hot-plastic"),
+        tools=("scale to 0.01 g", "caliper", "alcohol, tape"), text=tuple(text), checks=tuple(weigh), cautions=cautions(*hurts),
     )  # fmt: skip
 
 

@@ -145,6 +145,7 @@ def _leads(plan: Plan) -> Step:
         key="leads", title="Leads and terminals", parts=("flexible leads", "terminals"), tools=("soldering iron", "multimeter", "1.5 V cell, 4.7 ohm resistor"),
         text=(
             "Solder the flexible leads to the coil's ends with a loop that neither pulls nor touches the cone at full travel; glue the joints to the cone.",
+            "Printed parts soften under the iron: a strip of card beneath the joint, and no longer than the solder needs.",
             "Mark as + the terminal that moves the cone out.",
         ),
         checks=(measured("re_ohm", plan.bands, if_not=IF_NOT["re_terminals"], label="DC resistance at the terminals"), seen("polarity", how=how)),
@@ -184,7 +185,7 @@ def _acceptance(plan: Plan) -> Step:
         seen("rub", how=HOW["rub_tone"], if_not=IF_NOT["rub_tone"]), seen("leak"),
     ]  # fmt: skip
     return Step(
-        key="acceptance", title="Acceptance", parts=("finished driver",), tools=("multimeter", "tone generator and amplifier", "closed box"),
+        key="acceptance", title="Acceptance", parts=("finished driver",), tools=("multimeter", "tone generator and amplifier", "resistor of some 100 ohm", "closed box"),
         text=(
             "Measure at room temperature, an hour after running in. Note every reading with what it was read with, and keep them with the unit.",
             "One reading outside its band: read it again, then ask for a builder's check with all of them.",

@@ -118,7 +118,7 @@ def _bill_csv(found: Bill) -> bytes:
                 *asked,
             ]
         )
-    return _csv(rows)
+    return csv_table(rows)
 
 
 def charts(context: Context) -> list[Made]:
@@ -210,7 +210,8 @@ def _rounded(value: Any) -> Any:
     return value if isinstance(value, str | int | bool) or value is None else str(value)
 
 
-def _csv(rows: list[list[str]]) -> bytes:
+def csv_table(rows: list[list[str]]) -> bytes:
+    """Rows of cells as CSV for a spreadsheet, which must take no name for a formula."""
     text = io.StringIO()
     csv.writer(text, lineterminator="\n").writerows([_words(cell) for cell in row] for row in rows)
     return text.getvalue().encode()

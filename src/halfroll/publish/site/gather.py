@@ -106,11 +106,13 @@ def gather(
     for id_ in wanted:
         if id_ in contents.faults:
             raise contents.faults[id_]
+    titles = {id_: _title(contents, id_) for id_ in wanted}
+    drawn = motor_drawings(workshop, {id_: contents.versions[id_] for id_ in wanted}, titles, width_px=420)
     found: dict[str, SiteVersion] = {}
     for done, id_ in enumerate(wanted):
         here = part(progress, 0.8 * done / len(wanted), 0.8 * (done + 1) / len(wanted))
         here(0.0, f"gathering {id_}")
-        found[id_] = _version(workshop, contents, id_, predict, here)
+        found[id_] = _version(workshop, contents, id_, drawn.get(id_, ""), predict, here)
     if not any(one.sheet for one in found.values()):
         raise RefusedError("Pages for visitors need at least one version whose figures are known", found="none",
                            remedy="Measure a unit, predict a design, or write a table [published] or [parameters] into a record")  # fmt: skip
@@ -134,18 +136,20 @@ def slug_of(version_id: str) -> str:
     return version_id.replace("/", "--")
 
 
-def _version(
-    workshop: Workshop, contents: Contents, version_id: str, predict: bool, progress: Progress
-) -> SiteVersion:
-    record = contents.versions[version_id]
+def _title(contents: Contents, version_id: str) -> str:
     driver_id, name = paths.expect(version_id, "version")
     driver = contents.drivers.get(driver_id)
+    return f"{driver.title if driver else driver_id} {name}"
+
+
+def _version(
+    workshop: Workshop, contents: Contents, version_id: str, drawn: str, predict: bool, progress: Progress
+) -> SiteVersion:
+    record, title = contents.versions[version_id], _title(contents, version_id)
     try:
         sheet: DataSheet | None = data_sheet(workshop, version_id, predict=predict, progress=progress)
     except RefusedError:
         sheet = None
-    title = f"{driver.title if driver else driver_id} {name}"
-    drawn = motor_drawings(workshop, {version_id: record}, {version_id: title}, width_px=420).get(version_id)
     area = record.effective_area_cm2
     radius = None if area is None else sqrt(1e-4 * area / pi)
     return SiteVersion(
