@@ -22,6 +22,13 @@ def test_releases(page: Page, notes: Notes, patient: None, tmp_path: Path) -> No
     theirs.write_bytes(bundle(release_files()))
     with serving(shop.folder) as served:
         page.goto(f"{served.address}/releases")
+        page.get_by_role("link", name="Find what stands behind a printed number").focus()
+        for _ in range(40):
+            page.keyboard.press("Tab")
+            if page.evaluate("document.activeElement.id") == "bundle":
+                break
+        chooser = page.locator("label[for=bundle]")  # its input is unseen, so the label shows the focus
+        assert chooser.evaluate("one => getComputedStyle(one).outlineStyle") == "solid"
         page.locator("#bundle").set_input_files(theirs)
         expect(page.get_by_role("heading", name="This bundle is sound")).to_be_visible()
         can_be_listened_to(page)

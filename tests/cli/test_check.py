@@ -53,7 +53,7 @@ def test_answer_for_people_and_programs(shop, made, say, ask):
     code, out, _ = say("--workshop", shop, "check", VERSION, *words)
     assert code == 0
     assert found["said"] in out
-    assert "read next" in out
+    assert "Read next" in out
 
 
 def test_kept_answered_again_and_listed(shop, made, say, ask):

@@ -5,29 +5,22 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from filelock import FileLock
 
 from tests.docs.pages import starts_from
 from tests.docs.runner import Reader
+from tests.once import made_once
 
 
 @pytest.fixture(scope="session")
-def after(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Callable[[str], Path]:
+def after(shared: Path) -> Callable[[str], Path]:
     """Gives the folder a page ends with; it is made at the first call and must not be changed."""
-    base = tmp_path_factory.getbasetemp()
-    shared = (base if worker_id == "master" else base.parent) / "documentation"
 
     def folder_after(page: str) -> Path:
-        folder = shared / page.replace("/", "-").removesuffix(".md")
-        done = folder.with_suffix(".done")
-        shared.mkdir(exist_ok=True)
-        with FileLock(f"{folder}.lock"):
-            if not done.exists():
-                shutil.rmtree(folder, ignore_errors=True)
-                begin(page, folder, folder_after)
-                Reader(folder).follow(page)
-                done.touch()
-        return folder
+        def make(folder: Path) -> None:
+            begin(page, folder, folder_after)
+            Reader(folder).follow(page)
+
+        return made_once(shared, page.replace("/", "-").removesuffix(".md"), make)
 
     return folder_after
 
@@ -36,6 +29,6 @@ def begin(page: str, folder: Path, after: Callable[[str], Path]) -> None:
     """Make the folder a page begins in: empty, or a copy of where another page ends."""
     before = starts_from(page)
     if before is None:
-        folder.mkdir(parents=True)
+        folder.mkdir(parents=True, exist_ok=True)
     else:
-        shutil.copytree(after(before), folder)
+        shutil.copytree(after(before), folder, dirs_exist_ok=True)

@@ -46,6 +46,19 @@ PRINTING = {"click", "logging", "nicegui", "rich"}
 NOT_PURE_MODULES = FILES | OUTSIDE | CLOCK_AND_CHANCE | PRINTING
 NOT_PURE_CALLS = {"open", "print", "input", "exec", "eval", "breakpoint"}
 NOT_PURE_METHODS = {"tofile", "fromfile", "loadtxt", "savetxt", "genfromtxt", "memmap"}
+FILE_METHODS = {
+    "read_text",
+    "read_bytes",
+    "write_text",
+    "write_bytes",
+    "open",
+    "mkdir",
+    "unlink",
+    "rmdir",
+    "rename",
+    "iterdir",
+    "glob",
+}
 GLOBAL_RANDOM = {
     "seed",
     "rand",
@@ -118,6 +131,21 @@ def test_floors_pure_rooms_touch_nothing_outside():
         module = name_of(path)
         if module.count(".") and module.split(".")[1] in PURE and not module.startswith(REACHING_OUT):
             found += impure(path.read_text(encoding="utf-8"), module)
+    assert found == []
+
+
+def test_floors_the_workshops_folder_is_touched_by_the_workshop_alone():
+    """What is computed of it reads and writes no file itself."""
+    found = []
+    for path in modules():
+        module = name_of(path)
+        if module.count(".") and module.split(".")[1] in ("builds", "study"):
+            tree = ast.parse(path.read_text(encoding="utf-8"))
+            found += [
+                f"{module}:{n.lineno} {n.attr}"
+                for n in ast.walk(tree)
+                if isinstance(n, ast.Attribute) and n.attr in FILE_METHODS
+            ]
     assert found == []
 
 

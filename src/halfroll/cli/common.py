@@ -234,7 +234,7 @@ def write_file(path: Path, content: str | bytes) -> None:
     except OSError as fault:
         temporary.unlink(missing_ok=True)
         raise InputError(
-            f"{path} cannot be written: {fault.strerror}",
+            f"The file cannot be written: {fault.strerror}",
             file=str(path),
             remedy="Choose another folder or file name",
         ) from fault

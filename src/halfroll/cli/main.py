@@ -47,19 +47,19 @@ COMMANDS = {
     "figures": "halfroll.cli.figures:figures",
     "compare": "halfroll.cli.compare:compare",
     "unit": "halfroll.cli.unit:unit",
-    "guide": "halfroll.cli.guide:guide",
     "bill": "halfroll.cli.bill:bill",
     "carry-over": "halfroll.cli.bill:carry_over",
-    "check": "halfroll.cli.check:check",
-    "picture": "halfroll.cli.picture:picture",
-    "build-up": "halfroll.cli.build_up:build_up",
-    "claim": "halfroll.cli.claim:claim",
-    "sheet": "halfroll.cli.sheet:sheet",
-    "mark": "halfroll.cli.mark:mark",
-    "site": "halfroll.cli.site:site",
     "stock": "halfroll.cli.stock:stock",
     "kits": "halfroll.cli.kits:kits",
+    "guide": "halfroll.cli.guide:guide",
+    "sheet": "halfroll.cli.sheet:sheet",
+    "mark": "halfroll.cli.mark:mark",
+    "claim": "halfroll.cli.claim:claim",
+    "picture": "halfroll.cli.picture:picture",
+    "build-up": "halfroll.cli.build_up:build_up",
+    "site": "halfroll.cli.site:site",
     "release": "halfroll.cli.release:release",
+    "check": "halfroll.cli.check:check",
     "serve": "halfroll.cli.serve:serve",
     "demo": "halfroll.cli.demo:demo",
 }
@@ -97,7 +97,7 @@ class Bench(click.Group):
 )
 @click.pass_context
 def halfroll(ctx: click.Context, folder: Path | None) -> None:
-    """Develop printed loudspeaker drivers: design their motors, measure versions, and compare them fairly.
+    """Develop printed loudspeaker drivers: design, measure, compare fairly, publish.
 
     Begin with "halfroll demo FOLDER" for a workshop full of examples, or with "halfroll init FOLDER" for your own.
     """

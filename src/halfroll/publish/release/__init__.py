@@ -8,15 +8,9 @@
 What is in a bundle is read and checked by `halfroll.workshop.bundle`, and brought in by `halfroll.workshop.bring_in`.
 """
 
-from halfroll.publish.release.build import (
-    Built,
-    Preview,
-    build_release,
-    expect_own_words_borne,
-    own_words,
-    preview_release,
-)
+from halfroll.publish.release.build import Built, build_release, expect_own_words_borne, own_words
 from halfroll.publish.release.changes import change_notes
+from halfroll.publish.release.preview import Preview, preview_release
 
 __all__ = [
     "Built",

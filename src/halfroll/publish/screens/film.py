@@ -92,7 +92,7 @@ def write(
             pixels = _folder(path, planned, screen, timing, size, told)
     except OSError as fault:
         raise InputError(
-            f"{path} cannot be written: {fault.strerror or fault}",
+            f"The film cannot be written: {fault.strerror or fault}",
             file=str(path),
             remedy="Choose another folder or file name",
         ) from fault
