@@ -222,6 +222,7 @@ VALIDATORS = {
     "_mass": "number from 0.05 to 1000",
     "_volume": "number from 0.05 to 2000",
     "_amount": "",
+    "_quantity": "",
     "_audience": "small letters, digits and hyphens, up to 40",
     "_day": "1980-01-01 to 2107-12-31",
     "_licence": "SPDX identifier, or `LicenseRef-` and a name of your own",

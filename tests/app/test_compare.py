@@ -144,10 +144,18 @@ def test_address_and_settings_round_trip() -> None:
 
 async def test_a_claim_is_held_against_the_figures(visitor: User) -> None:
     """Each sentence gets its answer; an empty text is asked for; what the figures do not bear is counted."""
-    await visitor.open("/claims?version=godwit/v3&text=It+is+deeper+than+v1.+It+is+more+than+three+octaves+deeper+than+v1.+It+is+twice+as+loud.")
+    await visitor.open(
+        "/claims?version=godwit/v3&text=It+is+deeper+than+v1.+It+is+more+than+three+octaves+deeper+than+v1.+It+is+twice+as+loud."
+    )
     visitor.find(marker="check").click()
     await visitor.should_see("1 sentence should not be printed", retries=PATIENT)
-    for words in ("The figures bear it", "The figures say otherwise", "Not read", "Say it in decibels", "May be written"):
+    for words in (
+        "The figures bear it",
+        "The figures say otherwise",
+        "Not read",
+        "Say it in decibels",
+        "May be written",
+    ):
         await visitor.should_see(words)
 
 

@@ -245,6 +245,8 @@ BILL_FAULTS = [
     ('part = "ring"', 'part = "rang"', "bill.bought[1].part", "ring"),
     ("amount = 4", "amount = 4.5", "bill.bought[5].amount", "whole pieces"),
     ("amount = 4", "amount = -4", "bill.bought[5].amount", "above 0"),
+    ("amount = 4", "amount = 1e300", "bill.bought[5].amount", "1000000000"),
+    ("amount = 4", "amount = 1e-9", "bill.bought[5].amount", "0.000001"),
     ('name = "frame"\nmaterial = "spool"', 'name = "frame"', "bill.printed[1].material", "must be stated"),
     (
         'name = "frame"\nmaterial = "spool"',

@@ -7,7 +7,8 @@ import pytest
 from scipy import stats
 
 from halfroll.compare.claims.judge import check_claim
-from halfroll.compare.claims.read import Known, NotReadError, claims_something, read_claim
+from halfroll.compare.claims.names import Known, NotReadError
+from halfroll.compare.claims.read import claims_something, read_claim
 from halfroll.compare.compare import compare
 from halfroll.figures.types import Reading
 from tests.compare.make import SPREAD, make_version
@@ -43,6 +44,7 @@ def said(text, ours=None, theirs=None, **more):
             1 / 3,
             "ratio",
         ),
+        ("v2 has no more than 2 % distortion", "thd_mean_percent", False, "at most", 2.0, "percent"),
         ("v2 is 20 Hz deeper than v1", "lower_limit_hz", False, "stated", 20.0, "Hz"),
         ("Less than 2 % distortion", "thd_mean_percent", False, "less than", 2.0, "percent"),
         ("It goes down to 52 Hz", "lower_limit_hz", False, "stated", 52.0, "Hz"),
@@ -78,6 +80,10 @@ def test_whom_it_is_held_against():
         ("v1 is more sensitive", "no parent"),
         ("v2 is deeper than v2", "against itself"),
         ("It has 3 dB", "could not be read"),
+        ("It is not deeper than v1", "say plainly"),
+        ("It isn\u2019t deeper than v1", "say plainly"),
+        ("Is it deeper than v1?", "say plainly"),
+        ("It would be deeper than v1", "say plainly"),
         ("It is more than nine octaves deeper than v1", "in figures"),
         ("It is 1,5 octaves deeper than v1", "in figures"),
         ("It is 2 1/2 octaves deeper than v1", "in figures"),

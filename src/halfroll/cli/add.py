@@ -201,6 +201,10 @@ def unit(
     from halfroll.workshop.paths import expect
 
     driver_id, version_name, name = expect(id_, "unit")
-    given: dict[str, Any] = {"built_by": built_by, **readings, "weighed": weighed_values(weighed, scale_u) or None}
+    given: dict[str, Any] = {
+        "built_by": built_by,
+        **readings,
+        "weighed": weighed_values(weighed, scale_u) or None,
+    }
     record = check(UnitRecord, _given(given), file="add unit")
     _done("unit", open_workshop().create_unit(f"{driver_id}/{version_name}", name, record), as_json)

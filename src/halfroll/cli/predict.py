@@ -53,7 +53,12 @@ if TYPE_CHECKING:
     default=None,
     help="Cabinet it plays in. Default: an infinite baffle.",
 )
-@click.option("--unit", default=None, metavar="UNIT", help="The driver as this unit was built: its readings move the prediction.")
+@click.option(
+    "--unit",
+    default=None,
+    metavar="UNIT",
+    help="The driver as this unit was built: its readings move the prediction.",
+)
 @click.option("--tables", is_flag=True, help="Also everything that was assumed, and what Rms is made of.")
 @click.option(
     "--monte-carlo",
@@ -88,7 +93,12 @@ def predict(
     """
     workshop = open_workshop()
     if unit is not None and (source != "auto" or cabinet is not None or causes or limits or what_next):
-        raise InputError("A unit as built is shown alone", key="--unit", found="another question with it", allowed="--tables, --monte-carlo, --svg, --json")
+        raise InputError(
+            "A unit as built is shown alone",
+            key="--unit",
+            found="another question with it",
+            allowed="--tables, --monte-carlo, --svg, --json",
+        )
     check_ending(svg, ".svg", "--svg")
     with progress_bar("predicting") as progress:
         asked = _Asked(workshop, version_id, cast("Source", source), level, cabinet, unit)
@@ -109,7 +119,15 @@ def predict(
     if as_json:
         print_json({**_object(version_id, source, cabinet, found, draws, figures, extras), "unit": unit})
         return
-    _print(version_id if unit is None else f"{version_id}, unit {unit} as built", source, found, draws, figures, asked.where(), tables=tables)
+    _print(
+        version_id if unit is None else f"{version_id}, unit {unit} as built",
+        source,
+        found,
+        draws,
+        figures,
+        asked.where(),
+        tables=tables,
+    )
     for extra in extras:
         extra.show()
     if not tables:
@@ -132,7 +150,13 @@ class _Asked:
     """What is asked of one version."""
 
     def __init__(
-        self, workshop: Workshop, version_id: str, source: Source, level: float | None, cabinet: str | None, unit: str | None = None
+        self,
+        workshop: Workshop,
+        version_id: str,
+        source: Source,
+        level: float | None,
+        cabinet: str | None,
+        unit: str | None = None,
     ) -> None:
         self.unit = unit
         self.workshop, self.version_id, self.source, self.level, self.cabinet = (

@@ -16,8 +16,8 @@ from halfroll.measure.recording import Role
 LIGHTEST_G, HEAVIEST_G = 0.05, 1000.0
 SMALLEST_L, LARGEST_L = 0.05, 2000.0
 SMALLEST_CM2, LARGEST_CM2 = 0.1, 10_000.0
-LEAST_AMOUNT, MOST_AMOUNT = 1e-6, 1e9
-"""Bounds of money, pieces, metres, grams and hours: outside is a slip, and sums and quotients of what is inside stay numbers."""
+LEAST_QUANTITY, MOST_AMOUNT = 1e-6, 1e9
+"""Bounds of money, pieces, metres, grams and hours, the lower one of what is divided by; what is outside is a slip, and would not stay a number."""
 
 FORMAT: Literal[1] = 1
 """Format of the records this code writes, and the only one there has been."""
@@ -90,7 +90,13 @@ def _band(value: tuple[float, float]) -> tuple[float, float]:
 
 
 def _amount(value: float) -> float:
-    if value != 0 and not LEAST_AMOUNT <= value <= MOST_AMOUNT:
+    if value > MOST_AMOUNT:
+        raise PydanticCustomError("halfroll", "must be 1000000000 at most")
+    return value
+
+
+def _quantity(value: float) -> float:
+    if not LEAST_QUANTITY <= value <= MOST_AMOUNT:
         raise PydanticCustomError("halfroll", "must be 0.000001 to 1000000000")
     return value
 
@@ -157,7 +163,7 @@ def check_roles(value: tuple[Role, ...]) -> tuple[Role, ...]:
 Positive = Annotated[float, Field(gt=0)]
 Text = Annotated[str, Field(min_length=1)]
 Amount = Annotated[float, Field(ge=0), AfterValidator(_amount)]
-Quantity = Annotated[float, Field(gt=0), AfterValidator(_amount)]
+Quantity = Annotated[float, Field(gt=0), AfterValidator(_quantity)]
 Grams = Annotated[float, AfterValidator(_mass)]
 SquareCentimetres = Annotated[float, AfterValidator(_area)]
 Litres = Annotated[float, AfterValidator(_volume)]

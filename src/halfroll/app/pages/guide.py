@@ -80,6 +80,7 @@ def _head(workshop: Workshop, version_id: str, found: Guide | None, fault: str =
         name=f"{title} {version}", note=found.note if found else "", fault=fault,
         pages=address.pages_of(version_id, "guide", whole=foreseen(workshop.version(version_id).record)),
         pdf=f"/guide/{version_id}/guide.pdf" if found else "",
+        check=address.of_new_check(version_id),
         list=[(step.key, step.title) for step in found.steps] if found else [],
     )  # fmt: skip
 

@@ -86,6 +86,7 @@ def _head(workshop: Workshop, version_id: str, found: DataSheet | None, predict:
         facts=() if found is None else found.facts,
         pdf="" if found is None else f"/sheet/{version_id}/sheet.pdf" + ("?predict=1" if predict else ""),
         predict=f"/sheet/{version_id}?predict=1" if can_predict else "",
+        release=f"/releases?version={version_id}",
     )
 
 

@@ -63,7 +63,9 @@ def register(workshop: Workshop) -> None:
         frame.need(workshop, unit_id, "unit")
         workshop.unit(unit_id)  # a record with a fault is said here, with its line
         built = request.query_params.get("built", "") == "1"
-        found = await work("Reading what was measured", lambda progress: _look(workshop, unit_id, built, progress))
+        found = await work(
+            "Reading what was measured", lambda progress: _look(workshop, unit_id, built, progress)
+        )
         title = workshop.driver(driver).record.title
         frame.title(f"{title} {version}, unit {unit}")
         _show(workshop, unit_id, title, found)
@@ -81,7 +83,13 @@ def _look(workshop: Workshop, unit_id: str, built: bool, progress: Progress) -> 
             shown = side_by_side(workshop, unit_id, part(progress, 0.5, 1.0))
         except InputError as error:
             fault = str(error) if built else ""
-    return _Found(contents=contents, takes=[readings[take] for take in takes], parameters=parameters, built=shown, not_built=fault)
+    return _Found(
+        contents=contents,
+        takes=[readings[take] for take in takes],
+        parameters=parameters,
+        built=shown,
+        not_built=fault,
+    )
 
 
 def _show(workshop: Workshop, unit_id: str, driver_title: str, found: _Found) -> None:
@@ -113,7 +121,9 @@ def _show(workshop: Workshop, unit_id: str, driver_title: str, found: _Found) ->
         el("p", found.not_built, cls="prose quiet")
     else:
         with el("p", cls="actions no-print"):
-            el("a", "The driver as built", cls="button", href=f"{address.of_unit(unit_id)}?built=1").mark("as-built-driver")
+            el("a", "The driver as built", cls="button", href=f"{address.of_unit(unit_id)}?built=1").mark(
+                "as-built-driver"
+            )
     BuiltForm(workshop, unit_id)
     show(
         "unit.html",

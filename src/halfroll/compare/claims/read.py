@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 
+from halfroll.compare.claims.names import Known, NotReadError, nobody, versions_named, without_names
 from halfroll.compare.claims.types import Amount, Claim, Relation
 from halfroll.compare.claims.words import (
     AMOUNT,
@@ -35,43 +35,12 @@ _PARENT = re.compile(
     r"^(?:its|the) (?:parent|predecessor|last (?:one|version)|previous (?:one|version)|version before)\b|^before\b",
     re.IGNORECASE,
 )
-_SHORT = r"v\d+|version \d+"
+_NOT_PLAIN = re.compile(
+    r"\b(?:not|never|hardly|barely|scarcely|neither|nor|nothing|none|would|could|might|may|if|unless|except|but)\b|n't\b"
+    r"|\bno (?!less than|more than)|\?$",
+    re.IGNORECASE,
+)
 _LOUD = re.compile(rf"\b(?:{SHARE}|{NUMBER} times) as loud\b", re.IGNORECASE)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Known:
-    """What a sentence may speak of.
-
-    Parameters
-    ----------
-    names
-        Version ids by every name they go by, small letters; a name that would mean two versions is left out.
-    earlier
-        For each version those its line had before it.
-    bought
-        Versions known from print.
-    built
-        Versions that were measured, or are known from print: what "all" speaks of.
-    parents
-        Parent of each version that has one.
-    here
-        The version the text belongs to; None: each sentence must name its own.
-    siblings
-        Version ids of each driver by their short names, ``v1`` and ``version 1``, by every name the driver goes by.
-    """
-
-    names: Mapping[str, str]
-    earlier: Mapping[str, Sequence[str]]
-    bought: Sequence[str]
-    parents: Mapping[str, str]
-    built: Sequence[str] = ()
-    here: str | None = None
-    siblings: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
-
-
-class NotReadError(ValueError):
-    """The sentence claims something, but what is not certain; the text says why."""
 
 
 def sentences(text: str) -> list[str]:
@@ -95,6 +64,8 @@ def read_claim(sentence: str, known: Known) -> Claim:
     text = _plain(sentence)
     if _LOUD.search(text):
         raise NotReadError("Times as loud can mean power, pressure or hearing. Say it in decibels")
+    if _NOT_PLAIN.search(text):
+        raise NotReadError("It denies, doubts or asks; say plainly what is so")
     level = _LEVEL.search(text)
     watts = None if level is None else float(level["watts"])
     body = text if level is None else text[: level.start()] + text[level.end() :]
@@ -220,7 +191,7 @@ def _expect_one(before: str, after: str) -> None:
 def _expect_whole(text: str, start: int, end: int, subject: str, known: Known) -> None:
     """The amount was read whole, and nothing but it: neither before it nor behind may a piece of one be left."""
     _expect_one(text[:start], text[end:])
-    before, after = _without_names(text[:start], known), _without_names(text[end:], known, subject)
+    before, after = without_names(text[:start], known), without_names(text[end:], known, subject)
     near = re.search(r"(?:\S+\s*){0,3}$", before)
     if (
         text[:start].endswith(tuple(".,/-"))
@@ -234,7 +205,7 @@ def _expect_whole(text: str, start: int, end: int, subject: str, known: Known) -
 
 def _subject(before: str, known: Known) -> str:
     """The version named before the verb, else the one the text belongs to."""
-    named = _named(before, known)
+    named = versions_named(before, known)
     if len(named) > 1:
         raise NotReadError(f"Two versions are named before the verb ({', '.join(named)}); say one")
     if named:
@@ -248,11 +219,11 @@ def _others(after: str, subject: str, known: Known) -> tuple[str, ...]:
     """The versions behind ``than``; the parent where nothing stands there."""
     found = re.search(r"\b(?:than|compared (?:to|with)|against)\s+(?P<who>.+)$", after, re.IGNORECASE)
     if found is None:
-        if _named(after, known, subject):
+        if versions_named(after, known, subject):
             raise NotReadError("It names another version without saying than")
         return _parent(subject, known)
     who = found["who"].strip(" .!")
-    named = tuple(_named(who, known, subject))
+    named = tuple(versions_named(who, known, subject))
     if named:
         return _without(named, subject, "It is held against itself")
     if _EVERY.search(who) or _BOUGHT.search(who):
@@ -260,7 +231,7 @@ def _others(after: str, subject: str, known: Known) -> tuple[str, ...]:
         return _without(group, subject, "There is nothing it could be held against")
     if _PARENT.search(who):
         return _parent(subject, known)
-    raise NotReadError(_nobody(who))
+    raise NotReadError(nobody(who))
 
 
 def _parent(subject: str, known: Known) -> tuple[str, ...]:
@@ -274,47 +245,3 @@ def _without(ids: Sequence[str], subject: str, otherwise: str) -> tuple[str, ...
     if not left:
         raise NotReadError(otherwise)
     return left
-
-
-def _named(text: str, known: Known, subject: str = "") -> list[str]:
-    """Versions named in a text, longest names first so that v8 in "dunlin v8" is not also avocet's.
-
-    A bare ``v1`` beside a subject is a version of the subject's driver, where that has one.
-    """
-    _expect_known(text.lower(), known)
-    found, rest = _names_in(text, known, subject)
-    stray = re.search(rf"(?<![\w/])(?:{_SHORT})(?![\w/])", rest)
-    if stray is not None:
-        several = sorted({own[stray[0]] for own in known.siblings.values() if stray[0] in own})
-        raise NotReadError(
-            f"{stray[0]} may be {', '.join(several)}; say which" if several else _nobody(stray[0])
-        )
-    return list(dict.fromkeys(id_ for _, id_ in sorted(found)))
-
-
-def _names_in(text: str, known: Known, subject: str) -> tuple[list[tuple[int, str]], str]:
-    """Names with where they stand, and the text with blanks in their places."""
-    names = {**known.names, **known.siblings.get(subject.partition("/")[0], {})}
-    found: list[tuple[int, str]] = []
-    rest = text.lower()
-    for name in sorted(names, key=len, reverse=True):
-        for hit in re.finditer(rf"(?<![\w/]){re.escape(name)}(?![\w/])", rest):
-            found.append((hit.start(), names[name]))
-        rest = re.sub(rf"(?<![\w/]){re.escape(name)}(?![\w/])", lambda hit: " " * len(hit[0]), rest)
-    return found, rest
-
-
-def _without_names(text: str, known: Known, subject: str = "") -> str:
-    return _names_in(text, known, subject)[1]
-
-
-def _expect_known(text: str, known: Known) -> None:
-    """``dunlin v7`` is not taken for another driver's v7 where dunlin has none."""
-    for driver, own in known.siblings.items():
-        for hit in re.finditer(rf"(?<![\w/]){re.escape(driver)}[ /](?P<name>{_SHORT})(?![\w/])", text):
-            if hit["name"] not in own:
-                raise NotReadError(_nobody(hit[0]))
-
-
-def _nobody(name: str) -> str:
-    return f"There is no version that is called {name!r}"

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from halfroll.compare.claims.judge import check_claim, gravest
-from halfroll.compare.claims.read import Known, NotReadError, claims_something, read_claim, sentences
+from halfroll.compare.claims.names import Known, NotReadError
+from halfroll.compare.claims.read import claims_something, read_claim, sentences
 from halfroll.compare.claims.types import Checked, Claim
 from halfroll.compare.recipe import compare_versions
 from halfroll.core.errors import RefusedError
