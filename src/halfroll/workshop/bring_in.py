@@ -240,11 +240,16 @@ def _told(report: BundleReport, plan: Plan) -> BroughtIn:
     manifest, found = report.manifest, report.records
     assert manifest is not None
     versions = tuple(plan.version_id(id_) for id_ in found.versions)
+    whose = "Its" if len(versions) == 1 else "Their"
+    takes = (
+        f"{whose} takes count as measured elsewhere: the rigs and the calibration behind them are its maker's."
+        if found.takes
+        else "No takes came along, so no figure is measured here."
+    )
     said = Verdict(
         code="brought-in", severity=Severity.NOTE,
         text=f"{count(len(versions), 'version')} came in from the release {manifest.title} of {manifest.date.isoformat()}, under "
-        f"{manifest.licence.id}. {'Its' if len(versions) == 1 else 'Their'} takes count as measured elsewhere: the rigs and the calibration "
-        "behind them are its maker's.",
+        f"{manifest.licence.id}. {takes}",
         data={"release": manifest.release, "sha256": report.sha256},
     )  # fmt: skip
     others = tuple(verdict for verdict in report.verdicts if verdict.severity >= Severity.NOTE)

@@ -135,7 +135,9 @@ def marks_in(workshop: Workshop) -> list[str]:
 
 
 def _what_a_mark_is(there: Sequence[str]) -> str:
-    return f"{SHORTEST} letters and digits or more" if there else "there is none yet"
+    return (
+        f"the {SHORTEST} or more letters and digits beside a printed number" if there else "there is none yet"
+    )
 
 
 def _kept(folder: Path, record: MarkRecord) -> str:
