@@ -55,7 +55,9 @@ _GREYS = {"Magnet": 150, "SoftSteel": 70, "Ring": 110}
 
 
 def add_built(workshop: Workshop) -> None:
-    """Write them into the records of the units, and the guide beside the version's."""
+    """Write them into the records of the units, and the guide beside the version's; nothing where the demonstration has no such version."""
+    if VERSION not in workshop.version_ids():
+        return
     for name, values in BUILT.items():
         loaded = workshop.unit(f"{VERSION}/{name}")
         workshop.save(loaded, noted(loaded.record, file=str(loaded.path), **values))
