@@ -2,6 +2,7 @@
 
 import json
 import re
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -26,10 +27,14 @@ def described(heading: str) -> set[str]:
 
 @pytest.fixture
 def ask(
-    after: Callable[[str], Path], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    after: Callable[[str], Path],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> Callable[..., Any]:
-    """Runs a command with --json in the tutorial's workshop and gives its object."""
-    monkeypatch.chdir(after("tutorial/first-comparison.md") / "saltmarsh")
+    """Runs a command with --json in a copy of the tutorial's workshop and gives its object."""
+    shop = shutil.copytree(after("tutorial/first-comparison.md") / "saltmarsh", tmp_path / "saltmarsh")
+    monkeypatch.chdir(shop)
 
     def command(*words: str) -> Any:
         assert run([*words, "--json"]) == 0
