@@ -87,6 +87,18 @@ async def test_a_value_is_changed_tuned_and_saved(small: Workshop) -> None:
         assert crossover_record(small, "pair").record.ways[1].elements[0].capacitance_uf != 6.8
 
 
+async def test_what_is_saved_before_it_is_worked_out_stays_said(small: Workshop) -> None:
+    """Saved within the moment in which more keystrokes are waited for; the result that comes then does not take the words away."""
+    with_crossover(small)
+    async with visiting(small) as user:
+        await user.open("/crossovers/pair")
+        await user.should_see("bipolar electrolytic capacitor", retries=PATIENT)
+        user.find(marker="1.0.value").trigger("entered", "10")
+        user.find(marker="save-crossover").click()
+        await user.should_see("10\u202fµF", retries=PATIENT)  # the table of the new result
+        await user.should_see("Saved in crossovers/pair.toml")
+
+
 async def test_what_is_missing_is_said(small: Workshop) -> None:
     """A driver of which nothing is known any more: the circuit stays, and the sentence says what to do."""
     with_crossover(small)

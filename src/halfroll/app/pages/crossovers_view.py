@@ -29,6 +29,7 @@ from halfroll.workshop.crossover_record import CrossoverRecord
 from halfroll.workshop.crossovers import crossover_of, load_ways, save_crossover, work_out
 from halfroll.workshop.paths import version_of
 
+SAVED = "Saved in"
 WAIT_S = 0.3
 """So long after the last keystroke it is worked out anew."""
 FIRST, SECOND, FOLDED = ("sum", "impedance"), ("horizontal", "vertical"), ("volts", "phase", "directivity")
@@ -160,7 +161,10 @@ class CrossoverPage:
             return
         if mine == self._round:
             self.record = record
-            self._saved.text = "" if record == self._loaded.record else "Not saved yet."
+            if record != self._loaded.record:
+                self._saved.text = "Not saved yet."
+            elif not self._saved.text.startswith(SAVED):  # saved while this was worked out: that stays said
+                self._saved.text = ""
             self._drawing.renew(circuit_words(result.crossover), [])
             self._tell(result)
 
@@ -185,7 +189,7 @@ class CrossoverPage:
         self._loaded = save_crossover(self.workshop, self._loaded, record)
         if not self._whole:  # the drivers may be found now
             ui.navigate.reload()
-        self._saved.text = f"Saved in {self._loaded.path.relative_to(self.workshop.folder)}."
+        self._saved.text = f"{SAVED} {self._loaded.path.relative_to(self.workshop.folder)}."
 
 
 def _drivers(record: CrossoverRecord) -> list[tuple[str | None, ...]]:
