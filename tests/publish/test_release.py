@@ -353,3 +353,19 @@ def test_a_release_of_what_came_from_others_says_so(built, tmp_path):
         for verdict in preview_release(other, "again", audience="everyone").verdicts
     }
     assert "godwit/v2 (CERN-OHL-S-2.0)" in verdicts["licence-of-origin"]
+
+
+def test_private_paragraphs_stay_at_home(shop, tmp_path):
+    """Of a note all goes along but paragraphs that begin with ``Private:``; the records at home keep them."""
+    version_id = load_release(shop, RELEASE).record.versions[0]
+    for loaded in (shop.version(version_id), shop.driver(version_id.split("/")[0])):
+        shop.save(
+            loaded,
+            loaded.record.changed(notes="For the hides.\n\nPrivate: the one by the sluice.\n\nIn grey."),
+        )
+    built = build_release(shop, RELEASE, audience="supporters", today=JULY, target=tmp_path)
+    found = files_in(built.path)
+    assert not [name for name, data in found.items() if b"sluice" in data]
+    records = [data for name, data in found.items() if name.endswith(("/version.toml", "/driver.toml"))]
+    assert sum(b"For the hides." in data and b"In grey." in data for data in records) >= 2
+    assert "sluice" in shop.version(version_id).record.notes

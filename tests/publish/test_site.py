@@ -15,8 +15,8 @@ import pytest
 
 from halfroll.core.errors import CancelledError, InputError, RefusedError
 from halfroll.core.progress import CancelToken
+from halfroll.publish.private import public
 from halfroll.publish.site import build_site, site_files, zipped
-from halfroll.publish.site.gather import public
 from halfroll.workshop import VersionRecord, Workshop, derive
 from tests.app.samples import analysed_workshop, empty_workshop
 

@@ -97,7 +97,6 @@ def data_sheet(
         said=tuple(said_of(whole)),
         comparison=whole,
         marks=marks,
-        notes=record.notes,
     )
 
 

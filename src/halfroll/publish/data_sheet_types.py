@@ -83,7 +83,6 @@ class DataSheet:
     said: tuple[str, ...]
     comparison: Comparison
     marks: Mapping[tuple[str, str], str]
-    notes: str = ""
 
     @property
     def rows(self) -> tuple[SheetRow, ...]:

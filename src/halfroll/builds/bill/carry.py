@@ -275,7 +275,7 @@ def _verdicts(
         yield Verdict(
             code="glued-together", severity=Severity.NOTE, data={"parts": [one.line.key for one in lost]},
             text=f"{names} would fit, but {'is' if len(lost) == 1 else 'are'} glued to something that does not.",
-            remedy="Say opens = true of a seam in [[bill.glued]] that comes apart without harm, or count parts as not glued yet",
+            remedy="Say opens = true of a seam in [[bill.glued]] that comes apart without harm, or count parts as not glued yet.",
         )  # fmt: skip
     yield from new.verdicts
     yield from () if buy is None else buy.verdicts

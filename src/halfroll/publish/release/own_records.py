@@ -7,6 +7,7 @@ from typing import Any
 
 from halfroll.core.errors import InputError
 from halfroll.core.verdicts import Severity, worst
+from halfroll.publish.private import published
 from halfroll.publish.release.context import Context, NothingError
 from halfroll.publish.release.pack import Made
 from halfroll.workshop import derive, paths
@@ -209,7 +210,7 @@ def _parts(context: Context, keys: set[str], parts: dict[str, PartRecord]) -> li
 
 
 def _record(path: str, record: Any, what: str) -> Made:
-    return Made(path=f"{RECORDS}{path}", data=file_of(record), what=what)
+    return Made(path=f"{RECORDS}{path}", data=file_of(published(record)), what=what)
 
 
 def _beside(folder: Path, place: str, name: str, what: str) -> Made:

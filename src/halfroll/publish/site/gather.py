@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import pi, sqrt
@@ -15,13 +14,12 @@ from halfroll.core.progress import Progress, part, silent
 from halfroll.publish.data_sheet_rows import DataSheet, data_sheet, told_column
 from halfroll.publish.marks import marks_of
 from halfroll.publish.outline import half_section
+from halfroll.publish.private import public
 from halfroll.publish.version_drawing import motor_drawings
 from halfroll.workshop import Contents, VersionRecord, Workshop, paths, read_contents
 from halfroll.workshop.mark_record import MarkRecord
 from halfroll.workshop.marks import read_mark
 from halfroll.workshop.overview import in_line
-
-PRIVATE = re.compile(r"^\s*private\s*:", re.IGNORECASE)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -124,11 +122,6 @@ def gather(
     progress(1.0, "gathered")
     return SiteData(name=workshop.name, date=date, drivers=tuple(drivers), records=tuple(_records(workshop, drivers)),
                     parts=tuple(_parts(contents, wanted)))  # fmt: skip
-
-
-def public(text: str) -> tuple[str, ...]:
-    """Paragraphs of a note without those that begin with ``Private:``."""
-    return tuple(one.strip() for one in re.split(r"\n\s*\n", text) if one.strip() and not PRIVATE.match(one))
 
 
 def slug_of(version_id: str) -> str:
